@@ -1,0 +1,3 @@
+//! Guard.
+#![no_std]
+#![forbid(unsafe_code)]

@@ -1,0 +1,3 @@
+//! Controller.
+#![no_std]
+#![forbid(unsafe_code)]
