@@ -1,0 +1,105 @@
+//! From hazard to rule to test, and back: what nothing answers and what answers nothing both fail.
+//!
+//! `HAZARDS.md` says which rules answer a hazard and which oracles judge it. A rule's file says at its
+//! head which hazards it answers, an oracle's code says which hazard it stands for, and the README
+//! shows each rule. Every check is a function from texts to findings, tested below on bad ones.
+
+mod hazards;
+mod oracles;
+mod readme;
+mod rules;
+
+use dosewarden_tests::sources::{Source, production, read, rust_sources};
+use hazards::Hazard;
+use rules::RuleFile;
+
+#[track_caller]
+fn assert_none(what: &str, findings: &[String]) {
+    assert!(findings.is_empty(), "{what}:\n  {}", findings.join("\n  "));
+}
+
+#[track_caller]
+fn the_hazards() -> Vec<Hazard> {
+    hazards::parse(&read("HAZARDS.md")).unwrap_or_else(|e| panic!("HAZARDS.md: {e}"))
+}
+
+/// The rule files, read with their tests. `mod.rs` holds the table, not a rule.
+fn the_rules() -> Vec<RuleFile> {
+    let sources = rust_sources("core/guard/src/rules");
+    sources
+        .iter()
+        .filter(|s| s.stem() != "mod")
+        .map(RuleFile::of)
+        .collect()
+}
+
+/// The oracle files: those directly in the folder, without what they share.
+fn the_oracles() -> Vec<Source> {
+    let folder = "host-sim/src/oracle/";
+    let direct = |s: &Source| {
+        s.path
+            .strip_prefix(folder)
+            .is_some_and(|p| !p.contains('/'))
+    };
+    rust_sources(folder)
+        .into_iter()
+        .filter(|s| direct(s))
+        .collect()
+}
+
+#[test]
+fn every_hazard_is_complete() {
+    let found = the_hazards();
+    assert_none(
+        "HAZARDS.md",
+        &found
+            .iter()
+            .flat_map(hazards::incomplete)
+            .collect::<Vec<_>>(),
+    );
+    assert_none("numbers of hazards", &hazards::misnumbered(&found));
+}
+
+#[test]
+fn every_rule_file_states_what_it_is_for_and_tests_it() {
+    let found = the_rules();
+    assert!(!found.is_empty(), "core/guard/src/rules holds no rule");
+    assert_none(
+        "rule files",
+        &found
+            .iter()
+            .flat_map(RuleFile::incomplete)
+            .collect::<Vec<_>>(),
+    );
+}
+
+#[test]
+fn hazards_and_rules_name_each_other() {
+    assert_none(
+        "hazard and rule",
+        &rules::mismatches(&the_hazards(), &the_rules()),
+    );
+}
+
+#[test]
+fn every_rule_file_is_compiled_and_run() {
+    let guard = production(&rust_sources("core/guard/src"));
+    assert_none("rules out of use", &rules::unused(&guard, &the_rules()));
+}
+
+#[test]
+fn the_readme_shows_every_rule_and_no_other() {
+    assert_none(
+        "README.md",
+        &readme::mismatches(&read("README.md"), &the_rules()),
+    );
+}
+
+#[test]
+fn hazards_and_oracles_name_each_other() {
+    let found: Vec<_> = the_oracles().iter().flat_map(oracles::of).collect();
+    assert_none(
+        "hazard and oracle",
+        &oracles::mismatches(&the_hazards(), &found),
+    );
+}
