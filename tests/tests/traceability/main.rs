@@ -23,13 +23,25 @@ fn the_hazards() -> Vec<Hazard> {
     hazards::parse(&read("HAZARDS.md")).unwrap_or_else(|e| panic!("HAZARDS.md: {e}"))
 }
 
-/// The rule files, read with their tests. `mod.rs` holds the table, not a rule.
-fn the_rules() -> Vec<RuleFile> {
+/// Every file beside the rules, with its tests, and the names that the guard gives its rules.
+#[track_caller]
+fn rule_folder() -> (Vec<RuleFile>, Vec<String>) {
     let sources = rust_sources("core/guard/src/rules");
-    sources
-        .iter()
-        .filter(|s| s.stem() != "mod")
-        .map(RuleFile::of)
+    let names = rules::named(&production(&rust_sources("core/guard/src")));
+    assert!(
+        !names.is_empty(),
+        "`Rule::name` names no rule: has it moved?"
+    );
+    (sources.iter().map(RuleFile::of).collect(), names)
+}
+
+/// The rule files. What else stands in the folder is shared by them.
+#[track_caller]
+fn the_rules() -> Vec<RuleFile> {
+    let (files, names) = rule_folder();
+    files
+        .into_iter()
+        .filter(|f| names.contains(&f.name))
         .collect()
 }
 
@@ -62,8 +74,9 @@ fn every_hazard_is_complete() {
 
 #[test]
 fn every_rule_file_states_what_it_is_for_and_tests_it() {
+    let (files, names) = rule_folder();
+    assert_none("rules and files", &rules::strays(&names, &files));
     let found = the_rules();
-    assert!(!found.is_empty(), "core/guard/src/rules holds no rule");
     assert_none(
         "rule files",
         &found

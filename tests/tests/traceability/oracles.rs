@@ -14,11 +14,14 @@ pub(crate) struct OracleImpl {
     hazards: Vec<String>,
 }
 
-/// String literals inside one item of an impl.
+/// String literals inside an item.
 #[derive(Default)]
-struct Literals(Vec<String>);
+pub(crate) struct Literals(pub(crate) Vec<String>);
 
 impl<'ast> Visit<'ast> for Literals {
+    /// A doc comment is an attribute with a literal in it.
+    fn visit_attribute(&mut self, _: &'ast syn::Attribute) {}
+
     fn visit_expr(&mut self, expr: &'ast Expr) {
         if let Expr::Lit(literal) = expr
             && let Lit::Str(text) = &literal.lit
@@ -109,7 +112,7 @@ mod tests {
     use crate::hazards::{parse, tests::section};
 
     const GOOD: &str = "impl Oracle for StandingWater {\n\
-                        fn name(&self) -> &'static str { \"standing_water\" }\n\
+                        /// Its name.\n fn name(&self) -> &'static str { \"standing_water\" }\n\
                         fn hazard(&self) -> &'static str { \"H-01\" }\n\
                         fn step(&mut self) { let _ = \"H-77\"; } }";
 

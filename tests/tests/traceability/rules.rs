@@ -7,6 +7,7 @@ use proc_macro2::{TokenStream, TokenTree};
 use syn::visit::{self, Visit};
 
 use crate::hazards::Hazard;
+use crate::oracles::Literals;
 
 const HEADINGS: [&str; 4] = ["Hazard", "Statement", "Source", "Clears"];
 
@@ -113,20 +114,15 @@ impl<'ast> Visit<'ast> for Asserts {
     }
 }
 
-/// Hazards and rules that do not name each other, and names that nothing stands behind.
+/// Names that nothing stands behind, rules that no hazard asks for, and rules that claim a hazard
+/// which does not count on them. A hazard may name more rules than those that are there for it first
+/// of all, so a name in HAZARDS.md need not stand at the head of the rule's file.
 pub(crate) fn mismatches(hazards: &[Hazard], rules: &[RuleFile]) -> Vec<String> {
     let mut findings = Vec::new();
     for hazard in hazards {
-        for name in hazard.rules() {
-            match rules.iter().find(|r| r.name == name) {
-                None => findings.push(format!("{} names `{name}`, which has no file", hazard.id)),
-                Some(rule) if !rule.hazards.contains(&hazard.id) => findings.push(format!(
-                    "{} names `{name}`, whose file does not name {}",
-                    hazard.id, hazard.id
-                )),
-                Some(_) => {}
-            }
-        }
+        let unknown = |name: &String| !rules.iter().any(|r| r.name == *name);
+        let missing = hazard.rules().into_iter().filter(unknown);
+        findings.extend(missing.map(|n| format!("{} names `{n}`, which is no rule", hazard.id)));
     }
     for rule in rules {
         for id in &rule.hazards {
@@ -146,14 +142,52 @@ pub(crate) fn mismatches(hazards: &[Hazard], rules: &[RuleFile]) -> Vec<String> 
     findings
 }
 
+/// The names that `Rule::name` gives, wherever `impl Rule` stands in the guard.
+pub(crate) fn named(guard: &[Source]) -> Vec<String> {
+    let mut names = Literals::default();
+    for item in guard.iter().flat_map(|s| &s.ast.items) {
+        let syn::Item::Impl(block) = item else {
+            continue;
+        };
+        let syn::Type::Path(of) = &*block.self_ty else {
+            continue;
+        };
+        if block.trait_.is_none() && of.path.is_ident("Rule") {
+            let is_name =
+                |i: &&syn::ImplItem| matches!(i, syn::ImplItem::Fn(f) if f.sig.ident == "name");
+            block
+                .items
+                .iter()
+                .filter(is_name)
+                .for_each(|i| names.visit_impl_item(i));
+        }
+    }
+    names.0
+}
+
+/// Rules without a file, and files with a rule's head that are no rule.
+pub(crate) fn strays(names: &[String], files: &[RuleFile]) -> Vec<String> {
+    let no_file = names
+        .iter()
+        .filter(|n| !files.iter().any(|f| f.name == **n));
+    let no_rule = files
+        .iter()
+        .filter(|f| !f.hazards.is_empty() && !names.contains(&f.name));
+    let mut findings: Vec<String> = no_file
+        .map(|n| format!("`{n}` is a rule without a file rules/{n}.rs"))
+        .collect();
+    findings.extend(no_rule.map(|f| format!("rules/{}.rs has a rule's head and is none", f.name)));
+    findings
+}
+
 /// Rule files that no `mod` declares, or whose module no shipped code calls by its path.
 pub(crate) fn unused(guard: &[Source], rules: &[RuleFile]) -> Vec<String> {
     let mut seen = Seen::default();
-    for source in guard {
-        let module = source.module();
-        if module.first().is_some_and(|m| m == "rules") && module.len() > 1 {
-            continue;
-        }
+    let is_rule = |source: &&Source| {
+        let own = rules.iter().any(|r| r.name == source.stem());
+        own && source.module().first().is_some_and(|m| m == "rules")
+    };
+    for source in guard.iter().filter(|s| !is_rule(s)) {
         seen.visit_file(&source.ast);
     }
     let mut findings = Vec::new();
@@ -273,20 +307,38 @@ mod tests {
         assert_eq!(
             found(&one, &[rule(GOOD)]),
             [
-                "H-02 names `other`, which has no file",
+                "H-02 names `other`, which is no rule",
                 "`flow_proven` names H-02, which does not name it back"
             ]
         );
         assert!(found(&none, &[rule(GOOD)]).contains(&"`flow_proven` answers no hazard".into()));
         let fewer = rule(&GOOD.replace("H-01, H-02", "H-01"));
-        assert_eq!(
-            found(&both, &[fewer]),
-            ["H-02 names `flow_proven`, whose file does not name H-02"]
-        );
+        assert_eq!(found(&both, &[fewer]), Vec::<String>::new());
         let more = rule(&GOOD.replace("H-01, H-02", "H-01, H-02, H-99"));
         assert_eq!(
             found(&both, &[more]),
             ["`flow_proven` names H-99, which does not exist"]
+        );
+    }
+
+    #[test]
+    fn the_names_of_rules_are_read_and_strays_seen() {
+        let text = "enum Rule { A } impl Rule { /** Its name. */ fn name(self) -> &'static str { match self { \
+                    Self::A => \"flow_proven\" } } fn other() -> &'static str { \"x\" } } \
+                    impl Other { fn name() -> &'static str { \"y\" } }";
+        let names = named(&[source("core/guard/src/rules/mod.rs", text)]);
+        assert_eq!(names, ["flow_proven"]);
+        assert_eq!(
+            strays(&names, &[rule(GOOD), RuleFile::named("shared")]),
+            Vec::<String>::new()
+        );
+        assert_eq!(
+            strays(&names, &[]),
+            ["`flow_proven` is a rule without a file rules/flow_proven.rs"]
+        );
+        assert_eq!(
+            strays(&[], &[rule(GOOD)]),
+            ["rules/flow_proven.rs has a rule's head and is none"]
         );
     }
 
@@ -313,5 +365,11 @@ mod tests {
         assert_eq!(unused_in("mod flow_proven;"), 1);
         assert_eq!(unused_in("mod flow_proven; use flow_proven::limit;"), 1);
         assert_eq!(unused_in(""), 2);
+        let table = source(
+            "core/guard/src/rules/table.rs",
+            "fn all() { flow_proven::limit(); }",
+        );
+        let declared = source("core/guard/src/rules/mod.rs", "mod flow_proven; mod table;");
+        assert_eq!(unused(&[declared, table], &[rule(GOOD)]).len(), 0);
     }
 }
