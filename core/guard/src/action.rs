@@ -1,0 +1,228 @@
+//! What persons do. None of it raises a cap, and a release needs the cause gone.
+
+use crate::ledger::Ledger;
+use crate::limits::Limits;
+use crate::lockout::{Lockout, LockoutSet};
+use crate::product::Product;
+use crate::request::{Action, ActionResult, Authority, PersonAction, Remedy, Stage};
+use crate::rules::line_fouled;
+use crate::seen::Seen;
+use crate::state::{LedgerTrust, ResponseState, State};
+use crate::units::{DAY_MS, Fitted, Millis};
+
+/// Least authority for an action.
+#[must_use]
+pub const fn authority_for(action: &Action) -> Authority {
+    match action {
+        Action::Release { lockout, .. } => match lockout {
+            Lockout::Witnesses | Lockout::EmergencyStop | Lockout::PowerLoss | Lockout::Line => {
+                Authority::Operator
+            }
+            _ => Authority::Technician,
+        },
+        Action::EnterFallback { .. } | Action::LeaveFallback | Action::NewProbe => {
+            Authority::Operator
+        }
+        Action::Initialise | Action::SetStage(_) => Authority::Technician,
+    }
+}
+
+/// Takes an action. What is done has to be saved.
+pub(crate) fn take<const N: usize, const B: usize, const H: usize, const D: usize>(
+    limits: &Limits<N, B>,
+    state: &mut State<N, B, H, D>,
+    seen: &Seen<N>,
+    limits_intact: bool,
+    person: PersonAction,
+) -> ActionResult {
+    let needed = authority_for(&person.action);
+    if person.by < needed {
+        return ActionResult::NeedsAuthority(needed);
+    }
+    match person.action {
+        Action::Release {
+            lockout,
+            feeder,
+            pool_empty,
+            remedy,
+        } => {
+            let release = Release {
+                lockout,
+                feeder,
+                pool_empty,
+                remedy,
+                limits_intact,
+            };
+            release.take(limits, state, seen)
+        }
+        Action::Initialise => initialise(state),
+        Action::NewProbe => {
+            state.new_probe = true;
+            state.powered = Millis(0);
+            ActionResult::Done
+        }
+        Action::EnterFallback { test_age } => enter_fallback(limits, state, seen, test_age),
+        Action::LeaveFallback => {
+            state.fallback_left = Millis(0);
+            ActionResult::Done
+        }
+        Action::SetStage(stage) => {
+            state.stage = stage;
+            ActionResult::Done
+        }
+    }
+}
+
+fn initialise<const N: usize, const B: usize, const H: usize, const D: usize>(
+    state: &mut State<N, B, H, D>,
+) -> ActionResult {
+    if state.trust == LedgerTrust::Trusted {
+        return ActionResult::NotLost;
+    }
+    state.ledger = Ledger::EMPTY;
+    state.trust = LedgerTrust::Trusted;
+    state.stage = Stage::Reduced;
+    state.site_lockouts = state.site_lockouts.without(Lockout::RecordLost);
+    ActionResult::Done
+}
+
+fn enter_fallback<const N: usize, const B: usize, const H: usize, const D: usize>(
+    limits: &Limits<N, B>,
+    state: &mut State<N, B, H, D>,
+    seen: &Seen<N>,
+    test_age: Millis,
+) -> ActionResult {
+    let Fitted::Fitted(fallback) = limits.spec().fallback else {
+        return ActionResult::FallbackNotNeeded;
+    };
+    let untrusted_oxidiser = seen.feeders.iter().enumerate().any(|(feeder, fact)| {
+        !fact.governor_trusted && limits.product(feeder).is_some_and(Product::is_oxidiser)
+    });
+    if !untrusted_oxidiser {
+        return ActionResult::FallbackNotNeeded;
+    }
+    if test_age > fallback.test_age_max {
+        return ActionResult::TestTooOld;
+    }
+    state.fallback_left = fallback.run_max;
+    ActionResult::Done
+}
+
+/// A release, and what the person says with it.
+struct Release {
+    lockout: Lockout,
+    feeder: usize,
+    pool_empty: bool,
+    remedy: Option<Remedy>,
+    limits_intact: bool,
+}
+
+impl Release {
+    fn take<const N: usize, const B: usize, const H: usize, const D: usize>(
+        &self,
+        limits: &Limits<N, B>,
+        state: &mut State<N, B, H, D>,
+        seen: &Seen<N>,
+    ) -> ActionResult {
+        let standing = if self.lockout.is_of_site() {
+            Some(state.site_lockouts)
+        } else {
+            state.feeder_lockouts.get(self.feeder).copied()
+        };
+        if !standing.unwrap_or(LockoutSet::NONE).has(self.lockout) {
+            return ActionResult::NothingToRelease;
+        }
+        if !self.cause_gone(limits, state, seen) {
+            return ActionResult::CauseStands;
+        }
+        if self.lockout == Lockout::Line && !self.pool_empty {
+            return ActionResult::SayPoolEmpty;
+        }
+        if self.lockout == Lockout::Response && self.remedy.is_none() {
+            return ActionResult::SayRemedy;
+        }
+        self.cure(limits, state);
+        ActionResult::Done
+    }
+
+    fn cause_gone<const N: usize, const B: usize, const H: usize, const D: usize>(
+        &self,
+        limits: &Limits<N, B>,
+        state: &State<N, B, H, D>,
+        seen: &Seen<N>,
+    ) -> bool {
+        let own = state.feeders.get(self.feeder);
+        let fact = seen.feeders.get(self.feeder);
+        let quiet = fact.is_some_and(|fact| !fact.drive.may_run())
+            && own.is_some_and(|own| own.permit.0 == 0);
+        match self.lockout {
+            Lockout::StateSeal | Lockout::PowerLoss | Lockout::Response => true,
+            Lockout::LimitsSeal => self.limits_intact,
+            Lockout::Witnesses => seen.agree && state.disagree.0 == 0,
+            Lockout::Line => {
+                state.line.purged >= limits.spec().purge && !line_fouled(limits, state)
+            }
+            Lockout::RecordLost => match state.trust {
+                LedgerTrust::Trusted => true,
+                LedgerTrust::Lost(age) => age.0 >= DAY_MS,
+            },
+            Lockout::EmergencyStop => !seen.inhibits.any_of(crate::facts::Inhibits::EMERGENCY_STOP),
+            Lockout::Probe => fact.is_some_and(|fact| fact.governor_trusted),
+            Lockout::RunTime => {
+                quiet && own.is_some_and(|own| own.stage == crate::state::CycleStage::Idle)
+            }
+            Lockout::Drive => {
+                let clear = limits.feeder(self.feeder).map(|spec| spec.feedback_clear);
+                quiet && own.is_some_and(|own| clear.is_some_and(|clear| own.clear >= clear))
+            }
+        }
+    }
+
+    fn cure<const N: usize, const B: usize, const H: usize, const D: usize>(
+        &self,
+        limits: &Limits<N, B>,
+        state: &mut State<N, B, H, D>,
+    ) {
+        if self.lockout.is_of_site() {
+            state.site_lockouts = state.site_lockouts.without(self.lockout);
+        } else if let Some(set) = state.feeder_lockouts.get_mut(self.feeder) {
+            *set = set.without(self.lockout);
+        }
+        match self.lockout {
+            // Either way the day counts as used: when it was lost it was filled, and it has passed.
+            Lockout::RecordLost => state.trust = LedgerTrust::Trusted,
+            Lockout::Response => {
+                if let Some(response) = state.response.get_mut(limits.account(self.feeder)) {
+                    *response = ResponseState {
+                        quarter: true,
+                        ..ResponseState::REST
+                    };
+                }
+            }
+            Lockout::Drive => {
+                if let Some(own) = state.feeders.get_mut(self.feeder) {
+                    own.against = Millis(0);
+                    own.deaf = Millis(0);
+                }
+            }
+            _ => {}
+        }
+    }
+}
+
+/// Fills hour and day of every account up to their caps: what "the day counts as used" means. Adds
+/// to what is there, so that nothing is forgotten.
+pub(crate) fn use_up<const N: usize, const B: usize, const H: usize, const D: usize>(
+    limits: &Limits<N, B>,
+    state: &mut State<N, B, H, D>,
+) {
+    for feeder in 0..N {
+        if limits.account(feeder) != feeder {
+            continue;
+        }
+        for body in 0..B {
+            let day = limits.caps(feeder, body, Stage::Full).day;
+            state.ledger.add(feeder, body, day);
+        }
+    }
+}

@@ -1,0 +1,194 @@
+//! How the state ages by one tick. Ages that help grow by sane time only, and start anew when the
+//! clock is not sane; ages that hurt grow by time in full.
+
+use crate::drive::grow;
+use crate::limits::Limits;
+use crate::seen::Seen;
+use crate::state::{LedgerTrust, ResponseState, State};
+use crate::units::{DAY_MS, MilliPh, Millis};
+
+/// Lets one tick pass. True if a bucket of the ledger ended: that has to be saved.
+pub(crate) fn pass<const N: usize, const B: usize, const H: usize, const D: usize>(
+    limits: &Limits<N, B>,
+    state: &mut State<N, B, H, D>,
+    seen: &Seen<N>,
+    off_credit: Millis,
+) -> bool {
+    let spec = limits.spec();
+    body(limits, state, seen);
+    proofs(limits, state, seen);
+    let beyond = |max: Millis| Millis(max.0.saturating_add(1));
+    if seen.flow_without_pump {
+        grow(&mut state.disagree, seen.helps, beyond(spec.stuck_flow_max));
+    } else if seen.agree {
+        state.disagree = Millis(0);
+    }
+    grow(
+        &mut state.powered,
+        seen.helps,
+        spec.power_on_delay_new_probe,
+    );
+    if state.new_probe && state.powered >= spec.power_on_delay_new_probe {
+        state.new_probe = false;
+    }
+    state.fallback_left.0 = state.fallback_left.0.saturating_sub(seen.elapsed.0);
+    if let LedgerTrust::Lost(age) = &mut state.trust {
+        grow(age, seen.helps, Millis(DAY_MS));
+    }
+    for response in &mut state.response {
+        grow(
+            &mut response.since_cycle,
+            seen.helps,
+            spec.response.probe_cycle_every,
+        );
+    }
+    holds(limits, state, seen);
+    if state.save_wanted {
+        grow(&mut state.save_age, seen.elapsed, beyond(spec.save_max));
+    }
+    let ended = state.ledger.age(seen.helps);
+    bank(limits, state, seen, off_credit) || ended
+}
+
+/// Time without power, credited out of the bank.
+fn bank<const N: usize, const B: usize, const H: usize, const D: usize>(
+    limits: &Limits<N, B>,
+    state: &mut State<N, B, H, D>,
+    seen: &Seen<N>,
+    off_credit: Millis,
+) -> bool {
+    let spec = limits.spec();
+    let earned = seen
+        .helps
+        .0
+        .saturating_mul(u32::from(spec.off_credit_ratio));
+    let credit = off_credit.min(state.off_bank);
+    state.off_bank.0 = state.off_bank.0.saturating_sub(credit.0);
+    grow(&mut state.off_bank, Millis(earned), spec.off_credit_max);
+    if credit.0 > 0 {
+        state.ledger.age(credit);
+    }
+    credit.0 > 0
+}
+
+/// The body that the valves select. A change restarts flow and settling, and owes a purge.
+fn body<const N: usize, const B: usize, const H: usize, const D: usize>(
+    limits: &Limits<N, B>,
+    state: &mut State<N, B, H, D>,
+    seen: &Seen<N>,
+) {
+    let Some(body) = seen.body else {
+        state.steady = Millis(0);
+        return;
+    };
+    let steady_min = limits.spec().body_valves.get().unwrap_or(Millis(0));
+    if state.selected == Some(body) {
+        grow(&mut state.steady, seen.helps, steady_min);
+        if !seen.clock_ok {
+            state.steady = Millis(0);
+        }
+        return;
+    }
+    if state.selected.is_some() {
+        state.line.purged = Millis(0);
+    }
+    state.selected = Some(body);
+    state.steady = Millis(0);
+    state.flow_proven = Millis(0);
+    state.settled = Millis(0);
+    for feeder in &mut state.feeders {
+        feeder.cell_proven = Millis(0);
+    }
+    for response in &mut state.response {
+        response.awaited = 0;
+    }
+}
+
+/// Proving ages.
+fn proofs<const N: usize, const B: usize, const H: usize, const D: usize>(
+    limits: &Limits<N, B>,
+    state: &mut State<N, B, H, D>,
+    seen: &Seen<N>,
+) {
+    let spec = limits.spec();
+    let prove = |age: &mut Millis, shown: bool, up_to: Millis| {
+        if shown && seen.clock_ok {
+            grow(age, seen.helps, up_to);
+        } else {
+            *age = Millis(0);
+        }
+    };
+    prove(&mut state.flow_proven, seen.flow, spec.flow_prove);
+    prove(&mut state.settled, seen.flow, spec.probe_settle);
+    for (own, fact) in state.feeders.iter_mut().zip(seen.feeders.iter()) {
+        prove(&mut own.cell_proven, fact.cell_flow, spec.flow_prove);
+        if fact.governor_failed {
+            let beyond = Millis(spec.probe_failure_max.0.saturating_add(1));
+            grow(&mut own.probe_failed, seen.helps, beyond);
+        } else {
+            own.probe_failed = Millis(0);
+        }
+    }
+}
+
+/// Holds in flowing time of the body that the valves select; answers of the water.
+fn holds<const N: usize, const B: usize, const H: usize, const D: usize>(
+    limits: &Limits<N, B>,
+    state: &mut State<N, B, H, D>,
+    seen: &Seen<N>,
+) {
+    let Some(body) = seen.body.filter(|_| seen.flow) else {
+        return;
+    };
+    let index = usize::from(body);
+    let settled = state.settled >= limits.spec().probe_settle;
+    let rows = state
+        .since_cycle
+        .iter_mut()
+        .zip(state.response.iter_mut())
+        .enumerate();
+    for (account, (bodies, response)) in rows {
+        let Some(hold) = limits.body(account, index).map(|body| body.spread_hold) else {
+            continue;
+        };
+        let Some(since) = bodies.get_mut(index) else {
+            continue;
+        };
+        grow(since, seen.helps, hold);
+        if let Some(now) = seen.ph.filter(|_| settled && *since >= hold) {
+            answer(limits, account, response, now);
+        }
+    }
+}
+
+/// Judges the water's answer to the last full cycle of acid or base.
+fn answer<const N: usize, const B: usize>(
+    limits: &Limits<N, B>,
+    account: usize,
+    response: &mut ResponseState,
+    now: MilliPh,
+) {
+    use crate::product::Product;
+    let (Some(before), 1..) = (response.before, response.awaited) else {
+        return;
+    };
+    let quarters = i32::from(core::mem::replace(&mut response.awaited, 0));
+    let moved = match limits.product(account) {
+        Some(Product::Acid) => before.0.saturating_sub(now.0),
+        Some(Product::Base) => now.0.saturating_sub(before.0),
+        _ => return,
+    };
+    let allowed = &limits.spec().response;
+    let answer_min = allowed.answer_min.0.saturating_mul(quarters) >> 2;
+    if moved > allowed.answer_max.0 || moved < allowed.wrong_way_max.0.saturating_neg() {
+        response.wrong = true;
+    } else if moved < answer_min {
+        response.unanswered = response
+            .unanswered
+            .saturating_add(1)
+            .min(allowed.unanswered_max);
+    } else {
+        response.unanswered = 0;
+        response.quarter = false;
+    }
+}

@@ -1,0 +1,201 @@
+//! Drive-on time: what may have been fed since the last tick, and to which account it goes.
+//!
+//! The longer of command and feedback counts: uncertain delivery is delivery. After a permit ends,
+//! the drive's off delay counts too unless feedback shows it off.
+
+use crate::limits::{FeederSpec, Limits};
+use crate::request::Mode;
+use crate::seen::{DriveSeen, Seen, SeenFeeder};
+use crate::state::{CycleStage, FeederState, OFF_MAX, State};
+use crate::units::Millis;
+
+/// Adds to a duration, up to a bound.
+pub(crate) fn grow(age: &mut Millis, by: Millis, up_to: Millis) {
+    age.0 = age.0.saturating_add(by.0).min(up_to.0);
+}
+
+/// Books the drive-on time of the last tick. Returns whether anything was booked outside a cycle.
+pub(crate) fn account<const N: usize, const B: usize, const H: usize, const D: usize>(
+    limits: &Limits<N, B>,
+    state: &mut State<N, B, H, D>,
+    seen: &Seen<N>,
+) -> bool {
+    let mut booked = false;
+    let mut on = [Millis(0); N];
+    for (feeder, on) in on.iter_mut().enumerate() {
+        let Some(spec) = limits.feeder(feeder) else {
+            continue;
+        };
+        let Some(fact) = seen.feeders.get(feeder) else {
+            continue;
+        };
+        let Some(own) = state.feeders.get_mut(feeder) else {
+            continue;
+        };
+        *on = drive_on(spec, own, fact, seen);
+        compare(spec, own, fact, seen);
+        if own.mode == Mode::Manual && on.0 > 0 {
+            grow(&mut own.manual, *on, Millis(u32::MAX));
+        }
+        if fact.released {
+            own.manual = Millis(0);
+        }
+        if on.0 == 0 {
+            continue;
+        }
+        if matches!(own.stage, CycleStage::Open | CycleStage::Closing) {
+            grow(&mut own.run, *on, Millis(u32::MAX));
+        } else {
+            let dose = spec.rate_for_caps().dose_ceil(*on);
+            book(state, limits.account(feeder), known_body(seen), dose);
+            booked = true;
+        }
+    }
+    line(limits, state, seen, &on);
+    booked
+}
+
+fn known_body<const N: usize>(seen: &Seen<N>) -> Option<u8> {
+    seen.body
+}
+
+/// Books a dose and starts the hold. Where the body is not known, in every body.
+pub(crate) fn book<const N: usize, const B: usize, const H: usize, const D: usize>(
+    state: &mut State<N, B, H, D>,
+    account: usize,
+    body: Option<u8>,
+    dose: crate::units::Dose,
+) {
+    for index in 0..B {
+        if body.is_none_or(|body| usize::from(body) == index) {
+            state.ledger.add(account, index, dose);
+            let row = state.since_cycle.get_mut(account);
+            if let Some(since) = row.and_then(|bodies| bodies.get_mut(index)) {
+                *since = Millis(0);
+            }
+        }
+    }
+}
+
+/// How long the drive may have been on since the last tick.
+fn drive_on<const N: usize, const B: usize>(
+    spec: &FeederSpec<B>,
+    own: &mut FeederState,
+    fact: &SeenFeeder,
+    seen: &Seen<N>,
+) -> Millis {
+    let commanded = commanded(spec, own, seen);
+    // The part of the off delay that falls into this tick.
+    let tail = if own.permit.0 > 0 {
+        Millis(0)
+    } else {
+        Millis(
+            spec.drive_off
+                .0
+                .saturating_sub(own.off.0)
+                .min(seen.elapsed.0),
+        )
+    };
+    if own.permit.0 == 0 {
+        grow(&mut own.off, seen.helps, OFF_MAX);
+    }
+    match fact.drive {
+        DriveSeen::On(on) => commanded.max(on),
+        DriveSeen::NotFitted | DriveSeen::Unknown => commanded.max(tail),
+    }
+}
+
+/// How long the last permit let it run. Out of range, the time counts in full.
+fn commanded<const N: usize, const B: usize>(
+    spec: &FeederSpec<B>,
+    own: &FeederState,
+    seen: &Seen<N>,
+) -> Millis {
+    if own.permit.0 == 0 {
+        Millis(0)
+    } else if seen.clock_ok && spec.cut_timer.is_fitted() {
+        own.permit.min(seen.elapsed)
+    } else {
+        seen.elapsed
+    }
+}
+
+/// Compares feedback with command.
+fn compare<const N: usize, const B: usize>(
+    spec: &FeederSpec<B>,
+    own: &mut FeederState,
+    fact: &SeenFeeder,
+    seen: &Seen<N>,
+) {
+    let DriveSeen::On(on) = fact.drive else {
+        own.clear = Millis(0);
+        return;
+    };
+    let commanded = commanded(spec, own, seen);
+    let excess = Millis(on.0.saturating_sub(commanded.0));
+    if excess.0 == 0 {
+        own.against = Millis(0);
+    } else {
+        grow(
+            &mut own.against,
+            excess,
+            Millis(spec.drive_off.0.saturating_add(1)),
+        );
+    }
+    if on.0 > 0 {
+        own.deaf = Millis(0);
+        own.clear = Millis(0);
+        return;
+    }
+    let start_max = spec.feedback.get().unwrap_or(Millis(0));
+    grow(
+        &mut own.deaf,
+        commanded,
+        Millis(start_max.0.saturating_add(1)),
+    );
+    grow(&mut own.clear, seen.helps, spec.feedback_clear);
+    if !seen.clock_ok {
+        own.clear = Millis(0);
+    }
+}
+
+/// What stands in the line, and how long it has flowed since.
+fn line<const N: usize, const B: usize, const H: usize, const D: usize>(
+    limits: &Limits<N, B>,
+    state: &mut State<N, B, H, D>,
+    seen: &Seen<N>,
+    on: &[Millis; N],
+) {
+    let purge = limits.spec().purge;
+    let flowing = if seen.flow { seen.helps } else { Millis(0) };
+    let mut driven = [false; N];
+    let mut stopped = false;
+    for (feeder, on) in on.iter().enumerate() {
+        let account = limits.account(feeder);
+        if on.0 == 0 {
+            continue;
+        }
+        if let Some(driven) = driven.get_mut(account) {
+            *driven = true;
+        }
+        if let Some(standing) = state.line.standing.get_mut(account).filter(|_| !seen.flow) {
+            grow(standing, *on, Millis(u32::MAX));
+            stopped = true;
+        }
+    }
+    for (since, driven) in state.since_drive.iter_mut().zip(driven) {
+        if driven {
+            *since = Millis(0);
+        } else {
+            grow(since, flowing, purge);
+        }
+    }
+    if stopped {
+        state.line.purged = Millis(0);
+    } else {
+        grow(&mut state.line.purged, flowing, purge);
+    }
+    if state.line.purged >= purge {
+        state.line.standing = [Millis(0); N];
+    }
+}

@@ -1,0 +1,307 @@
+//! The guard: owns the state, and alone turns a decision into permits.
+
+use crate::action;
+use crate::clock::Elapsed;
+use crate::cycle;
+use crate::decision::Decision;
+use crate::drive::book;
+use crate::facts::Facts;
+use crate::limits::{Limits, Restart};
+use crate::lockout::Lockout;
+use crate::off_time::OffTime;
+use crate::record::{Record, RecordError, Ticket};
+use crate::request::{PersonAction, Requests};
+use crate::state::{CycleStage, FeederState, LedgerTrust, State};
+use crate::step::{Input, advance};
+use crate::sum::{Crc32, WordSum};
+use crate::units::{ClockSeconds, Millis};
+use crate::verdict::Verdict;
+
+/// What was found at start.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Restored {
+    /// Both records were whole and equal.
+    Equal {
+        /// Cycles that stood open: each counts as fed in full, owes its hold and a purge.
+        open_cycles: usize,
+        /// The limits are not those under which the record was made.
+        limits_changed: bool,
+    },
+    /// One was whole, or they differed: the later one counts. A person should know.
+    Differing {
+        /// Cycles that stood open.
+        open_cycles: usize,
+        /// The limits are not those under which the record was made.
+        limits_changed: bool,
+    },
+    /// Neither was whole: the day counts as used, and a person is needed.
+    Lost,
+}
+
+/// What became of new limits.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[must_use]
+pub enum SetLimits {
+    /// They apply.
+    Applied,
+    /// They loosen something, or change a rate, while a cycle stands: the cycles are being closed.
+    /// The old limits still apply; set the new ones again after a tick.
+    ClosingFirst,
+}
+
+/// Owns the state of `N` feeders, `B` bodies, and a ledger of `H` buckets of the hour and `D` of
+/// the day. Not `Clone`: there is one guard, and one permit a feeder and tick.
+#[derive(Debug)]
+pub struct Guard<const N: usize, const B: usize, const H: usize, const D: usize> {
+    limits: Limits<N, B>,
+    limits_sum: u32,
+    limits_crc: u32,
+    /// The CRC was found wrong since the limits were set.
+    limits_broken: bool,
+    state: State<N, B, H, D>,
+    state_sum: u32,
+    sequence: u32,
+    outstanding: Option<Ticket>,
+    /// The record changed since the outstanding one was sealed.
+    changed: bool,
+    off_time: OffTime,
+    decision: Decision<N>,
+}
+
+impl<const N: usize, const B: usize, const H: usize, const D: usize> Guard<N, B, H, D> {
+    /// Starts from the two records that the store holds; `None` for one that is not whole.
+    ///
+    /// The later one counts. Charges that stood open count as fed in full. Without any, the day
+    /// counts as used and a person is needed: [`Action::Initialise`](crate::Action::Initialise) for
+    /// a new unit.
+    #[must_use]
+    pub fn restore(
+        limits: Limits<N, B>,
+        first: Option<Record<N, B, H, D>>,
+        second: Option<Record<N, B, H, D>>,
+    ) -> (Self, Restored) {
+        let limits_crc = Crc32::of_value(&limits);
+        let equal = first == second;
+        let later = match (first, second) {
+            (Some(a), Some(b)) => Some(if b.sequence > a.sequence { b } else { a }),
+            (one, other) => one.or(other),
+        };
+        let (state, sequence, stamp, found) = match later {
+            None => (lost(&limits), 0, None, Restored::Lost),
+            Some(record) => {
+                let limits_changed = record.limits_crc != limits_crc;
+                let (state, open_cycles) = resume(&limits, record.state);
+                let found = if equal {
+                    Restored::Equal {
+                        open_cycles,
+                        limits_changed,
+                    }
+                } else {
+                    Restored::Differing {
+                        open_cycles,
+                        limits_changed,
+                    }
+                };
+                (state, record.sequence, record.stamp, found)
+            }
+        };
+        let limits_sum = WordSum::of(&limits);
+        let state_sum = WordSum::of(&state);
+        let guard = Self {
+            limits,
+            limits_sum,
+            limits_crc,
+            limits_broken: false,
+            state,
+            state_sum,
+            sequence,
+            outstanding: None,
+            changed: true,
+            off_time: OffTime::since(stamp),
+            decision: Decision::NOTHING,
+        };
+        (guard, found)
+    }
+
+    /// One tick. The verdict's permits cannot outlive the next call.
+    pub fn judge(
+        &mut self,
+        elapsed: Elapsed,
+        facts: Facts<N>,
+        requests: Requests<N>,
+        action: Option<PersonAction>,
+    ) -> Verdict<'_, N> {
+        let state_intact = WordSum::of(&self.state) == self.state_sum;
+        let limits_intact = !self.limits_broken && WordSum::of(&self.limits) == self.limits_sum;
+        let clock = facts.clock.trusted(self.limits.spec().witness_age_max);
+        let tick_gap_max = self.limits.spec().tick_gap_max;
+        let off = self.off_time.tick(clock, elapsed.millis(), tick_gap_max);
+        if off.passed.0 > 0 {
+            let left = &mut self.state.fallback_left;
+            left.0 = left.0.saturating_sub(off.passed.0);
+        }
+        let saved = !self.changed && self.outstanding.is_some() && facts.saved == self.outstanding;
+        let input = Input {
+            elapsed,
+            facts,
+            requests,
+            action,
+            saved,
+            state_intact,
+            limits_intact,
+            off_credit: off.credit,
+        };
+        self.decision = advance(&self.limits, &mut self.state, &input);
+        if saved {
+            self.outstanding = None;
+        }
+        if self.decision.changed {
+            self.changed = true;
+            // A charge is one of the changes: the limits are checked in full before it counts.
+            self.limits_broken |= Crc32::of_value(&self.limits) != self.limits_crc;
+        }
+        self.state_sum = WordSum::of(&self.state);
+        Verdict::of(&self.decision)
+    }
+
+    /// Seals a record of everything that has to survive the power, into `out`. Write it whole to
+    /// both places, read both back, and report the ticket in [`Facts::saved`] once they are equal.
+    /// Seal again only when [`Decision::save`] still stands after that, or to start over.
+    ///
+    /// # Errors
+    /// [`RecordError::Space`] if `out` is shorter than [`Record::LEN`].
+    pub fn seal_record(&mut self, out: &mut [u8]) -> Result<Ticket, RecordError> {
+        self.limits_broken |= Crc32::of_value(&self.limits) != self.limits_crc;
+        let sequence = self.sequence.saturating_add(1);
+        let record = Record {
+            sequence,
+            stamp: self.off_time.now(),
+            limits_crc: self.limits_crc,
+            state: self.state,
+        };
+        let ticket = record.encode(out)?;
+        self.sequence = sequence;
+        self.outstanding = Some(ticket);
+        self.changed = false;
+        Ok(ticket)
+    }
+
+    /// Sets new limits. What tightens applies at once; what loosens, or changes a rate or what is
+    /// fitted, waits until every cycle is closed, and closes them. A changed product counts the
+    /// day as used.
+    pub fn set_limits(&mut self, limits: Limits<N, B>) -> SetLimits {
+        let intact = WordSum::of(&self.state) == self.state_sum;
+        let stopped = self
+            .state
+            .feeders
+            .iter()
+            .all(|own| own.stage == CycleStage::Idle);
+        let applies = stopped || limits.no_looser_than(&self.limits);
+        if applies {
+            let other = (0..N).any(|feeder| limits.product(feeder) != self.limits.product(feeder));
+            self.limits = limits;
+            self.limits_sum = WordSum::of(&self.limits);
+            self.limits_crc = Crc32::of_value(&self.limits);
+            self.limits_broken = false;
+            let bank = &mut self.state.off_bank;
+            *bank = (*bank).min(self.limits.spec().off_credit_max);
+            if other {
+                action::use_up(&self.limits, &mut self.state);
+            }
+            self.state.save_wanted = true;
+            self.changed = true;
+        } else {
+            for own in &mut self.state.feeders {
+                cycle::end(own);
+            }
+        }
+        // A state that was not intact must not become so by being summed anew.
+        if intact {
+            self.state_sum = WordSum::of(&self.state);
+        }
+        if applies {
+            SetLimits::Applied
+        } else {
+            SetLimits::ClosingFirst
+        }
+    }
+
+    /// The limits that apply.
+    #[must_use]
+    pub const fn limits(&self) -> &Limits<N, B> {
+        &self.limits
+    }
+
+    /// What the guard remembers, to look at.
+    #[must_use]
+    pub const fn state(&self) -> &State<N, B, H, D> {
+        &self.state
+    }
+
+    /// What was decided in the last tick.
+    #[must_use]
+    pub const fn decision(&self) -> &Decision<N> {
+        &self.decision
+    }
+
+    /// What clears a rule's refusal of a feeder, as of the last tick.
+    #[must_use]
+    pub fn explain(&self, feeder: usize, rule: crate::Rule) -> crate::Clear {
+        self.decision
+            .feeders
+            .get(feeder)
+            .map_or(crate::Clear::Nothing, |row| row.clears(rule))
+    }
+
+    /// Stamp that the next record would carry, if the clock is trusted.
+    #[must_use]
+    pub const fn clock(&self) -> Option<ClockSeconds> {
+        self.off_time.now()
+    }
+}
+
+/// Nothing is known of the last day.
+fn lost<const N: usize, const B: usize, const H: usize, const D: usize>(
+    limits: &Limits<N, B>,
+) -> State<N, B, H, D> {
+    let mut state = State::POWER_ON;
+    state.trust = LedgerTrust::Lost(Millis(0));
+    state.site_lockouts = state.site_lockouts.with(Lockout::RecordLost);
+    action::use_up(limits, &mut state);
+    state.save_wanted = true;
+    state
+}
+
+/// Takes up a recorded state. Open charges count as fed in full; each owes its hold and a purge.
+fn resume<const N: usize, const B: usize, const H: usize, const D: usize>(
+    limits: &Limits<N, B>,
+    recorded: State<N, B, H, D>,
+) -> (State<N, B, H, D>, usize) {
+    let mut state = recorded;
+    let mut open = 0_usize;
+    for (feeder, own) in recorded.feeders.iter().enumerate() {
+        if own.charged().0 == 0 {
+            continue;
+        }
+        open = open.saturating_add(1);
+        let account = limits.account(feeder);
+        book(&mut state, account, Some(own.body), own.charged());
+        if let Some(since) = state.since_drive.get_mut(account) {
+            *since = Millis(0);
+        }
+        state.line.purged = Millis(0);
+    }
+    state.feeders = [FeederState::REST; N];
+    for response in &mut state.response {
+        response.awaited = 0;
+    }
+    if limits.spec().restart_after_power_loss == Restart::Person {
+        state.site_lockouts = state.site_lockouts.with(Lockout::PowerLoss);
+    }
+    let bank = &mut state.off_bank;
+    *bank = (*bank).min(limits.spec().off_credit_max);
+    state.save_wanted = true;
+    (state, open)
+}

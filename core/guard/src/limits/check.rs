@@ -1,0 +1,161 @@
+//! The relations between limits. `const`, so a site can be checked when it is built.
+
+use super::check_feeder::{check_agreement, check_body, check_feeder};
+use super::error::LimitsError;
+use super::spec::{BodyLimits, FeederLimits, LimitsSpec};
+use crate::units::{DAY_MS, Fitted, HOUR_MS};
+
+pub(super) const MINUTE_MS: u32 = 60_000;
+const FALLBACK_MAX_MS: u32 = 72 * HOUR_MS;
+
+pub(super) type Checked = Result<(), LimitsError>;
+
+const fn site(field: &'static str, value: u32, min: u32, max: u32) -> Checked {
+    if value < min || value > max {
+        return Err(LimitsError::SiteRange {
+            field,
+            value,
+            min,
+            max,
+        });
+    }
+    Ok(())
+}
+
+/// `?` cannot be used in a `const fn`.
+macro_rules! check {
+    ($($check:expr;)*) => {
+        $(if let Err(error) = $check { return Err(error); })*
+    };
+}
+pub(super) use check;
+
+pub(super) const fn check<const N: usize, const B: usize>(spec: &LimitsSpec<N, B>) -> Checked {
+    check! {
+        check_site(spec);
+        check_optional(spec);
+    }
+    let mut feeder = 0;
+    let mut rest: &[FeederLimits<B>] = &spec.feeders;
+    while let [first, tail @ ..] = rest {
+        if let FeederLimits::Enabled(one) = first {
+            check! {
+                check_feeder(spec, one, feeder);
+                check_agreement(spec, one, feeder);
+            }
+            let mut body = 0;
+            let mut bodies: &[BodyLimits] = &one.bodies;
+            while let [limits, more @ ..] = bodies {
+                check! { check_body(spec, one, limits, feeder, body); }
+                body = index_after(body);
+                bodies = more;
+            }
+        }
+        feeder = index_after(feeder);
+        rest = tail;
+    }
+    Ok(())
+}
+
+pub(super) const fn index_after(index: usize) -> usize {
+    index.saturating_add(1)
+}
+
+const fn check_site<const N: usize, const B: usize>(spec: &LimitsSpec<N, B>) -> Checked {
+    if !spec.flow_switch.is_fitted() && !spec.flow_meter.is_fitted() {
+        return Err(LimitsError::NoFlowWitness);
+    }
+    if B == 0 {
+        return Err(LimitsError::NoBody);
+    }
+    if B > 1 && !spec.body_valves.is_fitted() {
+        return Err(LimitsError::BodiesWithoutValves { bodies: B });
+    }
+    if spec.power_on_delay_new_probe.0 < spec.power_on_delay.0 {
+        return Err(LimitsError::NewProbeDelayShorter {
+            value: spec.power_on_delay_new_probe.0,
+            at_least: spec.power_on_delay.0,
+        });
+    }
+    check! {
+        site("tick_gap_max", spec.tick_gap_max.0, 200, 5000);
+        site("power_on_delay", spec.power_on_delay.0, 1, HOUR_MS);
+        site("power_on_delay_new_probe", spec.power_on_delay_new_probe.0, 1, DAY_MS);
+        site("witness_age_max", spec.witness_age_max.0, 1, 5000);
+        site("flow_prove", spec.flow_prove.0, 1, HOUR_MS);
+        site("stuck_flow_max", spec.stuck_flow_max.0, 1, 10 * MINUTE_MS);
+        site("probe_age_max", spec.probe_age_max.0, 1, 5 * MINUTE_MS);
+        site("probe_settle", spec.probe_settle.0, 1, HOUR_MS);
+        site("probe_failure_max", spec.probe_failure_max.0, 1, DAY_MS);
+        site("purge", spec.purge.0, 1, HOUR_MS);
+        site("resume_within", spec.resume_within.0, 0, HOUR_MS);
+        site("save_max", spec.save_max.0, 1, 10 * MINUTE_MS);
+        site("manual_max", spec.manual_max.0, 1, 10 * MINUTE_MS);
+        site("off_credit_max", spec.off_credit_max.0, 0, DAY_MS);
+    }
+    if spec.off_credit_ratio > 4 {
+        return Err(LimitsError::SiteRange {
+            field: "off_credit_ratio",
+            value: 5,
+            min: 0,
+            max: 4,
+        });
+    }
+    Ok(())
+}
+
+const fn check_optional<const N: usize, const B: usize>(spec: &LimitsSpec<N, B>) -> Checked {
+    if let Fitted::Fitted(threshold) = spec.flow_meter {
+        check! { site("flow_meter", threshold.0, 1, 1_000_000); }
+    }
+    if let Fitted::Fitted(steady) = spec.body_valves {
+        check! { site("body_valves", steady.0, 1, HOUR_MS); }
+    }
+    if let Fitted::Fitted(hours) = spec.hours {
+        if hours.open.0 == hours.close.0 {
+            return Err(LimitsError::HoursEmpty {
+                minute: hours.open.0,
+            });
+        }
+        if hours.open.0 > 1439 || hours.close.0 > 1439 {
+            return Err(LimitsError::SiteRange {
+                field: "hours",
+                value: 1440,
+                min: 0,
+                max: 1439,
+            });
+        }
+    }
+    if let Fitted::Fitted(fallback) = spec.fallback {
+        check! {
+            site("fallback.run_max", fallback.run_max.0, 1, FALLBACK_MAX_MS);
+            site("fallback.test_age_max", fallback.test_age_max.0, 1, DAY_MS);
+            site("fallback.warn_before", fallback.warn_before.0, 0, fallback.run_max.0);
+        }
+    }
+    let response = &spec.response;
+    if response.answer_min.0 < 1 || response.answer_max.0 <= response.answer_min.0 {
+        return Err(LimitsError::AnswerRange {
+            min: response.answer_min.0,
+            max: response.answer_max.0,
+        });
+    }
+    check! {
+        site("response.wrong_way_max", response.wrong_way_max.0.unsigned_abs(), 1, 2000);
+        site("response.answer_max", response.answer_max.0.unsigned_abs(), 1, 2000);
+        site("response.probe_cycle_every", response.probe_cycle_every.0, HOUR_MS, DAY_MS);
+    }
+    if response.wrong_way_max.0 < 1 || response.unanswered_max < 1 {
+        return Err(LimitsError::SiteRange {
+            field: if response.unanswered_max < 1 {
+                "response.unanswered_max"
+            } else {
+                "response.wrong_way_max"
+            },
+            value: 0,
+            min: 1,
+            max: 255,
+        });
+    }
+    Ok(())
+}

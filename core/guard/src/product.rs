@@ -1,0 +1,67 @@
+//! What a feeder gives, and which products must never meet.
+
+/// What one feeder gives to the water.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "serde", serde(rename_all = "snake_case"))]
+pub enum Product {
+    /// An acid that lowers pH.
+    Acid,
+    /// An alkali that raises pH.
+    Base,
+    /// Liquid hypochlorite.
+    Hypochlorite,
+    /// Chlorine from a generator's cell, counted in milligrams.
+    GeneratedChlorine,
+}
+
+impl Product {
+    /// Equality that a `const fn` can use.
+    #[must_use]
+    pub(crate) const fn same(self, other: Self) -> bool {
+        matches!(
+            (self, other),
+            (Self::Acid, Self::Acid)
+                | (Self::Base, Self::Base)
+                | (Self::Hypochlorite, Self::Hypochlorite)
+                | (Self::GeneratedChlorine, Self::GeneratedChlorine)
+        )
+    }
+
+    /// Whether it sanitises.
+    #[must_use]
+    pub const fn is_oxidiser(self) -> bool {
+        matches!(self, Self::Hypochlorite | Self::GeneratedChlorine)
+    }
+
+    /// Whether the two must never stand in one line: acid and anything that is not acid. Acid and
+    /// hypochlorite release chlorine (CDC MMWR 2017;66(19):498-501); acid and alkali boil.
+    #[must_use]
+    pub const fn incompatible_with(self, other: Self) -> bool {
+        matches!(self, Self::Acid) != matches!(other, Self::Acid)
+    }
+
+    /// Whether it has the turn before an incompatible one: acid does.
+    #[must_use]
+    pub const fn goes_first(self) -> bool {
+        matches!(self, Self::Acid)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Product::{Acid, Base, GeneratedChlorine, Hypochlorite};
+
+    #[test]
+    fn acid_meets_nothing_else_and_the_relation_is_symmetric() {
+        let all = [Acid, Base, Hypochlorite, GeneratedChlorine];
+        for one in all {
+            for two in all {
+                let expected = (one == Acid) != (two == Acid);
+                assert_eq!(one.incompatible_with(two), expected, "{one:?} {two:?}");
+                assert_eq!(two.incompatible_with(one), expected);
+            }
+        }
+    }
+}

@@ -1,0 +1,324 @@
+//! One tick, as a pure function: limits, state, facts and requests in, state and decision out.
+
+use crate::action;
+use crate::ages;
+use crate::answer::{Answer, PackedClear};
+use crate::clock::Elapsed;
+use crate::cycle::{self, Judged};
+use crate::decision::{Decision, FeederDecision, Notices};
+use crate::drive;
+use crate::facts::Facts;
+use crate::limits::{Cutoff, Limits};
+use crate::lockout::{Lockout, LockoutSet};
+use crate::request::{ActionResult, FeedRequest, PersonAction, Requests};
+use crate::rules::{self, Context, Rule, RuleSet};
+use crate::seen::Seen;
+use crate::state::{CycleStage, State};
+use crate::units::{Dose, Millis};
+
+/// Everything that enters one tick.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Input<const N: usize> {
+    /// Time since the last tick.
+    pub elapsed: Elapsed,
+    /// What is known.
+    pub facts: Facts<N>,
+    /// What is asked for.
+    pub requests: Requests<N>,
+    /// What a person does in this tick.
+    pub action: Option<PersonAction>,
+    /// The record with everything charged so far was read back from both places.
+    pub saved: bool,
+    /// The state is as the last tick left it.
+    pub state_intact: bool,
+    /// The limits are as they were set.
+    pub limits_intact: bool,
+    /// Time without power that a trusted clock has shown, once; bounded by the bank.
+    pub off_credit: Millis,
+}
+
+/// One tick. Same in, same out, bit for bit, on every machine.
+#[must_use]
+pub fn step<const N: usize, const B: usize, const H: usize, const D: usize>(
+    limits: &Limits<N, B>,
+    state: &State<N, B, H, D>,
+    input: &Input<N>,
+) -> (State<N, B, H, D>, Decision<N>) {
+    let mut next = *state;
+    let decision = advance(limits, &mut next, input);
+    (next, decision)
+}
+
+/// [`step`] in place: what the guard runs.
+pub(crate) fn advance<const N: usize, const B: usize, const H: usize, const D: usize>(
+    limits: &Limits<N, B>,
+    state: &mut State<N, B, H, D>,
+    input: &Input<N>,
+) -> Decision<N> {
+    let seen = Seen::of(limits, input.elapsed, &input.facts);
+    let mut save = !input.state_intact;
+    if !input.state_intact {
+        broken(limits, state);
+    }
+    if input.saved {
+        cycle::confirm(limits, state);
+        state.save_wanted = false;
+        state.save_age = Millis(0);
+    }
+    save |= drive::account(limits, state, &seen);
+    save |= ages::pass(limits, state, &seen, input.off_credit);
+    let result = input
+        .action
+        .map(|person| action::take(limits, state, &seen, input.limits_intact, person));
+    save |= result == Some(ActionResult::Done);
+    let mut decision = Decision {
+        action: result,
+        ..Decision::NOTHING
+    };
+    let judged = judge_all(limits, state, &seen, input, &mut decision);
+    save |= enter_lockouts(state, &judged);
+    for (feeder, one) in judged.iter().enumerate() {
+        let Some(one) = one else {
+            continue;
+        };
+        let outcome = cycle::advance(limits, state, &seen, &input.requests, feeder, one.judged);
+        save |= outcome.save;
+        if let Some(row) = decision.feeders.get_mut(feeder) {
+            row.run = outcome.run;
+            row.closed = outcome.closed;
+        }
+    }
+    finish(limits, state, &seen, &mut decision, save);
+    decision
+}
+
+/// What the rules said of one feeder, and the lockouts that they enter.
+#[derive(Clone, Copy)]
+struct Verdicts {
+    judged: Judged,
+    site: LockoutSet,
+    feeder: LockoutSet,
+}
+
+/// The state changed by itself: nothing in it can be believed to be smaller than it was.
+fn broken<const N: usize, const B: usize, const H: usize, const D: usize>(
+    limits: &Limits<N, B>,
+    state: &mut State<N, B, H, D>,
+) {
+    state.site_lockouts = state.site_lockouts.with(Lockout::StateSeal);
+    state.line.purged = Millis(0);
+    state.since_drive = [Millis(0); N];
+    state.since_cycle = [[Millis(0); B]; N];
+    for account in state.ledger.accounts.iter_mut().flatten() {
+        account.resum();
+    }
+    action::use_up(limits, state);
+}
+
+fn judge_all<const N: usize, const B: usize, const H: usize, const D: usize>(
+    limits: &Limits<N, B>,
+    state: &State<N, B, H, D>,
+    seen: &Seen<N>,
+    input: &Input<N>,
+    decision: &mut Decision<N>,
+) -> [Option<Verdicts>; N] {
+    let mut all = [None; N];
+    let rows = all.iter_mut().zip(decision.feeders.iter_mut()).enumerate();
+    for (feeder, (judged, row)) in rows {
+        let Some(context) = context(limits, state, seen, input, feeder) else {
+            continue;
+        };
+        row.enabled = true;
+        *judged = Some(judge_one(&context, row));
+    }
+    all
+}
+
+fn judge_one<const N: usize, const B: usize, const H: usize, const D: usize>(
+    context: &Context<'_, N, B, H, D>,
+    row: &mut FeederDecision,
+) -> Verdicts {
+    let mut verdicts = Verdicts {
+        judged: Judged {
+            vetoes: RuleSet::NONE,
+            all: Answer::ALLOW,
+            charge: Answer::ALLOW,
+        },
+        site: LockoutSet::NONE,
+        feeder: LockoutSet::NONE,
+    };
+    for (rule, clears) in Rule::ALL.into_iter().zip(row.clears.iter_mut()) {
+        let answer = rules::judge(rule, context);
+        let judged = &mut verdicts.judged;
+        if answer.refuses {
+            judged.vetoes = judged.vetoes.with(rule);
+            *clears = PackedClear::pack(answer.clear);
+        }
+        judged.all = judged.all.and(answer);
+        if rule != Rule::ChargeDurable {
+            judged.charge = judged.charge.and(answer);
+        }
+        match answer.lockout {
+            Some(lockout) if lockout.is_of_site() => {
+                verdicts.site = verdicts.site.with(lockout);
+            }
+            Some(lockout) => verdicts.feeder = verdicts.feeder.with(lockout),
+            None => {}
+        }
+    }
+    row.vetoes = verdicts.judged.vetoes;
+    verdicts
+}
+
+fn context<'a, const N: usize, const B: usize, const H: usize, const D: usize>(
+    limits: &'a Limits<N, B>,
+    state: &'a State<N, B, H, D>,
+    seen: &'a Seen<N>,
+    input: &'a Input<N>,
+    feeder: usize,
+) -> Option<Context<'a, N, B, H, D>> {
+    let spec = limits.feeder(feeder)?;
+    let own = state.feeders.get(feeder)?;
+    let body_index = if own.stage == CycleStage::Idle {
+        usize::from(state.selected.unwrap_or(0))
+    } else {
+        usize::from(own.body)
+    };
+    let account = limits.account(feeder);
+    let charged = state
+        .feeders
+        .iter()
+        .enumerate()
+        .fold(0_u32, |sum, (other, its)| {
+            let counts = its.stage != CycleStage::Idle
+                && usize::from(its.body) == body_index
+                && limits.account(other) == account;
+            if counts {
+                sum.saturating_add(its.charged().0)
+            } else {
+                sum
+            }
+        });
+    Some(Context {
+        limits,
+        state,
+        seen,
+        requests: &input.requests,
+        state_intact: input.state_intact,
+        limits_intact: input.limits_intact,
+        feeder,
+        spec,
+        body: spec.bodies.get(body_index)?,
+        body_index,
+        account,
+        own,
+        fact: seen.feeders.get(feeder)?,
+        request: input
+            .requests
+            .get(feeder)
+            .copied()
+            .unwrap_or(FeedRequest::NONE),
+        caps: limits.caps(feeder, body_index, state.stage),
+        charged: Dose(charged),
+        grain: cycle::grain(limits, spec),
+    })
+}
+
+/// Lockouts that a rule entered in this tick. Saved in the same tick.
+fn enter_lockouts<const N: usize, const B: usize, const H: usize, const D: usize>(
+    state: &mut State<N, B, H, D>,
+    judged: &[Option<Verdicts>; N],
+) -> bool {
+    let mut entered = false;
+    for (standing, verdicts) in state.feeder_lockouts.iter_mut().zip(judged.iter()) {
+        let Some(verdicts) = verdicts else {
+            continue;
+        };
+        let with = standing.union(verdicts.feeder);
+        entered |= with != *standing;
+        *standing = with;
+        let site = state.site_lockouts.union(verdicts.site);
+        entered |= site != state.site_lockouts;
+        state.site_lockouts = site;
+    }
+    entered
+}
+
+fn finish<const N: usize, const B: usize, const H: usize, const D: usize>(
+    limits: &Limits<N, B>,
+    state: &mut State<N, B, H, D>,
+    seen: &Seen<N>,
+    decision: &mut Decision<N>,
+    save: bool,
+) {
+    let mut notices = Notices::NONE;
+    let mut permitted = false;
+    let mut against = false;
+    let rows = decision
+        .feeders
+        .iter_mut()
+        .zip(state.feeders.iter())
+        .enumerate();
+    for (feeder, (row, own)) in rows {
+        row.stage = own.stage;
+        row.charged = own.charged();
+        permitted |= row.run.0 > 0;
+        let Some(spec) = limits.feeder(feeder) else {
+            continue;
+        };
+        against |= own.against > spec.drive_off;
+        let body = spec.bodies.get(usize::from(state.selected.unwrap_or(0)));
+        if let (Some(Cutoff::Oxidiser { ph_weak, .. }), Some(ph)) =
+            (body.map(|body| body.cutoff), seen.ph)
+            && ph > ph_weak
+        {
+            notices = notices.with(Notices::WEAK_CHLORINE);
+        }
+    }
+    // A drive that runs against command can only be stopped by the contact in series.
+    decision.master = permitted && !against;
+    if against {
+        notices = notices.with(Notices::RUNS_AGAINST);
+        for row in &mut decision.feeders {
+            row.run = Millis(0);
+        }
+        for own in &mut state.feeders {
+            cycle::withdraw(own);
+        }
+    }
+    state.save_wanted |= save;
+    decision.save = state.save_wanted;
+    decision.changed = save;
+    decision.notices = notices.with(standing_notices(limits, state, seen));
+}
+
+fn standing_notices<const N: usize, const B: usize, const H: usize, const D: usize>(
+    limits: &Limits<N, B>,
+    state: &State<N, B, H, D>,
+    seen: &Seen<N>,
+) -> Notices {
+    let spec = limits.spec();
+    let mut notices = Notices::NONE;
+    if state.save_age > spec.save_max {
+        notices = notices.with(Notices::SAVE_OVERDUE);
+    }
+    if seen.pump_without_flow {
+        notices = notices.with(Notices::PUMP_WITHOUT_FLOW);
+    }
+    let unanswered = |count: u8| count >= spec.response.unanswered_max;
+    if state
+        .response
+        .iter()
+        .any(|response| unanswered(response.unanswered))
+    {
+        notices = notices.with(Notices::NO_ANSWER);
+    }
+    let warn = spec
+        .fallback
+        .get()
+        .map_or(Millis(0), |fallback| fallback.warn_before);
+    if state.fallback_left.0 > 0 && state.fallback_left <= warn {
+        notices = notices.with(Notices::FALLBACK_ENDS);
+    }
+    notices
+}

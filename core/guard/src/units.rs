@@ -1,0 +1,217 @@
+//! Units as types, so that a dose cannot be passed for a time. All are whole numbers; what was used
+//! is rounded up (`_ceil`), what is left is rounded down (`_floor`).
+
+macro_rules! unit {
+    ($(#[$doc:meta])* $name:ident($inner:ty)) => {
+        $(#[$doc])*
+        #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+        #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+        #[cfg_attr(feature = "serde", serde(transparent))]
+        pub struct $name(pub $inner);
+    };
+}
+
+unit!(
+    /// A duration in milliseconds, 0 to 49 days. Never a point in time.
+    Millis(u32)
+);
+unit!(
+    /// An amount of product: microlitres for a pump, milligrams of chlorine for a generator.
+    Dose(u32)
+);
+unit!(
+    /// Output per hour: microlitres per hour for a pump, milligrams of chlorine per hour for a
+    /// generator.
+    Rate(u32)
+);
+unit!(
+    /// pH times 1000: 7250 is pH 7.25.
+    MilliPh(i32)
+);
+unit!(
+    /// Potential in millivolts.
+    Millivolts(i32)
+);
+unit!(
+    /// Water flow in millilitres per second.
+    FlowMlPerS(u32)
+);
+unit!(
+    /// Minute of the local day, 0 to 1439.
+    MinuteOfDay(u16)
+);
+unit!(
+    /// Seconds of a trusted real-time clock, from any epoch that does not change.
+    ClockSeconds(u32)
+);
+unit!(
+    /// Percent, whole.
+    Percent(u32)
+);
+unit!(
+    /// Index of a body of water, from 0.
+    Body(u8)
+);
+
+/// Milliseconds in an hour.
+pub const HOUR_MS: u32 = 3_600_000;
+/// Milliseconds in a day.
+pub const DAY_MS: u32 = 86_400_000;
+
+impl Millis {
+    /// No time at all.
+    pub const ZERO: Self = Self(0);
+
+    /// From whole seconds; saturates.
+    #[must_use]
+    pub const fn from_secs(secs: u32) -> Self {
+        Self(secs.saturating_mul(1000))
+    }
+
+    /// From whole minutes; saturates.
+    #[must_use]
+    pub const fn from_mins(mins: u32) -> Self {
+        Self(mins.saturating_mul(60_000))
+    }
+
+    /// From whole hours; saturates.
+    #[must_use]
+    pub const fn from_hours(hours: u32) -> Self {
+        Self(hours.saturating_mul(HOUR_MS))
+    }
+}
+
+impl Dose {
+    /// From whole millilitres; saturates.
+    #[must_use]
+    pub const fn from_ml(ml: u32) -> Self {
+        Self(ml.saturating_mul(1000))
+    }
+
+    /// This share of the dose, rounded down.
+    #[must_use]
+    pub const fn share_floor(self, share: Percent) -> Self {
+        Self(narrow(widen(self.0).saturating_mul(widen(share.0)) / 100))
+    }
+}
+
+/// Exact: every `u32` is a `u64`. (`u64::from` cannot be called in a `const fn`.)
+const fn widen(value: u32) -> u64 {
+    let [a, b, c, d] = value.to_be_bytes();
+    u64::from_be_bytes([0, 0, 0, 0, a, b, c, d])
+}
+
+/// Saturates.
+const fn narrow(value: u64) -> u32 {
+    let [0, 0, 0, 0, a, b, c, d] = value.to_be_bytes() else {
+        return u32::MAX;
+    };
+    u32::from_be_bytes([a, b, c, d])
+}
+
+impl Rate {
+    /// From millilitres per minute; saturates.
+    #[must_use]
+    pub const fn from_ml_per_min(ml_per_min: u32) -> Self {
+        Self(ml_per_min.saturating_mul(60_000))
+    }
+
+    /// What this rate gives in `on`, rounded up: what was used is never understated.
+    ///
+    /// ```
+    /// use dosewarden_guard::units::{Dose, Millis, Rate};
+    /// assert_eq!(Rate::from_ml_per_min(30).dose_ceil(Millis(1)), Dose(1)); // 0.5 uL
+    /// ```
+    #[must_use]
+    pub const fn dose_ceil(self, on: Millis) -> Dose {
+        let product = widen(self.0).saturating_mul(widen(on.0));
+        Dose(narrow(product.div_ceil(widen(HOUR_MS))))
+    }
+
+    /// The longest run that stays within `dose`, rounded down; 0 at rate 0, so that an unset rate
+    /// feeds nothing. Divides by a variable: used when a cycle opens, never in every tick.
+    #[must_use]
+    pub const fn run_floor(self, dose: Dose) -> Millis {
+        let product = widen(dose.0).saturating_mul(widen(HOUR_MS));
+        match product.checked_div(widen(self.0)) {
+            Some(run) => Millis(narrow(run)),
+            None => Millis(0),
+        }
+    }
+
+    /// The rate raised by `tolerance`, rounded up.
+    #[must_use]
+    pub const fn raised_ceil(self, tolerance: Percent) -> Self {
+        let share = widen(tolerance.0).saturating_add(100);
+        Self(narrow(widen(self.0).saturating_mul(share).div_ceil(100)))
+    }
+}
+
+/// What a site has, or says that it does not have. Never confused with "did not answer".
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "serde", serde(rename_all = "snake_case"))]
+pub enum Fitted<T> {
+    /// The site has it, with these settings.
+    Fitted(T),
+    /// The site does not have it: a decision of whoever configured the site.
+    NotFitted,
+}
+
+impl Fitted<()> {
+    /// Fitted, with nothing to set.
+    pub const YES: Self = Self::Fitted(());
+}
+
+impl<T: Copy> Fitted<T> {
+    /// Whether the site has it.
+    #[must_use]
+    pub const fn is_fitted(&self) -> bool {
+        matches!(self, Self::Fitted(_))
+    }
+
+    /// Its settings, if the site has it.
+    #[must_use]
+    pub const fn get(&self) -> Option<T> {
+        match self {
+            Self::Fitted(value) => Some(*value),
+            Self::NotFitted => None,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn used_rounds_up_and_left_rounds_down() {
+        let rate = Rate::from_ml_per_min(30); // 0.5 uL a millisecond
+        assert_eq!(rate.dose_ceil(Millis(0)), Dose(0));
+        assert_eq!(rate.dose_ceil(Millis(3)), Dose(2));
+        assert_eq!(rate.run_floor(Dose(2)), Millis(4));
+        assert_eq!(Rate(7).run_floor(Dose(1)), Millis(514_285));
+    }
+
+    #[test]
+    fn a_rate_of_nothing_runs_for_no_time() {
+        assert_eq!(Rate(0).run_floor(Dose(1000)), Millis(0));
+    }
+
+    #[test]
+    fn raised_rates_round_up_and_saturate() {
+        assert_eq!(Rate(101).raised_ceil(Percent(10)), Rate(112));
+        assert_eq!(Rate(u32::MAX).raised_ceil(Percent(10)), Rate(u32::MAX));
+    }
+
+    #[test]
+    fn run_then_dose_never_exceeds_what_was_given() {
+        for rate in [1, 7, 999, 1_800_000, 60_000_000] {
+            for dose in [1, 2, 3, 999, 45_000, 4_000_000] {
+                assert!(Rate(rate).dose_ceil(Rate(rate).run_floor(Dose(dose))) <= Dose(dose));
+            }
+        }
+    }
+}
