@@ -23,15 +23,15 @@ const fn site(field: &'static str, value: u32, min: u32, max: u32) -> Checked {
 }
 
 /// `?` cannot be used in a `const fn`.
-macro_rules! check {
+macro_rules! held {
     ($($check:expr;)*) => {
         $(if let Err(error) = $check { return Err(error); })*
     };
 }
-pub(super) use check;
+pub(super) use held;
 
 pub(super) const fn check<const N: usize, const B: usize>(spec: &LimitsSpec<N, B>) -> Checked {
-    check! {
+    held! {
         check_site(spec);
         check_optional(spec);
     }
@@ -39,14 +39,14 @@ pub(super) const fn check<const N: usize, const B: usize>(spec: &LimitsSpec<N, B
     let mut rest: &[FeederLimits<B>] = &spec.feeders;
     while let [first, tail @ ..] = rest {
         if let FeederLimits::Enabled(one) = first {
-            check! {
+            held! {
                 check_feeder(spec, one, feeder);
                 check_agreement(spec, one, feeder);
             }
             let mut body = 0;
             let mut bodies: &[BodyLimits] = &one.bodies;
             while let [limits, more @ ..] = bodies {
-                check! { check_body(spec, one, limits, feeder, body); }
+                held! { check_body(spec, one, limits, feeder, body); }
                 body = index_after(body);
                 bodies = more;
             }
@@ -77,7 +77,7 @@ const fn check_site<const N: usize, const B: usize>(spec: &LimitsSpec<N, B>) -> 
             at_least: spec.power_on_delay.0,
         });
     }
-    check! {
+    held! {
         site("tick_gap_max", spec.tick_gap_max.0, 200, 5000);
         site("power_on_delay", spec.power_on_delay.0, 1, HOUR_MS);
         site("power_on_delay_new_probe", spec.power_on_delay_new_probe.0, 1, DAY_MS);
@@ -106,10 +106,10 @@ const fn check_site<const N: usize, const B: usize>(spec: &LimitsSpec<N, B>) -> 
 
 const fn check_optional<const N: usize, const B: usize>(spec: &LimitsSpec<N, B>) -> Checked {
     if let Fitted::Fitted(threshold) = spec.flow_meter {
-        check! { site("flow_meter", threshold.0, 1, 1_000_000); }
+        held! { site("flow_meter", threshold.0, 1, 1_000_000); }
     }
     if let Fitted::Fitted(steady) = spec.body_valves {
-        check! { site("body_valves", steady.0, 1, HOUR_MS); }
+        held! { site("body_valves", steady.0, 1, HOUR_MS); }
     }
     if let Fitted::Fitted(hours) = spec.hours {
         if hours.open.0 == hours.close.0 {
@@ -127,7 +127,7 @@ const fn check_optional<const N: usize, const B: usize>(spec: &LimitsSpec<N, B>)
         }
     }
     if let Fitted::Fitted(fallback) = spec.fallback {
-        check! {
+        held! {
             site("fallback.run_max", fallback.run_max.0, 1, FALLBACK_MAX_MS);
             site("fallback.test_age_max", fallback.test_age_max.0, 1, DAY_MS);
             site("fallback.warn_before", fallback.warn_before.0, 0, fallback.run_max.0);
@@ -140,7 +140,7 @@ const fn check_optional<const N: usize, const B: usize>(spec: &LimitsSpec<N, B>)
             max: response.answer_max.0,
         });
     }
-    check! {
+    held! {
         site("response.wrong_way_max", response.wrong_way_max.0.unsigned_abs(), 1, 2000);
         site("response.answer_max", response.answer_max.0.unsigned_abs(), 1, 2000);
         site("response.probe_cycle_every", response.probe_cycle_every.0, HOUR_MS, DAY_MS);

@@ -1,10 +1,10 @@
 //! The relations between one feeder's limits.
 
-use super::check::{Checked, MINUTE_MS, check, index_after};
+use super::check::{Checked, MINUTE_MS, held, index_after};
 use super::error::LimitsError;
 use super::spec::{BodyLimits, Cutoff, FeederLimits, FeederSpec, Governor, LimitsSpec};
 use crate::product::Product;
-use crate::units::{DAY_MS, Dose, Fitted, Millis};
+use crate::units::{DAY_MS, Dose, Fitted, HOUR_MS, Millis};
 
 /// Below pH 6.5 a pool is an imminent hazard (US CDC MAHC 6.6.3.1): no cut-off may be under it.
 const PH_FLOOR: i32 = 6500;
@@ -49,7 +49,7 @@ pub(super) const fn check_feeder<const N: usize, const B: usize>(
     if spec.cell_flow_switch.is_fitted() && !matches!(spec.product, Product::GeneratedChlorine) {
         return Err(LimitsError::CellSwitchWithoutCell { feeder });
     }
-    check! {
+    held! {
         ranged(feeder, "rate", spec.rate.0, 1, 1_000_000_000);
         ranged(feeder, "rate_tolerance", spec.rate_tolerance.0, 0, 100);
         ranged(feeder, "drive_off", spec.drive_off.0, 0, 10_000);
@@ -59,7 +59,7 @@ pub(super) const fn check_feeder<const N: usize, const B: usize>(
         ranged(feeder, "feedback_clear", spec.feedback_clear.0, 1, HOUR_MS);
     }
     if let Fitted::Fitted(start) = spec.feedback {
-        check! { ranged(feeder, "feedback", start.0, 1, MINUTE_MS); }
+        held! { ranged(feeder, "feedback", start.0, 1, MINUTE_MS); }
     }
     let raised = spec.rate.raised_ceil(spec.rate_tolerance);
     if spec.rate_any_tube.0 < raised.0 {
@@ -79,7 +79,7 @@ pub(super) const fn check_body<const N: usize, const B: usize>(
     feeder: usize,
     body: usize,
 ) -> Checked {
-    check! { check_caps(spec, limits, feeder, body); }
+    held! { check_caps(spec, limits, feeder, body); }
     if limits.spread_hold.0 == 0 {
         return Err(LimitsError::HoldZero { feeder, body });
     }
@@ -113,7 +113,7 @@ pub(super) const fn check_body<const N: usize, const B: usize>(
             more_than_ms,
         });
     }
-    check! {
+    held! {
         check_cutoff(spec, &limits.cutoff, feeder, body);
         check_fallback(site, spec, limits, feeder, body);
     }
@@ -143,7 +143,7 @@ const fn check_caps<const B: usize>(
         });
     }
     let (cycle, hour, day) = (limits.cycle_cap, limits.hour_cap, limits.day_cap);
-    check! {
+    held! {
         within(feeder, body, ("cycle_cap", cycle), ("day_cap", day));
         within(feeder, body, ("cycle_cap", cycle), ("hour_cap", hour));
         within(feeder, body, ("hour_cap", hour), ("day_cap", day));
@@ -262,7 +262,7 @@ const fn check_fallback<const N: usize, const B: usize>(
             field,
         });
     }
-    check! {
+    held! {
         within(feeder, body, ("fallback.cycle", caps.cycle), ("fallback.day", caps.day));
         within(feeder, body, ("fallback.cycle", caps.cycle), ("cycle_cap", limits.cycle_cap));
         within(feeder, body, ("fallback.day", caps.day), ("day_cap", limits.day_cap));
