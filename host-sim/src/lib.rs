@@ -1,1 +1,3 @@
 //! Simulator.
+
+pub mod plant;
