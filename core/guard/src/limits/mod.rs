@@ -6,6 +6,8 @@
 mod check;
 mod check_feeder;
 mod error;
+#[cfg(feature = "serde")]
+mod serial;
 mod spec;
 mod tighter;
 

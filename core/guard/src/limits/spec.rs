@@ -131,6 +131,8 @@ pub struct BodyLimits {
 /// One feeder.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "serde", serde(deny_unknown_fields))]
 pub struct FeederSpec<const B: usize> {
     /// What it gives.
     pub product: Product,
@@ -163,12 +165,15 @@ pub struct FeederSpec<const B: usize> {
     /// Longest drive-on time of one cycle, whatever rate is configured.
     pub run_max: Millis,
     /// Limits in each body. Feeders of one product must agree on them.
+    #[cfg_attr(feature = "serde", serde(with = "super::serial::array"))]
     pub bodies: [BodyLimits; B],
 }
 
 /// A feeder's limits, or the statement that the site does not use it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "serde", serde(rename_all = "snake_case"))]
 pub enum FeederLimits<const B: usize> {
     /// Not in use: never gets a permit, and is shown as disabled.
     Disabled,
@@ -179,6 +184,8 @@ pub enum FeederLimits<const B: usize> {
 /// Everything that bounds the feed of one site. Has no default.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "serde", serde(deny_unknown_fields))]
 pub struct LimitsSpec<const N: usize, const B: usize> {
     /// Longest time between two ticks, 200 ms to 5 s.
     pub tick_gap_max: Millis,
@@ -231,5 +238,6 @@ pub struct LimitsSpec<const N: usize, const B: usize> {
     /// Milliseconds of credit that one millisecond with power earns, 0 to 4.
     pub off_credit_ratio: u8,
     /// The feeders.
+    #[cfg_attr(feature = "serde", serde(with = "super::serial::array"))]
     pub feeders: [FeederLimits<B>; N],
 }
