@@ -1,0 +1,84 @@
+//! What is wrong with an input file, and where.
+
+use core::fmt;
+use core::ops::Range;
+
+/// One mistake in an input: file, line, column, what is wrong and what would be right.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct InputError {
+    /// File as the caller named it.
+    pub file: String,
+    /// Line from 1; 0 where the file could not be read at all.
+    pub line: usize,
+    /// Column from 1, in characters; 0 where the file could not be read at all.
+    pub column: usize,
+    /// What is wrong, and what would be right.
+    pub what: String,
+}
+
+impl InputError {
+    /// An error of the file as a whole.
+    #[must_use]
+    pub fn of_file(file: &str, what: impl Into<String>) -> Self {
+        Self {
+            file: file.to_owned(),
+            line: 0,
+            column: 0,
+            what: what.into(),
+        }
+    }
+
+    /// An error at a place in `text`, given in bytes.
+    #[must_use]
+    pub fn at(file: &str, text: &str, span: &Range<usize>, what: impl Into<String>) -> Self {
+        let mut start = span.start.min(text.len());
+        while !text.is_char_boundary(start) {
+            start -= 1;
+        }
+        let before = &text[..start];
+        let line = before.matches('\n').count() + 1;
+        let column = before.chars().rev().take_while(|c| *c != '\n').count() + 1;
+        Self {
+            file: file.to_owned(),
+            line,
+            column,
+            what: what.into(),
+        }
+    }
+}
+
+impl fmt::Display for InputError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if self.line == 0 {
+            write!(f, "{}: {}", self.file, self.what)
+        } else {
+            write!(
+                f,
+                "{}:{}:{}: {}",
+                self.file, self.line, self.column, self.what
+            )
+        }
+    }
+}
+
+impl core::error::Error for InputError {}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lines_and_columns_count_from_one_and_in_characters() {
+        let text = "a = 1\nöö = 2\n";
+        let at = |byte: usize| {
+            let error = InputError::at("f", text, &(byte..byte), "w");
+            (error.line, error.column)
+        };
+        assert_eq!(at(0), (1, 1));
+        assert_eq!(at(4), (1, 5));
+        assert_eq!(at(6), (2, 1));
+        assert_eq!(at(11), (2, 4));
+        assert_eq!(at(999), (3, 1));
+        assert_eq!(InputError::of_file("f", "gone").to_string(), "f: gone");
+    }
+}

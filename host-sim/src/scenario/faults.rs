@@ -1,0 +1,157 @@
+//! Faults of the plant by name: which part, and how large.
+
+use super::error::InputError;
+use super::quantity::Kind;
+use super::table::Table;
+use crate::plant::{FeederFault, PlantFault, ProbeFault, ProbeId};
+
+type Read<T> = Result<T, InputError>;
+
+/// What besides its name a fault needs.
+#[derive(Clone, Copy)]
+enum Shape {
+    Plain(PlantFault),
+    FlowShare,
+    Times(fn(f64) -> PlantFault),
+    Probe(ProbeFault),
+    ProbeSize(fn(f64) -> ProbeFault),
+    ProbeTimes(fn(f64) -> ProbeFault, f64, f64),
+    Feeder(FeederFault),
+    FeederTimes(fn(f64) -> FeederFault),
+    FeederLateOff,
+    FeederSiphon,
+}
+
+const NAMES: [(&str, Shape); 34] = [
+    ("pump_trips", Shape::Plain(PlantFault::CirculationTripped)),
+    ("flow_reduced", Shape::FlowShare),
+    (
+        "flow_switch_stuck_on",
+        Shape::Plain(PlantFault::FlowSwitchStuckOn),
+    ),
+    (
+        "flow_switch_stuck_off",
+        Shape::Plain(PlantFault::FlowSwitchStuckOff),
+    ),
+    (
+        "flow_switch_chatters",
+        Shape::Plain(PlantFault::FlowSwitchChatters),
+    ),
+    (
+        "pump_contact_stuck_on",
+        Shape::Plain(PlantFault::PumpContactStuckOn),
+    ),
+    (
+        "pump_contact_stuck_off",
+        Shape::Plain(PlantFault::PumpContactStuckOff),
+    ),
+    ("master_welded", Shape::Plain(PlantFault::MasterWelded)),
+    (
+        "master_never_closes",
+        Shape::Plain(PlantFault::MasterNeverCloses),
+    ),
+    ("dead_man_bridged", Shape::Plain(PlantFault::DeadManBridged)),
+    ("bather_load", Shape::Times(PlantFault::BatherLoad)),
+    ("probe_open", Shape::Probe(ProbeFault::Open)),
+    ("probe_shorted", Shape::Probe(ProbeFault::Shorted)),
+    ("probe_frozen", Shape::Probe(ProbeFault::Frozen)),
+    ("probe_drift_a_day", Shape::ProbeSize(ProbeFault::Drift)),
+    ("probe_offset", Shape::ProbeSize(ProbeFault::Offset)),
+    ("probe_noise", Shape::ProbeSize(ProbeFault::Noise)),
+    (
+        "probe_slope",
+        Shape::ProbeTimes(ProbeFault::Slope, 0.0, 1.0),
+    ),
+    (
+        "probe_sluggish",
+        Shape::ProbeTimes(ProbeFault::Sluggish, 1.0, 1000.0),
+    ),
+    ("contact_welded", Shape::Feeder(FeederFault::ContactWelded)),
+    (
+        "contact_never_closes",
+        Shape::Feeder(FeederFault::NeverCloses),
+    ),
+    (
+        "feedback_stuck_on",
+        Shape::Feeder(FeederFault::FeedbackStuckOn),
+    ),
+    (
+        "feedback_stuck_off",
+        Shape::Feeder(FeederFault::FeedbackStuckOff),
+    ),
+    ("lost_prime", Shape::Feeder(FeederFault::LostPrime)),
+    ("drum_empty", Shape::Feeder(FeederFault::DrumEmpty)),
+    (
+        "level_stuck_full",
+        Shape::Feeder(FeederFault::LevelStuckFull),
+    ),
+    (
+        "level_stuck_empty",
+        Shape::Feeder(FeederFault::LevelStuckEmpty),
+    ),
+    ("cell_dead", Shape::Feeder(FeederFault::CellDead)),
+    (
+        "cell_switch_stuck_on",
+        Shape::Feeder(FeederFault::CellSwitchStuckOn),
+    ),
+    (
+        "cell_switch_stuck_off",
+        Shape::Feeder(FeederFault::CellSwitchStuckOff),
+    ),
+    ("rate_times", Shape::FeederTimes(FeederFault::Rate)),
+    ("strength_times", Shape::FeederTimes(FeederFault::Strength)),
+    ("late_off", Shape::FeederLateOff),
+    ("siphon", Shape::FeederSiphon),
+];
+
+const PROBES: [(&str, ProbeId); 2] = [("ph", ProbeId::Ph), ("orp", ProbeId::Orp)];
+
+/// Reads the fault that `key` names, with `of` and `size` where it needs them.
+pub(super) fn read(t: &Table<'_, '_>, key: &'static str, feeders: &[String]) -> Read<PlantFault> {
+    let probe = || t.choice("of", &PROBES);
+    let feeder = || {
+        let known: Vec<(&str, usize)> = feeders
+            .iter()
+            .enumerate()
+            .map(|(index, name)| (name.as_str(), index))
+            .collect();
+        t.choice("of", &known)
+    };
+    let number = |min, max| t.need("size", "2.0")?.number(min, max);
+    Ok(match t.choice(key, &NAMES)? {
+        Shape::Plain(fault) => fault,
+        Shape::FlowShare => {
+            PlantFault::FlowReduced(t.quantity("size", Kind::Share, "0 %", "100 %")?)
+        }
+        Shape::Times(make) => make(number(0.0, 100.0)?),
+        Shape::Probe(fault) => PlantFault::Probe(probe()?, fault),
+        Shape::ProbeSize(make) => {
+            let id = probe()?;
+            let size = match id {
+                ProbeId::Ph => t.quantity("size", Kind::Ph, "pH -7", "pH 7")?,
+                ProbeId::Orp => t.quantity("size", Kind::Potential, "-1000 mV", "1000 mV")?,
+            };
+            PlantFault::Probe(id, make(size))
+        }
+        Shape::ProbeTimes(make, min, max) => PlantFault::Probe(probe()?, make(number(min, max)?)),
+        Shape::Feeder(fault) => PlantFault::Feeder(feeder()?, fault),
+        Shape::FeederTimes(make) => PlantFault::Feeder(feeder()?, make(number(0.0, 100.0)?)),
+        Shape::FeederLateOff => {
+            let late = t.quantity("size", Kind::Time, "1 ms", "1 h")?;
+            PlantFault::Feeder(
+                feeder()?,
+                FeederFault::LateOff((late * 1000.0).round() as u32),
+            )
+        }
+        Shape::FeederSiphon => {
+            let per_hour = t.quantity("size", Kind::LiquidRate, "0 L/h", "100 L/h")?;
+            PlantFault::Feeder(feeder()?, FeederFault::Siphon(per_hour * 1000.0))
+        }
+    })
+}
+
+/// All names.
+#[cfg(test)]
+pub(super) fn names() -> impl Iterator<Item = &'static str> {
+    NAMES.iter().map(|(name, _)| *name)
+}

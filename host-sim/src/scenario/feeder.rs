@@ -1,0 +1,81 @@
+//! `[[feeder]]`: a feeder as it really is, and the limits that stand for it.
+
+use dosewarden::guard::Product;
+
+use super::error::InputError;
+use super::limits;
+use super::quantity::Kind;
+use super::table::Table;
+use crate::plant::{FeederKind, FeederSpec};
+
+type Read<T> = Result<T, InputError>;
+
+/// A feeder of a scenario.
+pub(super) struct ReadFeeder {
+    pub(super) name: String,
+    pub(super) product: Product,
+    pub(super) plant: FeederSpec,
+    pub(super) limits: dosewarden::guard::FeederSpec<1>,
+}
+
+const PRODUCTS: [(&str, Product); 3] = [
+    ("acid", Product::Acid),
+    ("hypochlorite", Product::Hypochlorite),
+    ("generator", Product::GeneratedChlorine),
+];
+
+fn millis(t: &Table<'_, '_>, key: &'static str) -> Read<u32> {
+    Ok((t.quantity(key, Kind::Time, "0 ms", "10 s")? * 1000.0).round() as u32)
+}
+
+/// Reads all of a feeder's table but `[feeder.regulator]`; the caller closes it.
+pub(super) fn read(t: &Table<'_, '_>) -> Read<ReadFeeder> {
+    let name = t.words("name")?.to_owned();
+    let product = t.choice("product", &PRODUCTS)?;
+    let liquid = product != Product::GeneratedChlorine;
+    let level_switch_l = if liquid {
+        let entry = t.need("level_switch", "\"not fitted\"")?;
+        entry.fitted(|entry| entry.quantity(Kind::Volume, "0 L", "100 m3"))?
+    } else {
+        None
+    };
+    let cell_switch =
+        !liquid && t.choice("cell_switch", &[("fitted", true), ("not fitted", false)])?;
+    let limits = limits::feeder(t, product, level_switch_l.is_some(), cell_switch)?;
+    // The amounts of the guard are microlitres or milligrams an hour.
+    let per_hour = f64::from(limits.rate.0);
+    let kind = match product {
+        Product::GeneratedChlorine => FeederKind::Generator {
+            g_per_h: per_hour / 1e3,
+            cell_switch,
+        },
+        Product::Hypochlorite => FeederKind::Hypochlorite {
+            ml_per_min: per_hour / 6e4,
+            g_per_l: t.quantity("strength", Kind::Concentration, "1 g/L", "250 g/L")? / 1e3,
+        },
+        Product::Acid | Product::Base => FeederKind::Acid {
+            ml_per_min: per_hour / 6e4,
+            mol_per_l: t.quantity("strength", Kind::Molarity, "0.1 mol/L", "12.5 mol/L")?,
+        },
+    };
+    let drum_l = if liquid {
+        t.quantity("drum", Kind::Volume, "0 L", "100 m3")?
+    } else {
+        0.0
+    };
+    let plant = FeederSpec {
+        kind,
+        rate_factor: t.need("true_rate", "1.0")?.number(0.0, 100.0)?,
+        on_delay_ms: millis(t, "pulls_in")?,
+        off_delay_ms: millis(t, "drops_out")?,
+        feedback: limits.feedback.is_fitted(),
+        drum_l,
+        level_switch_l,
+    };
+    Ok(ReadFeeder {
+        name,
+        product,
+        plant,
+        limits,
+    })
+}

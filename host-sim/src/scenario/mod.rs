@@ -1,0 +1,288 @@
+//! Scenario files: a pool, its feeders and limits, and what happens to them, in one TOML file.
+//!
+//! Invariant: what a file says is either understood whole or refused whole, at the line and column
+//! of the mistake. Nothing that matters has a default: a limit that was left out is a mistake.
+//!
+//! Values carry units in quotes ([`quantity`]), moments are `"day 2 14:05"`, what a site does not
+//! have is `"not fitted"`. The commented file that [`FIRST_POOL`] holds names every key.
+//!
+//! ```
+//! use dosewarden_sim::scenario::{FIRST_POOL, Scenario};
+//!
+//! let scenario = Scenario::parse("first-pool.toml", FIRST_POOL)?;
+//! assert_eq!(scenario.plant.bodies[0].volume_m3, 95.0);
+//!
+//! let wrong = FIRST_POOL.replace("volume = \"95 m3\"", "volume = \"25000 gal\"");
+//! let error = Scenario::parse("my-pool.toml", &wrong).unwrap_err();
+//! assert!(error.to_string().starts_with("my-pool.toml:"));
+//! assert!(error.to_string().ends_with(
+//!     "`volume` is \"25000 gal\" and has the unit `gal`, which could mean two things; \
+//!      say `US gal` or `imp gal`"
+//! ));
+//! # Ok::<(), dosewarden_sim::scenario::InputError>(())
+//! ```
+
+pub mod clock;
+mod control;
+mod error;
+mod faults;
+mod feeder;
+mod limits;
+pub mod quantity;
+mod table;
+#[cfg(test)]
+mod tests;
+mod timeline;
+mod water;
+
+pub use control::{AlarmSettings, Direction, RegulatorSettings};
+pub use error::InputError;
+pub use limits::SiteLimits;
+pub use timeline::{Act, Event, PersonAct, Supply, Trigger};
+
+use core::array;
+use std::path::Path;
+
+use dosewarden::guard::FeederLimits;
+use toml::de::DeTable;
+
+use crate::plant::{MAX_FEEDERS, PlantSpec};
+use feeder::ReadFeeder;
+use quantity::Kind;
+use table::{Source, Table};
+
+/// The built-in scenario: a first week at an invented pool of 95 m3 with acid and hypochlorite.
+pub const FIRST_POOL: &str = include_str!("../../../examples/scenarios/first-pool.toml");
+/// A second scenario: an invented pool with a chlorine generator.
+pub const SALT_POOL: &str = include_str!("../../../examples/scenarios/salt-pool.toml");
+/// Under which name [`FIRST_POOL`] is told in messages.
+pub const FIRST_POOL_NAME: &str = "examples/scenarios/first-pool.toml";
+
+/// Longest file that is read, bytes.
+pub const FILE_BYTES_MAX: u64 = 1_000_000;
+
+/// How a feeder of the plant is called and regulated.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FeederPlan {
+    /// Its name in the file, unique in it.
+    pub name: String,
+    /// How its dose is asked for.
+    pub regulator: RegulatorSettings,
+}
+
+/// A scenario that was understood.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Scenario {
+    /// Its name.
+    pub name: String,
+    /// What it shows, in words.
+    pub words: String,
+    /// How long it runs, days.
+    pub days: u32,
+    /// Seed of all chance in it.
+    pub seed: u64,
+    /// Length of a tick, ms, 200 to 5000.
+    pub tick_ms: u32,
+    /// The oracles that it expects to be broken; usually none.
+    pub expect_broken: Vec<String>,
+    /// The plant.
+    pub plant: PlantSpec,
+    /// The site's limits, checked by the guard.
+    pub limits: SiteLimits,
+    /// One for each feeder of the plant.
+    pub feeders: Vec<FeederPlan>,
+    /// Alarm thresholds.
+    pub alarms: AlarmSettings,
+    /// What happens, in the order of time.
+    pub events: Vec<Event>,
+}
+
+impl Scenario {
+    /// Reads a scenario from the text of a file; `file` is only for messages.
+    ///
+    /// # Errors
+    /// The first mistake, with its place and what would be right.
+    pub fn parse(file: &str, text: &str) -> Result<Self, InputError> {
+        let source = Source::new(file, text);
+        let parsed = DeTable::parse(text).map_err(|error| {
+            let span = error.span().unwrap_or(0..0);
+            source.error(&span, error.message().replace('\n', "; "))
+        })?;
+        read(&source, parsed.get_ref())
+    }
+
+    /// Reads a scenario from a file of at most [`FILE_BYTES_MAX`].
+    ///
+    /// # Errors
+    /// As [`Scenario::parse`], or that the file cannot be read.
+    pub fn load(path: &Path) -> Result<Self, InputError> {
+        let file = path.display().to_string();
+        let unreadable = |error| InputError::of_file(&file, format!("cannot be read: {error}"));
+        let about = std::fs::metadata(path).map_err(unreadable)?;
+        if about.len() > FILE_BYTES_MAX {
+            let what = format!(
+                "has {} bytes; it has to have at most {FILE_BYTES_MAX}",
+                about.len()
+            );
+            return Err(InputError::of_file(&file, what));
+        }
+        let bytes = std::fs::read(path).map_err(unreadable)?;
+        let text = String::from_utf8(bytes).map_err(|error| {
+            let line = error.as_bytes()[..error.utf8_error().valid_up_to()]
+                .iter()
+                .filter(|byte| **byte == b'\n')
+                .count()
+                + 1;
+            let what = "is not UTF-8 text here; save the file as UTF-8".to_owned();
+            InputError {
+                file: file.clone(),
+                line,
+                column: 1,
+                what,
+            }
+        })?;
+        Self::parse(&file, &text)
+    }
+
+    /// The built-in scenario.
+    ///
+    /// # Panics
+    /// Never: a test reads it.
+    #[must_use]
+    pub fn first_pool() -> Self {
+        match Self::parse(FIRST_POOL_NAME, FIRST_POOL) {
+            Ok(scenario) => scenario,
+            Err(error) => unreachable!("{error}"),
+        }
+    }
+
+    /// Names of the feeders.
+    #[must_use]
+    pub fn feeder_names(&self) -> Vec<String> {
+        self.feeders
+            .iter()
+            .map(|feeder| feeder.name.clone())
+            .collect()
+    }
+}
+
+/// What `[scenario]` says.
+struct About {
+    name: String,
+    words: String,
+    days: u32,
+    seed: u64,
+    tick_ms: u32,
+    start_min: u16,
+    expect_broken: Vec<String>,
+}
+
+fn about(root: &Table<'_, '_>) -> Result<About, InputError> {
+    let t = root.table("scenario")?;
+    let name = t.words("name")?.to_owned();
+    let words = t
+        .words("words")?
+        .split_whitespace()
+        .collect::<Vec<_>>()
+        .join(" ");
+    let days = t.whole("days", 1, 3650)?;
+    let seed = t.whole("seed", 0, i64::MAX)?;
+    let tick_s = t.quantity("tick", Kind::Time, "200 ms", "5 s")?;
+    let start_min = t.need("starts_at", "\"00:00\"")?.time_of_day()?;
+    let mut expect_broken = Vec::new();
+    if let Some(entry) = t.find("expect_broken") {
+        let known = crate::judge::ORACLES.map(|oracle| (oracle, oracle));
+        for one in entry.list()? {
+            expect_broken.push(one.choice(&known)?.to_owned());
+        }
+    }
+    t.close()?;
+    Ok(About {
+        name,
+        words,
+        days: u32::try_from(days).unwrap_or(1),
+        seed: u64::try_from(seed).unwrap_or(0),
+        tick_ms: (tick_s * 1000.0).round() as u32,
+        start_min,
+        expect_broken,
+    })
+}
+
+fn feeders(root: &Table<'_, '_>) -> Result<Vec<(ReadFeeder, RegulatorSettings)>, InputError> {
+    let mut feeders: Vec<(ReadFeeder, RegulatorSettings)> = Vec::new();
+    for t in root.tables("feeder")? {
+        let read = feeder::read(&t)?;
+        if feeders.iter().any(|(other, _)| other.name == read.name) {
+            let what = format!(
+                "a second feeder is named \"{}\"; names have to differ",
+                read.name
+            );
+            return Err(t.need("name", "\"acid\"")?.error(what));
+        }
+        if feeders.len() == MAX_FEEDERS {
+            return Err(t.error(format!(
+                "one feeder too many; at most {MAX_FEEDERS} can be there"
+            )));
+        }
+        let regulator = control::regulator(&t, &read)?;
+        t.close()?;
+        feeders.push((read, regulator));
+    }
+    if feeders.is_empty() {
+        return Err(root.error("the file has no [[feeder]]; at least one has to be there"));
+    }
+    Ok(feeders)
+}
+
+fn read(source: &Source<'_>, entries: &DeTable<'_>) -> Result<Scenario, InputError> {
+    let root = Table::root(source, entries);
+    let about = about(&root)?;
+    let pool = water::pool(&root)?;
+    let mut circulation = water::circulation(&root)?;
+    let probes = water::probes(&root)?;
+    let safety = water::safety(&root)?;
+    let feeders = feeders(&root)?;
+    let slots = array::from_fn(|index| match feeders.get(index) {
+        Some((read, _)) => FeederLimits::Enabled(read.limits),
+        None => FeederLimits::Disabled,
+    });
+    let spec = limits::site(&root, slots)?;
+    circulation.flow_meter = spec.flow_meter.is_fitted();
+    circulation.pump_contact = spec.pump_contact.is_fitted();
+    let limits = limits::check(source, spec)?;
+    let alarms = control::alarms(&root)?;
+    let names: Vec<String> = feeders.iter().map(|(read, _)| read.name.clone()).collect();
+    let events = timeline::read(&root, &names)?;
+    root.close()?;
+    let plant = PlantSpec {
+        bodies: vec![pool],
+        circulation,
+        ph_probe: probes.ph,
+        orp_probe: probes.orp,
+        sample_lag_s: probes.sample_lag_s,
+        feeders: feeders.iter().map(|(read, _)| read.plant.clone()).collect(),
+        master: safety.master,
+        dead_man_ms: safety.dead_man_ms,
+        start_min: about.start_min,
+    };
+    plant
+        .validate()
+        .map_err(|error| InputError::of_file(source.file, error.to_string()))?;
+    let plan = |(read, regulator): (ReadFeeder, RegulatorSettings)| FeederPlan {
+        name: read.name,
+        regulator,
+    };
+    Ok(Scenario {
+        name: about.name,
+        words: about.words,
+        days: about.days,
+        seed: about.seed,
+        tick_ms: about.tick_ms,
+        expect_broken: about.expect_broken,
+        plant,
+        limits,
+        feeders: feeders.into_iter().map(plan).collect(),
+        alarms,
+        events,
+    })
+}

@@ -1,0 +1,145 @@
+//! `[pool]`, `[circulation]` and `[probes]`: what the plant is made of.
+
+use super::error::InputError;
+use super::quantity::Kind;
+use super::table::Table;
+use crate::plant::{BasinSpec, CirculationSpec, ProbeSpec};
+
+type Read<T> = Result<T, InputError>;
+
+/// One body of water, by the ranges that [`BasinSpec`] states.
+pub(super) fn pool(root: &Table<'_, '_>) -> Read<BasinSpec> {
+    let t = root.table("pool")?;
+    let daylight = t.need("daylight", "\"06:00-20:00\"")?.window()?;
+    let bathers = t.need("bathers", "12")?.number(0.0, 10_000.0)?;
+    let bathing = t.need("bathing", "\"17:00-20:00\"")?.window()?;
+    let spec = BasinSpec {
+        volume_m3: t.quantity("volume", Kind::Volume, "0.2 m3", "10000 m3")? / 1000.0,
+        depth_m: t.quantity("depth", Kind::Length, "0.2 m", "10 m")?,
+        temperature_c: t.quantity("temperature", Kind::Temperature, "1 C", "45 C")?,
+        ionic_strength_mol_l: t.quantity(
+            "ionic_strength",
+            Kind::Molarity,
+            "0.001 mol/L",
+            "0.5 mol/L",
+        )?,
+        ph: t.quantity("ph", Kind::Ph, "pH 5", "pH 9.5")?,
+        alkalinity_mg_l: t.quantity("alkalinity", Kind::Concentration, "5 mg/L", "500 mg/L")?,
+        free_chlorine_mg_l: t.quantity(
+            "free_chlorine",
+            Kind::Concentration,
+            "0 mg/L",
+            "50 mg/L",
+        )?,
+        co2_transfer_cm_h: t.quantity("co2_transfer", Kind::Speed, "0 cm/h", "20 cm/h")? * 100.0,
+        sun_peak_per_h: t.quantity("sun_loss", Kind::ShareRate, "0 %/h", "500 %/h")?,
+        daylight,
+        background_per_h: t.quantity("other_loss", Kind::ShareRate, "0 %/h", "100 %/h")?,
+        bathers_per_day: bathers,
+        bathing,
+        orp_at_1_mg_l_mv: t.quantity("orp_at_1_mg_l", Kind::Potential, "300 mV", "900 mV")?,
+        orp_per_decade_mv: t.quantity("orp_per_decade", Kind::Potential, "10 mV", "200 mV")?,
+    };
+    t.close()?;
+    Ok(spec)
+}
+
+/// Circulation. Whether a flow meter and a pump contact are fitted is said once, in `[limits]`.
+pub(super) fn circulation(root: &Table<'_, '_>) -> Read<CirculationSpec> {
+    let t = root.table("circulation")?;
+    let runs = t.need("runs", "[\"08:00-20:00\"]")?;
+    let mut timetable = Vec::new();
+    for entry in runs.list()? {
+        timetable.push(entry.window()?);
+    }
+    let l_min = |key| {
+        let read = t.quantity(key, Kind::LiquidRate, "1 L/min", "100000 L/min");
+        read.map(|per_hour| per_hour / 60.0)
+    };
+    let spec = CirculationSpec {
+        timetable,
+        flow_l_min: l_min("flow")?,
+        spin_up_s: t.quantity("spin_up", Kind::Time, "0 s", "10 min")?,
+        run_down_s: t.quantity("run_down", Kind::Time, "0 s", "10 min")?,
+        feed_min_l_min: l_min("standing_below")?,
+        line_volume_l: t.quantity("line_volume", Kind::Volume, "0.1 L", "10 m3")?,
+        switch_make_l_min: l_min("switch_closes_at")?,
+        switch_break_l_min: l_min("switch_opens_at")?,
+        flow_meter: false,
+        pump_contact: false,
+    };
+    let too_much = [
+        (
+            "standing_below",
+            spec.feed_min_l_min,
+            "flow",
+            spec.flow_l_min,
+        ),
+        (
+            "switch_opens_at",
+            spec.switch_break_l_min,
+            "switch_closes_at",
+            spec.switch_make_l_min,
+        ),
+    ];
+    for (key, value, other, most) in too_much {
+        if value > most {
+            let entry = t.need(key, "\"90 L/min\"")?;
+            return Err(entry.error(format!(
+                "`{key}` is {value} L/min, above `{other}`, {most} L/min; it has to be at most that"
+            )));
+        }
+    }
+    t.close()?;
+    Ok(spec)
+}
+
+/// The two probes and the lag of the sample cell that they sit in.
+pub(super) struct Probes {
+    pub(super) ph: ProbeSpec,
+    pub(super) orp: ProbeSpec,
+    pub(super) sample_lag_s: f64,
+}
+
+pub(super) fn probes(root: &Table<'_, '_>) -> Read<Probes> {
+    let t = root.table("probes")?;
+    let sample_lag_s = t.quantity("sample_lag", Kind::Time, "0 s", "1 h")?;
+    let probe = |key, kind, noise_max: &str, off: (&str, &str)| -> Read<ProbeSpec> {
+        let p = t.table(key)?;
+        let zero = if kind == Kind::Ph { "pH 0" } else { "0 mV" };
+        let spec = ProbeSpec {
+            lag_s: p.quantity("lag", Kind::Time, "0 s", "1 h")?,
+            noise: p.quantity("noise", kind, zero, noise_max)?,
+            offset: p.quantity("offset", kind, off.0, off.1)?,
+        };
+        p.close()?;
+        Ok(spec)
+    };
+    let ph = probe("ph", Kind::Ph, "pH 2", ("pH -3", "pH 3"))?;
+    let orp = probe("orp", Kind::Potential, "200 mV", ("-300 mV", "300 mV"))?;
+    t.close()?;
+    Ok(Probes {
+        ph,
+        orp,
+        sample_lag_s,
+    })
+}
+
+/// What cuts feed besides the controller.
+pub(super) struct Safety {
+    pub(super) master: bool,
+    pub(super) dead_man_ms: Option<u32>,
+}
+
+pub(super) fn safety(root: &Table<'_, '_>) -> Read<Safety> {
+    let t = root.table("outputs")?;
+    let dead_man = t.need("dead_man", "\"6 s\"")?;
+    let safety = Safety {
+        master: t.choice("master", &[("fitted", true), ("not fitted", false)])?,
+        dead_man_ms: dead_man.fitted(|entry| {
+            Ok((entry.quantity(Kind::Time, "1 ms", "10 min")? * 1000.0).round() as u32)
+        })?,
+    };
+    t.close()?;
+    Ok(safety)
+}
