@@ -186,14 +186,22 @@ impl Answer {
     /// associative in what they grant, so the order of the rules does not matter, and one more rule
     /// never grants more.
     #[must_use]
+    #[inline]
     pub fn and(self, other: Self) -> Self {
-        let first = if self.refuses { self } else { other };
         Self {
-            refuses: self.refuses || other.refuses,
-            most_run: self.most_run.min(other.most_run),
-            most_dose: self.most_dose.min(other.most_dose),
-            clear: first.clear,
-            lockout: self.lockout.or(other.lockout),
+            refuses: self.refuses | other.refuses,
+            most_run: Millis(self.most_run.0.min(other.most_run.0)),
+            most_dose: Dose(self.most_dose.0.min(other.most_dose.0)),
+            clear: if self.refuses {
+                self.clear
+            } else {
+                other.clear
+            },
+            lockout: if self.lockout.is_some() {
+                self.lockout
+            } else {
+                other.lockout
+            },
         }
     }
 }

@@ -147,25 +147,33 @@ fn judge_one<const N: usize, const B: usize, const H: usize, const D: usize>(
         site: LockoutSet::NONE,
         feeder: LockoutSet::NONE,
     };
+    let mut vetoes = RuleSet::NONE;
+    let mut charge = Answer::ALLOW;
+    let mut durable = Answer::NOT_RUN;
     for (rule, clears) in Rule::ALL.into_iter().zip(row.clears.iter_mut()) {
         let answer = rules::judge(rule, context);
-        let judged = &mut verdicts.judged;
         if answer.refuses {
-            judged.vetoes = judged.vetoes.with(rule);
+            vetoes = vetoes.with(rule);
             *clears = PackedClear::pack(answer.clear);
-        }
-        judged.all = judged.all.and(answer);
-        if rule != Rule::ChargeDurable {
-            judged.charge = judged.charge.and(answer);
-        }
-        match answer.lockout {
-            Some(lockout) if lockout.is_of_site() => {
-                verdicts.site = verdicts.site.with(lockout);
+            match answer.lockout {
+                Some(lockout) if lockout.is_of_site() => {
+                    verdicts.site = verdicts.site.with(lockout);
+                }
+                Some(lockout) => verdicts.feeder = verdicts.feeder.with(lockout),
+                None => {}
             }
-            Some(lockout) => verdicts.feeder = verdicts.feeder.with(lockout),
-            None => {}
+        }
+        if rule == Rule::ChargeDurable {
+            durable = answer;
+        } else {
+            charge = charge.and(answer);
         }
     }
+    verdicts.judged = Judged {
+        vetoes,
+        all: charge.and(durable),
+        charge,
+    };
     row.vetoes = verdicts.judged.vetoes;
     verdicts
 }
