@@ -4,7 +4,6 @@
 //! drive-on milliseconds are counted; volume is worked out once, at closing, rounded up. Only
 //! closing gives back what was not fed, once, after the drive is known to be off.
 
-use crate::answer::Answer;
 use crate::decision::Closed;
 use crate::drive::{book, grow};
 use crate::limits::{FeederSpec, Limits};
@@ -18,11 +17,14 @@ use crate::units::{Body, Dose, MilliPh, Millis};
 /// What the rules said of one feeder.
 #[derive(Clone, Copy)]
 pub(crate) struct Judged {
+    /// Rules that refuse.
     pub(crate) vetoes: RuleSet,
-    /// All answers together.
-    pub(crate) all: Answer,
-    /// All but `charge_durable`: what may be charged.
-    pub(crate) charge: Answer,
+    /// Longest run from now, if none refuses.
+    pub(crate) most_run: Millis,
+    /// A rule other than `charge_durable` refuses: nothing may be charged.
+    pub(crate) charge_refused: bool,
+    /// What may be charged, by all rules but `charge_durable`.
+    pub(crate) most_dose: Dose,
 }
 
 /// What became of one feeder's cycle in this tick.
@@ -70,10 +72,10 @@ pub(crate) fn advance<const N: usize, const B: usize, const H: usize, const D: u
     };
     match own.stage {
         CycleStage::Idle => {
-            if request.stands() && !judged.charge.refuses && !busy {
+            if request.stands() && !judged.charge_refused && !busy {
                 let grain = grain(limits, spec);
                 if let Some(body) = selected
-                    && open(spec, own, *request, judged.charge, grain, body)
+                    && open(spec, own, *request, judged.most_dose, grain, body)
                 {
                     outcome.save = true;
                 }
@@ -85,10 +87,10 @@ pub(crate) fn advance<const N: usize, const B: usize, const H: usize, const D: u
             let resume_within = limits.spec().resume_within;
             if withdrawn || moved || ends(judged.vetoes) || cut_too_long(own, seen, resume_within) {
                 own.stage = CycleStage::Closing;
-            } else if own.stage == CycleStage::Open && !judged.all.refuses {
-                outcome.run = judged.all.most_run.min(limits.spec().tick_gap_max);
+            } else if own.stage == CycleStage::Open && judged.vetoes.is_empty() {
+                outcome.run = judged.most_run.min(limits.spec().tick_gap_max);
                 own.cut = Millis(0);
-                outcome.save = next_slice(spec, own, *request, judged.charge);
+                outcome.save = next_slice(spec, own, *request, judged.most_dose);
             }
         }
         CycleStage::Closing => {}
@@ -158,11 +160,11 @@ fn open<const B: usize>(
     spec: &FeederSpec<B>,
     own: &mut FeederState,
     request: FeedRequest,
-    may: Answer,
+    may: Dose,
     grain: Millis,
     body: u8,
 ) -> bool {
-    let charge = request.dose.min(may.most_dose).min(spec.slice_max);
+    let charge = request.dose.min(may).min(spec.slice_max);
     let run = spec.rate_for_caps().run_floor(charge);
     let allowed = Millis(run.0.saturating_sub(spec.drive_off.0));
     if charge < spec.dose_min || allowed < grain {
@@ -195,10 +197,10 @@ fn next_slice<const B: usize>(
     spec: &FeederSpec<B>,
     own: &mut FeederState,
     request: FeedRequest,
-    may: Answer,
+    may: Dose,
 ) -> bool {
     let wanted = Dose(request.dose.0.saturating_sub(own.charge.0));
-    let slice = wanted.min(may.most_dose).min(spec.slice_max);
+    let slice = wanted.min(may).min(spec.slice_max);
     if own.next_slice.0 > 0 || slice < spec.dose_min {
         return false;
     }

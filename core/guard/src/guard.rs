@@ -56,12 +56,12 @@ pub enum SetLimits {
 #[derive(Debug)]
 pub struct Guard<const N: usize, const B: usize, const H: usize, const D: usize> {
     limits: Limits<N, B>,
-    limits_sum: u32,
+    limits_sum: u64,
     limits_crc: u32,
     /// The CRC was found wrong since the limits were set.
     limits_broken: bool,
     state: State<N, B, H, D>,
-    state_sum: u32,
+    state_sum: u64,
     sequence: u32,
     outstanding: Option<Ticket>,
     /// The record changed since the outstanding one was sealed.

@@ -2,7 +2,6 @@
 
 use crate::action;
 use crate::ages;
-use crate::answer::{Answer, PackedClear};
 use crate::clock::Elapsed;
 use crate::cycle::{self, Judged};
 use crate::decision::{Decision, FeederDecision, Notices};
@@ -11,7 +10,7 @@ use crate::facts::Facts;
 use crate::limits::{Cutoff, Limits};
 use crate::lockout::{Lockout, LockoutSet};
 use crate::request::{ActionResult, FeedRequest, PersonAction, Requests};
-use crate::rules::{self, Context, Rule, RuleSet};
+use crate::rules::{self, Answers, Context};
 use crate::seen::Seen;
 use crate::state::{CycleStage, State};
 use crate::units::{Dose, Millis};
@@ -138,41 +137,17 @@ fn judge_one<const N: usize, const B: usize, const H: usize, const D: usize>(
     context: &Context<'_, N, B, H, D>,
     row: &mut FeederDecision,
 ) -> Verdicts {
-    let mut verdicts = Verdicts {
+    let mut answers = Answers::new(&mut row.clears);
+    let charge = rules::judge(context, &mut answers);
+    let verdicts = Verdicts {
         judged: Judged {
-            vetoes: RuleSet::NONE,
-            all: Answer::ALLOW,
-            charge: Answer::ALLOW,
+            vetoes: answers.vetoes,
+            most_run: answers.most_run,
+            charge_refused: charge.refuses,
+            most_dose: charge.most_dose,
         },
-        site: LockoutSet::NONE,
-        feeder: LockoutSet::NONE,
-    };
-    let mut vetoes = RuleSet::NONE;
-    let mut charge = Answer::ALLOW;
-    let mut durable = Answer::NOT_RUN;
-    for (rule, clears) in Rule::ALL.into_iter().zip(row.clears.iter_mut()) {
-        let answer = rules::judge(rule, context);
-        if answer.refuses {
-            vetoes = vetoes.with(rule);
-            *clears = PackedClear::pack(answer.clear);
-            match answer.lockout {
-                Some(lockout) if lockout.is_of_site() => {
-                    verdicts.site = verdicts.site.with(lockout);
-                }
-                Some(lockout) => verdicts.feeder = verdicts.feeder.with(lockout),
-                None => {}
-            }
-        }
-        if rule == Rule::ChargeDurable {
-            durable = answer;
-        } else {
-            charge = charge.and(answer);
-        }
-    }
-    verdicts.judged = Judged {
-        vetoes,
-        all: charge.and(durable),
-        charge,
+        site: answers.site,
+        feeder: answers.feeder,
     };
     row.vetoes = verdicts.judged.vetoes;
     verdicts

@@ -4,6 +4,7 @@
 mod body_known;
 mod charge_durable;
 mod clock_sane;
+mod context;
 mod cycle_cap;
 mod day_cap;
 mod drive_obeys;
@@ -31,7 +32,8 @@ mod table;
 mod window_open;
 mod witnesses_agree;
 
-pub(crate) use table::{Context, judge, line_fouled};
+pub(crate) use context::{Context, line_fouled};
+pub(crate) use table::{Answers, judge};
 
 /// A rule, named by what must hold for a feeder to run. Numbers are stable.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
