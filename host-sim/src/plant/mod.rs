@@ -44,6 +44,8 @@ mod probe;
 mod relay;
 mod spec;
 mod store;
+#[cfg(any(test, feature = "strategies"))]
+pub mod strategies;
 #[cfg(test)]
 mod tests;
 mod validate;
