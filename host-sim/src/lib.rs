@@ -1,3 +1,4 @@
 //! Simulator.
 
+pub mod oracle;
 pub mod plant;

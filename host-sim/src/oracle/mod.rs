@@ -1,0 +1,218 @@
+//! Independent judges of a run: one oracle for each thing that must hold in the water.
+//!
+//! Invariant: an oracle sees what the plant's truth says and what a person at the pool is told,
+//! nothing of the controller. It is written from the statement at the head of its file, and its
+//! threshold comes from [`SiteBounds`], which whoever runs it fills in, or from a health code.
+//!
+//! ```
+//! use dosewarden_sim::oracle::{Annunciation, FeederBounds, OracleSet, SiteBounds, Verdict};
+//! use dosewarden_sim::plant::{Commands, FeederCommand, Plant, PlantSpec};
+//!
+//! let mut plant = Plant::new(PlantSpec::default(), 1)?; // midnight: the water stands
+//! let mut oracles = OracleSet::new(SiteBounds {
+//!     tick_gap_max_ms: 2_000,
+//!     power_on_delay_ms: 60_000,
+//!     resume_within_ms: 600_000,
+//!     probe_lag_ms: 120_000,
+//!     acid_cutoff_ph: Some(7.2),
+//!     probe_error_ph: 0.05,
+//!     chlorine_min_mg_l: 1.0,
+//!     gas_max_g: 0.05,
+//!     acid_wanted_above_ph: Some(7.8),
+//!     chlorine_wanted_below_mg_l: Some(1.5),
+//!     fed_within_ms: 4 * 3_600_000,
+//!     told_within_ms: 8 * 3_600_000,
+//!     feeders: vec![FeederBounds::UNJUDGED; 2],
+//! });
+//! let mut feed = Commands { master: true, ..Commands::IDLE };
+//! feed.feeders[0] = FeederCommand::ON;
+//! for _ in 0..10 {
+//!     plant.step(1000, &feed);
+//!     oracles.observe(plant.truth(), &Annunciation::default());
+//! }
+//! oracles.finish(plant.truth(), &Annunciation::default());
+//! let standing = oracles.verdicts().find(|v| v.name == "standing_water");
+//! assert!(matches!(standing.map(|v| v.verdict), Some(Verdict::Broken { .. })));
+//! assert!(oracles.any_broken());
+//! # Ok::<(), dosewarden_sim::plant::PlantError>(())
+//! ```
+
+mod acid_floor;
+mod cell_flow;
+mod chlorine_ceiling;
+mod cycle_total;
+mod day_total;
+mod fed_or_asked;
+mod holds_kept;
+mod hour_total;
+mod line_gas;
+mod never_both;
+mod poor_water_alarmed;
+mod power_on_delay;
+mod standing_water;
+mod support;
+
+pub use acid_floor::AcidFloor;
+pub use cell_flow::CellFlow;
+pub use chlorine_ceiling::ChlorineCeiling;
+pub use cycle_total::CycleTotal;
+pub use day_total::DayTotal;
+pub use fed_or_asked::FedOrAsked;
+pub use holds_kept::HoldsKept;
+pub use hour_total::HourTotal;
+pub use line_gas::LineGas;
+pub use never_both::NeverBoth;
+pub use poor_water_alarmed::PoorWaterAlarmed;
+pub use power_on_delay::PowerOnDelay;
+pub use standing_water::StandingWater;
+pub use support::bounds::{
+    CHLORINE_MAX_MG_L, FeederBounds, PH_MAX, PH_MIN, POOR_WATER_MAX_MS, SiteBounds,
+};
+pub use support::verdict::Verdict;
+
+use crate::plant::Truth;
+
+/// What a person at the pool is told in a step.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Annunciation {
+    /// Some alarm is shown and not shelved.
+    pub alarm: bool,
+    /// The controller says that it waits for a person (a lockout, a release, a test).
+    pub person_asked: bool,
+}
+
+impl Annunciation {
+    /// Whether anybody is told anything that calls for them.
+    #[must_use]
+    pub fn any(self) -> bool {
+        self.alarm || self.person_asked
+    }
+}
+
+/// One step as an oracle sees it.
+#[derive(Clone, Copy, Debug)]
+pub struct Seen<'a> {
+    /// What is really so at the end of the step, and what happened in it.
+    pub truth: &'a Truth,
+    /// What the site is held to.
+    pub site: &'a SiteBounds,
+    /// What a person is told.
+    pub told: Annunciation,
+}
+
+impl Seen<'_> {
+    /// Start of the step, ms since the start of the run.
+    #[must_use]
+    pub fn start_ms(&self) -> u64 {
+        self.truth.now_ms.saturating_sub(self.dt_ms())
+    }
+
+    /// Length of the step, ms.
+    #[must_use]
+    pub fn dt_ms(&self) -> u64 {
+        u64::from(self.truth.dt_ms)
+    }
+}
+
+/// A judge of one statement. Steps come in order, none left out.
+pub trait Oracle {
+    /// Its name, which is its file's.
+    fn name(&self) -> &'static str;
+
+    /// The hazards, by their id in HAZARDS.md, whose threshold it checks.
+    fn hazard(&self) -> &'static [&'static str];
+
+    /// Looks at one step.
+    fn observe(&mut self, seen: &Seen<'_>);
+
+    /// Looks at what stands at the end of the run, after the last [`Oracle::observe`].
+    fn finish(&mut self, _seen: &Seen<'_>) {}
+
+    /// What it found so far.
+    fn verdict(&self) -> Verdict;
+}
+
+/// An oracle's name, hazards and verdict.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Finding {
+    /// The oracle.
+    pub name: &'static str,
+    /// The hazards that it stands for.
+    pub hazard: &'static [&'static str],
+    /// What it found.
+    pub verdict: Verdict,
+}
+
+/// All oracles with the bounds that they judge by.
+pub struct OracleSet {
+    site: SiteBounds,
+    oracles: Vec<Box<dyn Oracle>>,
+}
+
+impl OracleSet {
+    /// Every oracle there is, for one site. `site.feeders` stands in the order of the plant's.
+    #[must_use]
+    pub fn new(site: SiteBounds) -> Self {
+        let oracles: Vec<Box<dyn Oracle>> = vec![
+            Box::new(StandingWater::default()),
+            Box::new(LineGas::default()),
+            Box::new(PowerOnDelay::default()),
+            Box::new(NeverBoth::default()),
+            Box::new(AcidFloor::default()),
+            Box::new(CycleTotal::default()),
+            Box::new(HourTotal::default()),
+            Box::new(DayTotal::default()),
+            Box::new(HoldsKept::default()),
+            Box::new(ChlorineCeiling::default()),
+            Box::new(PoorWaterAlarmed::default()),
+            Box::new(FedOrAsked::default()),
+            Box::new(CellFlow::default()),
+        ];
+        Self { site, oracles }
+    }
+
+    /// Shows one step to all.
+    pub fn observe(&mut self, truth: &Truth, told: &Annunciation) {
+        let seen = Seen {
+            truth,
+            site: &self.site,
+            told: *told,
+        };
+        for oracle in &mut self.oracles {
+            oracle.observe(&seen);
+        }
+    }
+
+    /// Shows all what stands at the end.
+    pub fn finish(&mut self, truth: &Truth, told: &Annunciation) {
+        let seen = Seen {
+            truth,
+            site: &self.site,
+            told: *told,
+        };
+        for oracle in &mut self.oracles {
+            oracle.finish(&seen);
+        }
+    }
+
+    /// What each found, always in the same order.
+    pub fn verdicts(&self) -> impl Iterator<Item = Finding> + '_ {
+        self.oracles.iter().map(|o| Finding {
+            name: o.name(),
+            hazard: o.hazard(),
+            verdict: o.verdict(),
+        })
+    }
+
+    /// Whether any of them was broken.
+    #[must_use]
+    pub fn any_broken(&self) -> bool {
+        self.verdicts().any(|f| f.verdict.is_broken())
+    }
+
+    /// What they judge by.
+    #[must_use]
+    pub fn site(&self) -> &SiteBounds {
+        &self.site
+    }
+}

@@ -1,0 +1,107 @@
+//! Feeds and the gaps between them, by product and body, as the water sees them.
+
+use crate::oracle::Seen;
+use crate::plant::Product;
+
+/// How long and how a product has not been fed.
+#[derive(Clone, Copy, Debug, Default)]
+pub(in crate::oracle) struct Gap {
+    /// Time since the last drop, ms.
+    pub(in crate::oracle) ms: u64,
+    /// Flowing time since the last drop, ms.
+    pub(in crate::oracle) flowing_ms: u64,
+    /// The controller was without supply at some time since.
+    pub(in crate::oracle) cut: bool,
+}
+
+/// What one product did to one body in one step.
+#[derive(Clone, Copy, Debug)]
+pub(in crate::oracle) struct Feed {
+    pub(in crate::oracle) product: Product,
+    /// Index of the pair of product and body, stable over a run.
+    pub(in crate::oracle) pair: usize,
+    /// Amount, by all feeders of the product.
+    pub(in crate::oracle) amount: f64,
+    /// Drive-on time, by all feeders of the product, ms.
+    pub(in crate::oracle) drive_on_ms: u64,
+    /// The gap that this feed ends; `None` when it is the first.
+    pub(in crate::oracle) after: Option<Gap>,
+}
+
+#[derive(Clone, Debug)]
+struct Pair {
+    product: Product,
+    body: usize,
+    gap: Option<Gap>,
+}
+
+/// Keeps the gaps.
+#[derive(Clone, Debug, Default)]
+pub(in crate::oracle) struct Feeds {
+    pairs: Vec<Pair>,
+}
+
+impl Feeds {
+    /// Takes in a step and calls `judge` for each product that was fed in it.
+    pub(in crate::oracle) fn step(&mut self, seen: &Seen<'_>, mut judge: impl FnMut(Feed)) {
+        let truth = seen.truth;
+        for (i, feeder) in truth.feeders.iter().enumerate() {
+            let product = feeder.product;
+            if truth.feeders[..i].iter().any(|f| f.product == product) {
+                continue;
+            }
+            let same = truth.feeders.iter().filter(|f| f.product == product);
+            let amount: f64 = same.clone().map(|f| f.fed).sum();
+            let drive_on_ms = same.map(|f| u64::from(f.drive_on_ms)).sum();
+            let pair = self.pair(product, truth.body);
+            if amount > 0.0 {
+                judge(Feed {
+                    product,
+                    pair,
+                    amount,
+                    drive_on_ms,
+                    after: self.pairs[pair].gap,
+                });
+                self.pairs[pair].gap = Some(Gap {
+                    cut: !truth.powered,
+                    ..Gap::default()
+                });
+                self.age(seen, Some(pair), product);
+            } else {
+                self.age(seen, None, product);
+            }
+        }
+    }
+
+    /// Lets the gaps of a product grow, except that of the pair that was fed.
+    fn age(&mut self, seen: &Seen<'_>, fed: Option<usize>, product: Product) {
+        for (i, pair) in self.pairs.iter_mut().enumerate() {
+            if fed == Some(i) || pair.product != product {
+                continue;
+            }
+            if let Some(gap) = &mut pair.gap {
+                gap.ms += seen.dt_ms();
+                gap.cut |= !seen.truth.powered;
+                // A body's hold runs while water flows through that body.
+                if seen.truth.water_moving && pair.body == seen.truth.body {
+                    gap.flowing_ms += seen.dt_ms();
+                }
+            }
+        }
+    }
+
+    fn pair(&mut self, product: Product, body: usize) -> usize {
+        let found = self
+            .pairs
+            .iter()
+            .position(|p| p.product == product && p.body == body);
+        found.unwrap_or_else(|| {
+            self.pairs.push(Pair {
+                product,
+                body,
+                gap: None,
+            });
+            self.pairs.len() - 1
+        })
+    }
+}

@@ -1,0 +1,11 @@
+//! What the oracles share.
+
+pub(super) mod bounds;
+#[cfg(test)]
+mod closed_loop;
+pub(super) mod feeds;
+pub(super) mod standing;
+#[cfg(test)]
+pub(super) mod testkit;
+pub(super) mod verdict;
+pub(super) mod window;
