@@ -131,7 +131,7 @@ fn proofs<const N: usize, const B: usize, const H: usize, const D: usize>(
     }
 }
 
-/// Holds in flowing time of the body that the valves select; answers of the water.
+/// Holds in flowing time of the body that the valves select.
 fn holds<const N: usize, const B: usize, const H: usize, const D: usize>(
     limits: &Limits<N, B>,
     state: &mut State<N, B, H, D>,
@@ -141,24 +141,41 @@ fn holds<const N: usize, const B: usize, const H: usize, const D: usize>(
         return;
     };
     let index = usize::from(body);
-    let settled = state.settled >= limits.spec().probe_settle;
-    let rows = state
-        .since_cycle
-        .iter_mut()
-        .zip(state.response.iter_mut())
-        .enumerate();
-    for (account, (bodies, response)) in rows {
-        let Some(hold) = limits.body(account, index).map(|body| body.spread_hold) else {
-            continue;
-        };
-        let Some(since) = bodies.get_mut(index) else {
-            continue;
-        };
-        grow(since, seen.helps, hold);
-        if let Some(now) = seen.ph.filter(|_| settled && *since >= hold) {
-            answer(limits, account, response, now);
+    for (account, bodies) in state.since_cycle.iter_mut().enumerate() {
+        let hold = limits.body(account, index).map(|body| body.spread_hold);
+        if let (Some(hold), Some(since)) = (hold, bodies.get_mut(index)) {
+            grow(since, seen.helps, hold);
         }
     }
+}
+
+/// Judges the water's answers whose time has come; true for each account that had one.
+///
+/// After the rules, not before: a reading that is not trusted leaves an answer unjudged, and must
+/// not thereby allow more in this tick than a trusted one would.
+pub(crate) fn answers<const N: usize, const B: usize, const H: usize, const D: usize>(
+    limits: &Limits<N, B>,
+    state: &mut State<N, B, H, D>,
+    seen: &Seen<N>,
+) -> [bool; N] {
+    let mut judged = [false; N];
+    let settled = state.settled >= limits.spec().probe_settle;
+    let (Some(body), Some(now)) = (seen.body, seen.ph.filter(|_| seen.flow && settled)) else {
+        return judged;
+    };
+    let index = usize::from(body);
+    let rows = state.since_cycle.iter().zip(state.response.iter_mut());
+    for ((account, (bodies, response)), judged) in rows.enumerate().zip(judged.iter_mut()) {
+        let hold = limits.body(account, index).map(|body| body.spread_hold);
+        if let (Some(hold), Some(since)) = (hold, bodies.get(index))
+            && *since >= hold
+            && response.awaited > 0
+        {
+            answer(limits, account, response, now);
+            *judged = true;
+        }
+    }
+    judged
 }
 
 /// Judges the water's answer to the last full cycle of acid or base.

@@ -64,6 +64,9 @@ pub(crate) fn advance<const N: usize, const B: usize, const H: usize, const D: u
         state.save_wanted = false;
         state.save_age = Millis(0);
     }
+    // A drive that does not follow is judged by what was known before this tick: feedback that says
+    // off must not allow less in it than feedback that says on.
+    let deaf = state.feeders.map(|own| own.deaf);
     save |= drive::account(limits, state, &seen);
     save |= ages::pass(limits, state, &seen, input.off_credit);
     let result = input
@@ -74,13 +77,22 @@ pub(crate) fn advance<const N: usize, const B: usize, const H: usize, const D: u
         action: result,
         ..Decision::NOTHING
     };
-    let judged = judge_all(limits, state, &seen, input, &mut decision);
+    let judged = judge_all(limits, state, &seen, input, deaf, &mut decision);
     save |= enter_lockouts(state, &judged);
+    let answered = ages::answers(limits, state, &seen);
+    save |= answered.contains(&true);
     for (feeder, one) in judged.iter().enumerate() {
         let Some(one) = one else {
             continue;
         };
-        let outcome = cycle::advance(limits, state, &seen, &input.requests, feeder, one.judged);
+        let mut judged = one.judged;
+        // An answer that was judged in this tick binds the next charge.
+        let waits = answered
+            .get(limits.account(feeder))
+            .copied()
+            .unwrap_or(true);
+        judged.charge_refused |= waits;
+        let outcome = cycle::advance(limits, state, &seen, &input.requests, feeder, judged);
         save |= outcome.save;
         if let Some(row) = decision.feeders.get_mut(feeder) {
             row.run = outcome.run;
@@ -119,14 +131,20 @@ fn judge_all<const N: usize, const B: usize, const H: usize, const D: usize>(
     state: &State<N, B, H, D>,
     seen: &Seen<N>,
     input: &Input<N>,
+    deaf: [Millis; N],
     decision: &mut Decision<N>,
 ) -> [Option<Verdicts>; N] {
     let mut all = [None; N];
-    let rows = all.iter_mut().zip(decision.feeders.iter_mut()).enumerate();
-    for (feeder, (judged, row)) in rows {
-        let Some(context) = context(limits, state, seen, input, feeder) else {
+    let rows = all
+        .iter_mut()
+        .zip(decision.feeders.iter_mut())
+        .zip(deaf)
+        .enumerate();
+    for (feeder, ((judged, row), deaf)) in rows {
+        let Some(mut context) = context(limits, state, seen, input, feeder) else {
             continue;
         };
+        context.deaf = deaf;
         row.enabled = true;
         *judged = Some(judge_one(&context, row));
     }
@@ -204,6 +222,7 @@ fn context<'a, const N: usize, const B: usize, const H: usize, const D: usize>(
         caps: limits.caps(feeder, body_index, state.stage),
         charged: Dose(charged),
         grain: cycle::grain(limits, spec),
+        deaf: own.deaf,
     })
 }
 

@@ -31,6 +31,8 @@ pub(crate) struct Context<'a, const N: usize, const B: usize, const H: usize, co
     pub(crate) charged: Dose,
     /// Smallest run worth a permit: a tick, or 1 ms where a timer cuts.
     pub(crate) grain: Millis,
+    /// Commanded time without feedback, as of the last tick.
+    pub(crate) deaf: Millis,
 }
 
 impl<const N: usize, const B: usize, const H: usize, const D: usize> Context<'_, N, B, H, D> {

@@ -154,7 +154,7 @@ fn judge_plant<const N: usize, const B: usize, const H: usize, const D: usize>(
     all.take(Rule::StockPresent, stock_present::judge(c.fact.stock));
     all.take(Rule::DriveObeys, {
         let known = c.fact.drive != DriveSeen::Unknown;
-        let (against, deaf) = (own.against, own.deaf);
+        let (against, deaf) = (own.against, c.deaf);
         let seen = drive_obeys::Obedience {
             known,
             against,

@@ -1,0 +1,90 @@
+//! Drives, drums and the clock.
+
+use super::bench::ask;
+use super::{
+    ACID_FEEDER, CHLORINE_FEEDER, acid_limits, feeding_acid, feeding_chlorine, limits, refused,
+};
+use dosewarden_guard::units::Millis;
+use dosewarden_guard::{Clear, Fitted, Lockout, Reading, Rule};
+
+#[test]
+fn clock_sane() {
+    for gap in [0, 2001] {
+        let mut bench = feeding_acid(limits(|_| {}));
+        let decision = bench.tick_with(gap, ask(45, 0), None);
+        // Proving begins anew.
+        let companions = [Rule::FlowProven, Rule::ProbeSettled];
+        refused(&decision, ACID_FEEDER, Rule::ClockSane, &companions);
+        assert_eq!(decision.feeders[0].clears(Rule::ClockSane), Clear::NextTick);
+    }
+}
+
+#[test]
+fn one_at_a_time() {
+    let mut bench = feeding_chlorine(limits(|_| {}));
+    let decision = bench.tick(ask(45, 60));
+    refused(&decision, CHLORINE_FEEDER, Rule::OneAtATime, &[]);
+    let companions = [Rule::ChargeDurable];
+    refused(&decision, ACID_FEEDER, Rule::OneAtATime, &companions);
+    for _ in 0..45 {
+        let decision = bench.tick(ask(45, 60));
+        refused(&decision, ACID_FEEDER, Rule::OneAtATime, &companions);
+    }
+    let waited = bench.until(ask(45, 60), 5, |decision| decision.feeders[0].run.0 > 0);
+    assert!(waited <= 3);
+}
+
+#[test]
+fn stock_present() {
+    let mut bench = feeding_acid(acid_limits(|spec| spec.level_switch = Fitted::YES));
+    bench.facts.feeders[0].stock.value = false;
+    let decision = bench.tick(ask(45, 0));
+    refused(&decision, ACID_FEEDER, Rule::StockPresent, &[]);
+    bench.facts.feeders[0].stock = Reading::unknown(true);
+    let decision = bench.tick(ask(45, 0));
+    refused(&decision, ACID_FEEDER, Rule::StockPresent, &[]);
+}
+
+fn with_feedback() -> super::Limits<2, 1> {
+    acid_limits(|spec| {
+        spec.feedback = Fitted::Fitted(Millis::from_secs(3));
+        spec.drive_off = Millis(500);
+    })
+}
+
+#[test]
+fn drive_obeys_when_told_to_run() {
+    let mut bench = feeding_acid(with_feedback());
+    for _ in 0..3 {
+        assert!(bench.tick(ask(45, 0)).feeders[0].run.0 > 0);
+    }
+    let decision = bench.tick(ask(45, 0));
+    refused(&decision, ACID_FEEDER, Rule::DriveObeys, &[]);
+    assert!(bench.guard.state().feeder_lockouts[0].has(Lockout::Drive));
+}
+
+#[test]
+fn drive_obeys_with_feedback_unknown() {
+    let mut bench = feeding_acid(with_feedback());
+    bench.facts.feeders[0].feedback = Reading::unknown(Millis(1000));
+    let decision = bench.tick(ask(45, 0));
+    refused(&decision, ACID_FEEDER, Rule::DriveObeys, &[]);
+    let clears = decision.feeders[0].clears(Rule::DriveObeys);
+    assert_eq!(clears, Clear::FeedbackKnown);
+}
+
+#[test]
+fn drive_obeys_when_told_to_stop() {
+    let mut bench = feeding_acid(with_feedback());
+    bench.facts.feeders[0].feedback = Reading::now(Millis(1000));
+    bench.tick(ask(45, 0));
+    // Withdrawn; the time until now was commanded, from here on it is not.
+    bench.tick(ask(0, 0));
+    let decision = bench.tick(ask(0, 0));
+    let row = &decision.feeders[0];
+    assert!(row.vetoes.has(Rule::DriveObeys) && !decision.master);
+    assert!(bench.guard.state().feeder_lockouts[0].has(Lockout::Drive));
+    // Whoever else is refused by it is told so.
+    let other = &decision.feeders[1];
+    assert!(!other.vetoes.is_empty() && other.run.0 == 0);
+}
