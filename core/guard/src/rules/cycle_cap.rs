@@ -9,10 +9,10 @@ use crate::answer::{Answer, Clear};
 use crate::units::{Dose, Millis};
 
 /// Without an open cycle: charges at most `cap`. In one: refuses once less than `grain` is left to
-/// run, and lets slices be charged up to `cap`.
+/// run or `cap` was lowered below what is charged, and lets slices be charged up to `cap`.
 pub(super) fn judge(open: bool, left: Millis, grain: Millis, charged: Dose, cap: Dose) -> Answer {
     let more = Dose(cap.0.saturating_sub(charged.0));
-    if open && (left < grain || left.0 == 0) {
+    if charged > cap || (open && (left < grain || left.0 == 0)) {
         return Answer::hold(Clear::CycleEnds);
     }
     Answer::ALLOW
@@ -30,6 +30,12 @@ mod tests {
         assert_eq!(open(2000), Answer::ALLOW.dose(Dose(0)).run(Millis(2000)));
         assert_eq!(open(1999), Answer::hold(Clear::CycleEnds));
         assert!(judge(true, Millis(0), Millis(0), Dose(10), Dose(10)).refuses);
+    }
+
+    #[test]
+    fn a_cap_lowered_below_the_charge_ends_the_cycle() {
+        let at = |cap| judge(true, Millis(9), Millis(1), Dose(30), Dose(cap)).refuses;
+        assert!(at(29) && !at(30));
     }
 
     #[test]
