@@ -17,6 +17,8 @@ enum Wrong {
     NoCutoff,
     NoDelay,
     NeverFeeds,
+    ForgetsAtCut,
+    IgnoresProbesAndHold,
 }
 
 /// Feeds 90 s of acid above pH 7.5 or of chlorine below 725 mV, then waits for 20 min of flow.
@@ -48,10 +50,12 @@ impl Doser {
             *since += u32::from(flow);
         }
         let ready = (self.age_s > 120 && self.flowing_s > 120) || wrong == Wrong::NoDelay;
-        let hold_s = if wrong == Wrong::NoHold { 60 } else { 1200 };
+        let floods = wrong == Wrong::IgnoresProbesAndHold;
+        let no_hold = floods || wrong == Wrong::NoHold;
+        let hold_s = if no_hold { 60 } else { 1200 };
         let purge_s = if wrong == Wrong::NoPurge { 0 } else { 60 };
         let acid = senses.ph.value > 7.5 || wrong == Wrong::NoCutoff;
-        let wanted = [acid, senses.orp.value < 725.0];
+        let wanted = [acid && !floods, senses.orp.value < 725.0 || floods];
         for (i, wanted) in wanted.into_iter().enumerate() {
             let other = 1 - i;
             let apart = self.since_s[other] > purge_s && self.left_s[other] == 0;
@@ -107,14 +111,14 @@ fn site() -> SiteBounds {
     }
 }
 
-/// A day from 8:00 with a pump trip from 10:00 to 10:10, a power cut of 2 s at 11:00; the names of
+/// A day from 8:00 with a pump trip from 10:00 to 10:30, a power cut of 2 s at 11:00; the names of
 /// the oracles that were broken.
 fn day(wrong: Wrong) -> Vec<&'static str> {
     let mut spec = PlantSpec {
         start_min: 8 * 60,
         ..PlantSpec::default()
     };
-    spec.bodies[0].ph = 7.6;
+    spec.bodies[0].ph = 7.9;
     spec.bodies[0].sun_peak_per_h = 0.12;
     let mut plant = Plant::new(spec, 11).unwrap();
     let mut oracles = OracleSet::new(site());
@@ -123,14 +127,14 @@ fn day(wrong: Wrong) -> Vec<&'static str> {
     for second in 0..86_400 {
         match second {
             7_200 => plant.set_fault(PlantFault::CirculationTripped),
-            7_800 => plant.clear_faults(),
+            9_000 => plant.clear_faults(),
             _ => {}
         }
         let commands = if (10_800..10_802).contains(&second) {
-            doser = Doser {
-                since_s: [0; 2],
-                ..Doser::new(wrong)
-            };
+            doser = Doser::new(wrong);
+            if wrong != Wrong::ForgetsAtCut {
+                doser.since_s = [0; 2];
+            }
             Commands::UNPOWERED
         } else {
             doser.tick(&plant.senses())
@@ -159,6 +163,10 @@ fn each_wrong_controller_is_caught() {
         (Wrong::NoDelay, "power_on_delay"),
         (Wrong::NeverFeeds, "fed_or_asked"),
         (Wrong::NeverFeeds, "poor_water_alarmed"),
+        (Wrong::IgnoresFlow, "line_gas"),
+        (Wrong::ForgetsAtCut, "holds_kept"),
+        (Wrong::IgnoresProbesAndHold, "day_total"),
+        (Wrong::IgnoresProbesAndHold, "chlorine_ceiling"),
     ] {
         let broken = day(wrong);
         assert!(broken.contains(&oracle), "{oracle} not in {broken:?}");
