@@ -1,0 +1,171 @@
+//! What persons do at the controller. Every act carries the authority of who does it; none raises
+//! a cap.
+
+use crate::alarm::{AlarmId, Shelving};
+use crate::guard::units::{Dose, Millis};
+use crate::guard::{Action, ActionResult, Authority, authority_for};
+
+/// How long after [`Act::FeedByHand`] the button has to be pressed. Our choice.
+pub const HAND_WAITS: Millis = Millis::from_secs(60);
+
+/// What a person does.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Act {
+    /// An action of the guard: release, initialise, stage, new probe, fallback.
+    Guard(Action),
+    /// Has seen one alarm. Cures nothing.
+    Acknowledge(AlarmId),
+    /// Has seen all alarms.
+    AcknowledgeAll,
+    /// Sets an alarm aside for a while, at most [`Shelving::LONGEST`]. Never a safety trip.
+    Shelve(AlarmId, Shelving),
+    /// Ends shelving.
+    Unshelve(AlarmId),
+    /// Takes an alarm out of service. Never a safety trip.
+    TakeOutOfService(AlarmId),
+    /// Puts it back.
+    PutInService(AlarmId),
+    /// Ends the latch of an alarm whose condition is gone and that is acknowledged.
+    ResetLatch(AlarmId),
+    /// Has filled a drum by this much.
+    Refill {
+        /// Which feeder's.
+        feeder: usize,
+        /// How much was added.
+        amount: Dose,
+    },
+    /// Has read the level of a drum.
+    ReadLevel {
+        /// Which feeder's.
+        feeder: usize,
+        /// What is in it.
+        level: Dose,
+    },
+    /// Will feed by hand: within [`HAND_WAITS`] the button has to be pressed, and feed runs while
+    /// it is held (`hold_to_run` of the feeder's facts), up to this dose and the guard's limits.
+    FeedByHand {
+        /// Which feeder.
+        feeder: usize,
+        /// Largest dose.
+        dose: Dose,
+    },
+}
+
+/// An [`Act`] without its figures, for events.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "serde", serde(rename_all = "snake_case"))]
+pub enum ActKind {
+    /// Release of a lockout.
+    Release,
+    /// Start of a new unit.
+    Initialise,
+    /// A probe is new.
+    NewProbe,
+    /// Fallback entered.
+    EnterFallback,
+    /// Fallback left.
+    LeaveFallback,
+    /// Stage set.
+    SetStage,
+    /// An alarm acknowledged.
+    Acknowledge,
+    /// All alarms acknowledged.
+    AcknowledgeAll,
+    /// An alarm shelved.
+    Shelve,
+    /// Shelving ended.
+    Unshelve,
+    /// An alarm taken out of service.
+    TakeOutOfService,
+    /// An alarm put in service.
+    PutInService,
+    /// A latch reset.
+    ResetLatch,
+    /// A drum filled.
+    Refill,
+    /// A level read.
+    ReadLevel,
+    /// Feed by hand.
+    FeedByHand,
+}
+
+impl Act {
+    /// Its kind.
+    #[must_use]
+    pub const fn kind(&self) -> ActKind {
+        match self {
+            Self::Guard(Action::Release { .. }) => ActKind::Release,
+            Self::Guard(Action::Initialise) => ActKind::Initialise,
+            Self::Guard(Action::NewProbe) => ActKind::NewProbe,
+            Self::Guard(Action::EnterFallback { .. }) => ActKind::EnterFallback,
+            Self::Guard(Action::LeaveFallback) => ActKind::LeaveFallback,
+            Self::Guard(Action::SetStage(_)) => ActKind::SetStage,
+            Self::Acknowledge(_) => ActKind::Acknowledge,
+            Self::AcknowledgeAll => ActKind::AcknowledgeAll,
+            Self::Shelve(..) => ActKind::Shelve,
+            Self::Unshelve(_) => ActKind::Unshelve,
+            Self::TakeOutOfService(_) => ActKind::TakeOutOfService,
+            Self::PutInService(_) => ActKind::PutInService,
+            Self::ResetLatch(_) => ActKind::ResetLatch,
+            Self::Refill { .. } => ActKind::Refill,
+            Self::ReadLevel { .. } => ActKind::ReadLevel,
+            Self::FeedByHand { .. } => ActKind::FeedByHand,
+        }
+    }
+
+    /// Least authority for it.
+    #[must_use]
+    pub const fn authority(&self) -> Authority {
+        match self {
+            Self::Guard(action) => authority_for(action),
+            Self::Acknowledge(_) | Self::AcknowledgeAll | Self::Refill { .. } => Authority::Owner,
+            Self::Shelve(..)
+            | Self::Unshelve(_)
+            | Self::ResetLatch(_)
+            | Self::ReadLevel { .. }
+            | Self::FeedByHand { .. } => Authority::Operator,
+            Self::TakeOutOfService(_) | Self::PutInService(_) => Authority::Technician,
+        }
+    }
+}
+
+/// Who does what.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Person {
+    /// Who.
+    pub by: Authority,
+    /// What.
+    pub act: Act,
+}
+
+/// What became of it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum ActResult {
+    /// Done.
+    Done,
+    /// Refused: needs at least this authority.
+    NeedsAuthority(Authority),
+    /// Refused by the guard.
+    Guard(ActionResult),
+    /// Refused: there is no such alarm.
+    NoSuchAlarm,
+    /// Refused: the alarm's state does not allow it.
+    NotInThisState,
+    /// Refused: a safety trip is never set aside.
+    SafetyTrip,
+    /// Refused: shelving needs an end, at most this long.
+    ShelveAtMost(Millis),
+    /// Refused: there is no such feeder, or it is not in use.
+    NoSuchFeeder,
+    /// Refused: the settings name no drum for this feeder.
+    NoDrum,
+    /// Refused: more than the drum holds.
+    MoreThanDrum(Dose),
+    /// Refused: a dose of nothing.
+    NoDose,
+}

@@ -1,0 +1,234 @@
+//! Names of the alarms. Numbers are stable: a number is never given to another alarm.
+
+use crate::guard::Lockout;
+
+macro_rules! alarms {
+    ($(#[$meta:meta])* $name:ident { $($(#[$doc:meta])* $variant:ident = $number:literal, $word:literal;)* }) => {
+        $(#[$meta])*
+        #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+        #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+        #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+        #[cfg_attr(feature = "serde", serde(rename_all = "snake_case"))]
+        pub enum $name {
+            $($(#[$doc])* $variant,)*
+        }
+
+        impl $name {
+            /// All, in the order of their numbers.
+            pub const ALL: &[Self] = &[$(Self::$variant),*];
+            /// How many there are.
+            pub const COUNT: usize = Self::ALL.len();
+
+            /// Its number.
+            #[must_use]
+            pub const fn number(self) -> u8 {
+                match self { $(Self::$variant => $number),* }
+            }
+
+            /// Its name.
+            #[must_use]
+            pub const fn name(self) -> &'static str {
+                match self { $(Self::$variant => $word),* }
+            }
+        }
+    };
+}
+
+alarms! {
+    /// Alarms of the whole site.
+    SiteAlarm {
+        /// pH is low.
+        PhLow = 0, "ph_low";
+        /// pH is high.
+        PhHigh = 1, "ph_high";
+        /// pH moves too fast.
+        PhRate = 2, "ph_rate";
+        /// The pH probe is not healthy or says nothing.
+        PhStatus = 3, "ph_status";
+        /// ORP is low.
+        OrpLow = 4, "orp_low";
+        /// ORP is high.
+        OrpHigh = 5, "orp_high";
+        /// ORP moves too fast.
+        OrpRate = 6, "orp_rate";
+        /// The ORP probe is not healthy or says nothing.
+        OrpStatus = 7, "orp_status";
+        /// A record was not confirmed in time.
+        SaveOverdue = 8, "save_overdue";
+        /// The pump runs and no flow is seen.
+        PumpWithoutFlow = 9, "pump_without_flow";
+        /// Water has not flowed for too long, or not when the timetable says so.
+        FlowAbsent = 10, "flow_absent";
+        /// Water does not answer the doses.
+        NoAnswer = 11, "no_answer";
+        /// Fallback ends soon.
+        FallbackEnds = 12, "fallback_ends";
+        /// The oxidiser is fed at its reduced share: pH is high.
+        WeakChlorine = 13, "weak_chlorine";
+        /// The two records differed at start, or one was not whole.
+        RecordsDiffer = 14, "records_differ";
+        /// A drive runs against its command. Safety trip.
+        RunsAgainst = 15, "runs_against";
+        /// The series contact's output failed. Safety trip.
+        MasterFault = 16, "master_fault";
+        /// Lockout: the guard's state changed by itself. Safety trip.
+        LockedStateSeal = 17, "locked_state_seal";
+        /// Lockout: the limits changed by themselves. Safety trip.
+        LockedLimitsSeal = 18, "locked_limits_seal";
+        /// Lockout: flow while the pump is off. Safety trip.
+        LockedWitnesses = 19, "locked_witnesses";
+        /// Lockout: product in standing water. Safety trip.
+        LockedLine = 20, "locked_line";
+        /// Lockout: no usable record. Safety trip.
+        LockedRecordLost = 21, "locked_record_lost";
+        /// Lockout: emergency stop. Safety trip.
+        LockedEmergencyStop = 22, "locked_emergency_stop";
+        /// Lockout: power was lost. Safety trip.
+        LockedPowerLoss = 23, "locked_power_loss";
+    }
+}
+
+alarms! {
+    /// Alarms of one feeder.
+    FeederAlarm {
+        /// Asked for, and not fed, for hours: under-feeding is a hazard too.
+        DemandUnmet = 0, "demand_unmet";
+        /// The drum is low, by amount or by days.
+        StockLow = 1, "stock_low";
+        /// The level switch sees no product.
+        StockEmpty = 2, "stock_empty";
+        /// The drive's output failed. Safety trip.
+        LineFault = 3, "line_fault";
+        /// Lockout: the governing probe failed for too long. Safety trip.
+        LockedProbe = 4, "locked_probe";
+        /// Lockout: the drive ran for too long. Safety trip.
+        LockedRunTime = 5, "locked_run_time";
+        /// Lockout: water answered the wrong way or far too strongly. Safety trip.
+        LockedResponse = 6, "locked_response";
+        /// Lockout: the drive did not obey. Safety trip.
+        LockedDrive = 7, "locked_drive";
+    }
+}
+
+impl SiteAlarm {
+    /// Whether it may never be shelved, suppressed or taken out of service.
+    #[must_use]
+    pub const fn is_safety_trip(self) -> bool {
+        self.number() >= Self::RunsAgainst.number()
+    }
+
+    /// Whether it stays listed until a person resets it. Lockouts have a release of their own.
+    #[must_use]
+    pub const fn is_latching(self) -> bool {
+        matches!(
+            self,
+            Self::RecordsDiffer | Self::RunsAgainst | Self::MasterFault
+        )
+    }
+
+    /// The lockout that it stands for.
+    #[must_use]
+    pub const fn lockout(self) -> Option<Lockout> {
+        match self {
+            Self::LockedStateSeal => Some(Lockout::StateSeal),
+            Self::LockedLimitsSeal => Some(Lockout::LimitsSeal),
+            Self::LockedWitnesses => Some(Lockout::Witnesses),
+            Self::LockedLine => Some(Lockout::Line),
+            Self::LockedRecordLost => Some(Lockout::RecordLost),
+            Self::LockedEmergencyStop => Some(Lockout::EmergencyStop),
+            Self::LockedPowerLoss => Some(Lockout::PowerLoss),
+            _ => None,
+        }
+    }
+}
+
+impl FeederAlarm {
+    /// Whether it may never be shelved, suppressed or taken out of service.
+    #[must_use]
+    pub const fn is_safety_trip(self) -> bool {
+        self.number() >= Self::LineFault.number()
+    }
+
+    /// Whether it stays listed until a person resets it. Lockouts have a release of their own.
+    #[must_use]
+    pub const fn is_latching(self) -> bool {
+        matches!(self, Self::LineFault)
+    }
+
+    /// The lockout that it stands for.
+    #[must_use]
+    pub const fn lockout(self) -> Option<Lockout> {
+        match self {
+            Self::LockedProbe => Some(Lockout::Probe),
+            Self::LockedRunTime => Some(Lockout::RunTime),
+            Self::LockedResponse => Some(Lockout::Response),
+            Self::LockedDrive => Some(Lockout::Drive),
+            _ => None,
+        }
+    }
+}
+
+/// One alarm.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "serde", serde(rename_all = "snake_case"))]
+pub enum AlarmId {
+    /// Of the site.
+    Site(SiteAlarm),
+    /// Of a feeder, by its index.
+    Feeder(u8, FeederAlarm),
+}
+
+impl AlarmId {
+    /// Whether it may never be shelved, suppressed or taken out of service.
+    #[must_use]
+    pub const fn is_safety_trip(self) -> bool {
+        match self {
+            Self::Site(alarm) => alarm.is_safety_trip(),
+            Self::Feeder(_, alarm) => alarm.is_safety_trip(),
+        }
+    }
+
+    /// Its name, without the feeder.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Site(alarm) => alarm.name(),
+            Self::Feeder(_, alarm) => alarm.name(),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_lockout_has_one_alarm_and_it_is_a_safety_trip() {
+        for lockout in Lockout::ALL {
+            let site = SiteAlarm::ALL
+                .iter()
+                .filter(|alarm| alarm.lockout() == Some(lockout));
+            let feeder = FeederAlarm::ALL
+                .iter()
+                .filter(|alarm| alarm.lockout() == Some(lockout));
+            let (site, feeder): (std::vec::Vec<_>, std::vec::Vec<_>) =
+                (site.collect(), feeder.collect());
+            let expected = if lockout.is_of_site() { (1, 0) } else { (0, 1) };
+            assert_eq!((site.len(), feeder.len()), expected, "{lockout:?}");
+            assert!(site.iter().all(|alarm| alarm.is_safety_trip()));
+            assert!(feeder.iter().all(|alarm| alarm.is_safety_trip()));
+        }
+    }
+
+    #[test]
+    fn numbers_count_up() {
+        for (number, alarm) in SiteAlarm::ALL.iter().enumerate() {
+            assert_eq!(usize::from(alarm.number()), number);
+        }
+        for (number, alarm) in FeederAlarm::ALL.iter().enumerate() {
+            assert_eq!(usize::from(alarm.number()), number);
+        }
+    }
+}

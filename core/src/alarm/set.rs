@@ -1,0 +1,344 @@
+//! All alarms of a site with `N` feeders.
+
+use crate::guard::Notices;
+use crate::guard::units::Millis;
+use crate::settings::AlarmSettings;
+
+use super::id::{AlarmId, FeederAlarm, SiteAlarm};
+use super::life::{Alarm, AlarmState, Condition, Delays, Shelving};
+use super::watch::{RateWatch, Watched, WatchedFeeder, high, low};
+
+/// How many alarms stand where.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Summary {
+    /// Nobody has acknowledged them; the condition may be gone again.
+    pub unacknowledged: u16,
+    /// The condition stands; shelved, suppressed and those out of service not counted.
+    pub active: u16,
+    /// Shelved, suppressed or out of service.
+    pub set_aside: u16,
+    /// Latched, waiting for a reset.
+    pub latched: u16,
+}
+
+/// The alarms. Their states are not kept across a restart: what still stands comes again.
+#[derive(Clone, Debug)]
+pub struct Alarms<const N: usize> {
+    site: [Alarm; SiteAlarm::COUNT],
+    feeders: [[Alarm; FeederAlarm::COUNT]; N],
+    ph_rate: RateWatch,
+    orp_rate: RateWatch,
+    /// How long each feeder has not wanted feed.
+    unwanted: [Millis; N],
+    summary: Summary,
+}
+
+const AT_ONCE: Delays = Delays {
+    on: Millis(0),
+    off: Millis(0),
+};
+
+impl<const N: usize> Alarms<N> {
+    pub(crate) const NORMAL: Self = Self {
+        site: [Alarm::NORMAL; SiteAlarm::COUNT],
+        feeders: [[Alarm::NORMAL; FeederAlarm::COUNT]; N],
+        ph_rate: RateWatch::START,
+        orp_rate: RateWatch::START,
+        unwanted: [Millis(0); N],
+        summary: Summary {
+            unacknowledged: 0,
+            active: 0,
+            set_aside: 0,
+            latched: 0,
+        },
+    };
+
+    /// State of one alarm. `None` if there is no such feeder.
+    #[must_use]
+    pub fn state(&self, id: AlarmId) -> Option<AlarmState> {
+        self.get(id).map(|alarm| alarm.state)
+    }
+
+    /// Whether it is latched, in whatever state.
+    #[must_use]
+    pub fn is_latched(&self, id: AlarmId) -> bool {
+        self.get(id).is_some_and(|alarm| alarm.latched)
+    }
+
+    /// Those that are not in [`AlarmState::Normal`], or are latched: what to list.
+    pub fn listed(&self) -> impl Iterator<Item = (AlarmId, AlarmState)> {
+        self.all()
+            .filter(|(_, alarm)| alarm.state != AlarmState::Normal || alarm.latched)
+            .map(|(id, alarm)| (id, alarm.state))
+    }
+
+    /// How many stand where.
+    #[must_use]
+    pub const fn summary(&self) -> Summary {
+        self.summary
+    }
+
+    fn all(&self) -> impl Iterator<Item = (AlarmId, &Alarm)> {
+        let site = SiteAlarm::ALL.iter().zip(self.site.iter());
+        let site = site.map(|(id, alarm)| (AlarmId::Site(*id), alarm));
+        let feeders = self.feeders.iter().zip(0_u8..).flat_map(|(own, feeder)| {
+            let own = FeederAlarm::ALL.iter().zip(own.iter());
+            own.map(move |(id, alarm)| (AlarmId::Feeder(feeder, *id), alarm))
+        });
+        site.chain(feeders)
+    }
+
+    fn get(&self, id: AlarmId) -> Option<&Alarm> {
+        match id {
+            AlarmId::Site(alarm) => self.site.get(usize::from(alarm.number())),
+            AlarmId::Feeder(feeder, alarm) => self
+                .feeders
+                .get(usize::from(feeder))?
+                .get(usize::from(alarm.number())),
+        }
+    }
+
+    fn get_mut(&mut self, id: AlarmId) -> Option<&mut Alarm> {
+        match id {
+            AlarmId::Site(alarm) => self.site.get_mut(usize::from(alarm.number())),
+            AlarmId::Feeder(feeder, alarm) => self
+                .feeders
+                .get_mut(usize::from(feeder))?
+                .get_mut(usize::from(alarm.number())),
+        }
+    }
+
+    fn count(&mut self) {
+        let mut sum = Summary::default();
+        for (_, alarm) in self.all() {
+            let add = |count: &mut u16, more: bool| *count = count.saturating_add(u16::from(more));
+            add(&mut sum.unacknowledged, alarm.state.calls());
+            add(&mut sum.active, alarm.state.is_active());
+            add(&mut sum.latched, alarm.latched);
+            let aside = matches!(
+                alarm.state,
+                AlarmState::Shelved | AlarmState::SuppressedByDesign | AlarmState::OutOfService
+            );
+            add(&mut sum.set_aside, aside);
+        }
+        self.summary = sum;
+    }
+
+    /// One tick. Tells of every change.
+    pub(crate) fn step(
+        &mut self,
+        settings: &AlarmSettings,
+        seen: &Watched<N>,
+        mut changed: impl FnMut(AlarmId, AlarmState),
+    ) {
+        let mut any = self.step_site(settings, seen, &mut changed);
+        let slow = Delays {
+            on: settings.demand_unmet_after,
+            off: Millis(0),
+        };
+        let rows = self.feeders.iter_mut().zip(self.unwanted.iter_mut());
+        for (((own, unwanted), look), feeder) in rows.zip(seen.feeders.iter()).zip(0_u8..) {
+            let demand = demand(look, unwanted, settings.off_delay, seen.elapsed);
+            for (alarm, id) in own.iter_mut().zip(FeederAlarm::ALL) {
+                let (condition, delays) = match id {
+                    FeederAlarm::DemandUnmet => (demand, slow),
+                    FeederAlarm::StockLow => (Condition::of(look.low), AT_ONCE),
+                    FeederAlarm::StockEmpty => (Condition::of(look.empty), ours(settings)),
+                    FeederAlarm::LineFault => (Condition::of(look.line_fault), AT_ONCE),
+                    _ => (locked(id.lockout(), look.lockouts), AT_ONCE),
+                };
+                let aside = *id == FeederAlarm::DemandUnmet && (seen.laid_up || seen.observing);
+                if alarm.step(condition, aside, id.is_latching(), delays, seen.elapsed) {
+                    any = true;
+                    changed(AlarmId::Feeder(feeder, *id), alarm.state);
+                }
+            }
+        }
+        if any {
+            self.count();
+        }
+    }
+
+    fn step_site(
+        &mut self,
+        settings: &AlarmSettings,
+        seen: &Watched<N>,
+        changed: &mut impl FnMut(AlarmId, AlarmState),
+    ) -> bool {
+        let fast_ph = self
+            .ph_rate
+            .step(seen.ph.value, settings.ph.rate, seen.elapsed);
+        let fast_orp = self
+            .orp_rate
+            .step(seen.orp.value, settings.orp.rate, seen.elapsed);
+        let delayed = ours(settings);
+        let fast = Delays {
+            on: Millis(0),
+            off: settings.off_delay,
+        };
+        let notice = |which| Condition::of(seen.notices.any_of(which));
+        let mut any = false;
+        for (alarm, id) in self.site.iter_mut().zip(SiteAlarm::ALL) {
+            let stands = alarm.stands();
+            let (condition, delays) = match id {
+                SiteAlarm::PhLow => (low(seen.ph.value, &settings.ph, stands), delayed),
+                SiteAlarm::PhHigh => (high(seen.ph.value, &settings.ph, stands), delayed),
+                SiteAlarm::PhRate => (fast_ph, fast),
+                SiteAlarm::PhStatus => (Condition::of(seen.ph.failing), delayed),
+                SiteAlarm::OrpLow => (low(seen.orp.value, &settings.orp, stands), delayed),
+                SiteAlarm::OrpHigh => (high(seen.orp.value, &settings.orp, stands), delayed),
+                SiteAlarm::OrpRate => (fast_orp, fast),
+                SiteAlarm::OrpStatus => (Condition::of(seen.orp.failing), delayed),
+                SiteAlarm::SaveOverdue => (notice(Notices::SAVE_OVERDUE), AT_ONCE),
+                SiteAlarm::PumpWithoutFlow => (notice(Notices::PUMP_WITHOUT_FLOW), delayed),
+                SiteAlarm::FlowAbsent => absent(settings, seen),
+                SiteAlarm::NoAnswer => (notice(Notices::NO_ANSWER), AT_ONCE),
+                SiteAlarm::FallbackEnds => (notice(Notices::FALLBACK_ENDS), AT_ONCE),
+                SiteAlarm::WeakChlorine => (notice(Notices::WEAK_CHLORINE), delayed),
+                SiteAlarm::RecordsDiffer => (Condition::of(seen.records_differ), AT_ONCE),
+                SiteAlarm::RunsAgainst => (notice(Notices::RUNS_AGAINST), AT_ONCE),
+                SiteAlarm::MasterFault => (Condition::of(seen.master_fault), AT_ONCE),
+                _ => (locked(id.lockout(), seen.lockouts), AT_ONCE),
+            };
+            let aside = seen.laid_up && of_water(*id);
+            if alarm.step(condition, aside, id.is_latching(), delays, seen.elapsed) {
+                any = true;
+                changed(AlarmId::Site(*id), alarm.state);
+            }
+        }
+        any
+    }
+}
+
+/// Alarms that mean nothing while the pool is laid up.
+const fn of_water(id: SiteAlarm) -> bool {
+    matches!(
+        id,
+        SiteAlarm::PhLow
+            | SiteAlarm::PhHigh
+            | SiteAlarm::PhRate
+            | SiteAlarm::PhStatus
+            | SiteAlarm::OrpLow
+            | SiteAlarm::OrpHigh
+            | SiteAlarm::OrpRate
+            | SiteAlarm::OrpStatus
+            | SiteAlarm::FlowAbsent
+            | SiteAlarm::WeakChlorine
+    )
+}
+
+fn ours(settings: &AlarmSettings) -> Delays {
+    Delays {
+        on: settings.on_delay,
+        off: settings.off_delay,
+    }
+}
+
+fn locked(lockout: Option<crate::guard::Lockout>, standing: crate::guard::LockoutSet) -> Condition {
+    Condition::of(lockout.is_some_and(|lockout| standing.has(lockout)))
+}
+
+/// Water stands still. Where a timetable is known, only while the pump should run.
+fn absent<const N: usize>(settings: &AlarmSettings, seen: &Watched<N>) -> (Condition, Delays) {
+    let on = match seen.pump_due {
+        Some(_) => settings.on_delay,
+        None => settings.flow_absent_after,
+    };
+    let condition = match (seen.flow, seen.pump_due) {
+        (true, _) => Condition::Gone,
+        (false, Some(false)) => Condition::Unknown,
+        (false, _) => Condition::Stands,
+    };
+    let off = settings.off_delay;
+    (condition, Delays { on, off })
+}
+
+/// A demand that is not met. It is over once fed, or once it has not been wanted for `off_delay`:
+/// a value that wavers around its threshold does not begin the time anew.
+fn demand(
+    look: &WatchedFeeder,
+    unwanted: &mut Millis,
+    off_delay: Millis,
+    elapsed: Millis,
+) -> Condition {
+    if look.wants == Some(false) {
+        unwanted.0 = unwanted.0.saturating_add(elapsed.0);
+    } else {
+        *unwanted = Millis(0);
+    }
+    match look.wants {
+        _ if look.fed => Condition::Gone,
+        Some(true) => Condition::Stands,
+        Some(false) if *unwanted >= off_delay => Condition::Gone,
+        _ => Condition::Unknown,
+    }
+}
+
+/// Why an alarm cannot be moved.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum NotMoved {
+    NoSuchAlarm,
+    NotInThisState,
+    SafetyTrip,
+    TooLong,
+}
+
+/// What a person does with one alarm.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Hand {
+    Acknowledge,
+    Shelve(Shelving),
+    Unshelve,
+    TakeOut,
+    PutBack,
+    Reset,
+}
+
+impl<const N: usize> Alarms<N> {
+    /// A person moves one alarm. The state that it is in then.
+    pub(crate) fn moved(&mut self, id: AlarmId, by: Hand) -> Result<AlarmState, NotMoved> {
+        let alarm = self.get_mut(id).ok_or(NotMoved::NoSuchAlarm)?;
+        let sets_aside = matches!(by, Hand::Shelve(_) | Hand::TakeOut);
+        if sets_aside && id.is_safety_trip() {
+            return Err(NotMoved::SafetyTrip);
+        }
+        if let Hand::Shelve(Shelving::Timed(length) | Shelving::OneShot(length)) = by
+            && (length.0 == 0 || length > Shelving::LONGEST)
+        {
+            return Err(NotMoved::TooLong);
+        }
+        let done = match by {
+            Hand::Acknowledge => alarm.acknowledge(),
+            Hand::Shelve(shelving) => alarm.shelve(shelving),
+            Hand::Unshelve => alarm.unshelve(),
+            Hand::TakeOut => alarm.take_out(),
+            Hand::PutBack => alarm.put_back(),
+            Hand::Reset => alarm.reset(),
+        };
+        let state = alarm.state;
+        self.count();
+        if done {
+            Ok(state)
+        } else {
+            Err(NotMoved::NotInThisState)
+        }
+    }
+
+    /// A person acknowledges all that call. Tells of every change.
+    pub(crate) fn acknowledge_all(&mut self, mut changed: impl FnMut(AlarmId, AlarmState)) {
+        for (alarm, id) in self.site.iter_mut().zip(SiteAlarm::ALL) {
+            if alarm.acknowledge() {
+                changed(AlarmId::Site(*id), alarm.state);
+            }
+        }
+        for (own, feeder) in self.feeders.iter_mut().zip(0_u8..) {
+            for (alarm, id) in own.iter_mut().zip(FeederAlarm::ALL) {
+                if alarm.acknowledge() {
+                    changed(AlarmId::Feeder(feeder, *id), alarm.state);
+                }
+            }
+        }
+        self.count();
+    }
+}

@@ -1,0 +1,448 @@
+//! What the controller remembers around the guard, and what it does before and after a judgement.
+
+use crate::act::{Act, ActResult, Person};
+use crate::alarm::{
+    AlarmId, AlarmState, Alarms, Hand, NotMoved, Shelving, Watched, WatchedFeeder, WatchedProbe,
+};
+use crate::ask::{Ask, Asking, ByHand, Water, blocking};
+use crate::event::{EventKind, Events};
+use crate::guard::units::{Dose, Fitted, Millis};
+use crate::guard::{
+    ActionResult, CycleStage, Decision, FeedRequest, FeederDecision, Guard, Health, Inhibits,
+    Limits, LockoutSet, PersonAction, Reading, Requests, Rule, State, Ticket,
+};
+use crate::io::Inputs;
+use crate::machine::{Machine, rule_of};
+use crate::settings::{DrumSettings, Settings};
+use crate::stock::Stock;
+use crate::turns::{Claim, Turns};
+
+/// Feed without a break that counts as a demand being met; shorter runs only if their cycle was
+/// given by half at least. Our choice: flow that flickers must not hide an unmet demand.
+const FED_FOR: Millis = Millis::from_secs(60);
+
+/// Everything around the guard but the regulators.
+#[derive(Clone, Debug)]
+pub(crate) struct Around<const N: usize> {
+    pub(crate) settings: Settings<N>,
+    pub(crate) asking: [Asking; N],
+    pub(crate) asks: [Ask; N],
+    /// Who may ask, by turn.
+    pub(crate) may: [bool; N],
+    turns: Turns,
+    pub(crate) machines: [Machine; N],
+    stages: [CycleStage; N],
+    streaks: [Millis; N],
+    pub(crate) alarms: Alarms<N>,
+    pub(crate) stocks: [Stock; N],
+    pub(crate) events: Events,
+    outstanding: Option<Ticket>,
+    waited: Millis,
+    pub(crate) records_differ: bool,
+    site_lockouts: LockoutSet,
+    feeder_lockouts: [LockoutSet; N],
+}
+
+impl<const N: usize> Around<N> {
+    pub(crate) const fn new(settings: Settings<N>) -> Self {
+        Self {
+            settings,
+            asking: [Asking::START; N],
+            asks: [Ask::NOTHING; N],
+            may: [false; N],
+            turns: Turns::START,
+            machines: [Machine::START; N],
+            stages: [CycleStage::Idle; N],
+            streaks: [Millis(0); N],
+            alarms: Alarms::NORMAL,
+            stocks: [Stock::UNKNOWN; N],
+            events: Events::new(),
+            outstanding: None,
+            waited: Millis(0),
+            records_differ: false,
+            site_lockouts: LockoutSet::NONE,
+            feeder_lockouts: [LockoutSet::NONE; N],
+        }
+    }
+
+    /// A record was sealed: nothing more is sealed until it is confirmed.
+    pub(crate) fn sealed(&mut self, ticket: Ticket) {
+        self.outstanding = Some(ticket);
+        self.waited = Millis(0);
+    }
+
+    /// Follows the record that was sealed. One that is not confirmed in time is sealed anew.
+    pub(crate) fn follow_record(
+        &mut self,
+        saved: Option<Ticket>,
+        save_max: Millis,
+        elapsed: Millis,
+    ) {
+        if self.outstanding.is_none() {
+            return;
+        }
+        self.waited.0 = self.waited.0.saturating_add(elapsed.0);
+        if saved == self.outstanding {
+            self.outstanding = None;
+            self.records_differ = false;
+        } else if self.waited > save_max {
+            self.outstanding = None;
+            self.events.push(EventKind::SaveBegunAnew);
+        }
+    }
+
+    /// Turns what is wanted into what is asked, turn by turn.
+    pub(crate) fn requests<const B: usize>(
+        &mut self,
+        limits: &Limits<N, B>,
+        rows: &[FeederDecision; N],
+        elapsed: Millis,
+    ) -> Requests<N> {
+        let mut claims = [None; N];
+        let all = claims.iter_mut().zip(rows.iter()).zip(self.asks.iter());
+        for (feeder, ((claim, row), ask)) in all.enumerate() {
+            let held = ask.held.is_some();
+            *claim = limits.product(feeder).map(|product| Claim {
+                product,
+                wants: ask.wants() && !held,
+                blocked: !blocking(row.vetoes).is_empty(),
+                purging: row.vetoes.has(Rule::OneAtATime),
+                stage: row.stage,
+                ran: row.run.0 > 0,
+            });
+        }
+        self.may = self.turns.step(&claims, elapsed);
+        let mut requests = [FeedRequest::NONE; N];
+        let rows = requests.iter_mut().zip(self.asks.iter()).zip(self.may);
+        for ((request, ask), may) in rows {
+            // The mode goes along with a request for nothing: rules that it waives are then judged
+            // as they would be.
+            *request = FeedRequest {
+                dose: if may { ask.dose } else { Dose(0) },
+                mode: ask.mode,
+            };
+        }
+        requests
+    }
+
+    /// Notes lockouts that came or went in the last tick.
+    pub(crate) fn follow_lockouts<const B: usize, const H: usize, const D: usize>(
+        &mut self,
+        state: &State<N, B, H, D>,
+    ) {
+        if self.site_lockouts == state.site_lockouts
+            && self.feeder_lockouts == state.feeder_lockouts
+        {
+            return;
+        }
+        note(
+            &mut self.events,
+            None,
+            self.site_lockouts,
+            state.site_lockouts,
+        );
+        self.site_lockouts = state.site_lockouts;
+        let sets = self
+            .feeder_lockouts
+            .iter_mut()
+            .zip(state.feeder_lockouts.iter());
+        for ((before, now), feeder) in sets.zip(0_u8..) {
+            note(&mut self.events, Some(feeder), *before, *now);
+            *before = *now;
+        }
+    }
+
+    /// What the alarms look at, as far as it is known before the judgement.
+    pub(crate) fn watch<const B: usize, const H: usize, const D: usize>(
+        &self,
+        guard: &Guard<N, B, H, D>,
+        inputs: &Inputs<N>,
+        water: Water,
+        elapsed: Millis,
+    ) -> Watched<N> {
+        let (limits, state, facts) = (guard.limits(), guard.state(), &inputs.facts);
+        let site = limits.spec();
+        let age_max = site.probe_age_max;
+        let mut feeders = [WatchedFeeder::NOTHING; N];
+        for (feeder, look) in feeders.iter_mut().enumerate() {
+            *look = self.watch_feeder(feeder, guard, inputs);
+        }
+        Watched {
+            elapsed,
+            ph: WatchedProbe {
+                value: water.ph.map(|ph| ph.0),
+                failing: site.ph_probe.is_fitted() && failing(&facts.ph, age_max),
+            },
+            orp: WatchedProbe {
+                value: water.orp.map(|orp| orp.0),
+                failing: site.orp_probe.is_fitted() && failing(&facts.orp, age_max),
+            },
+            notices: guard.decision().notices,
+            lockouts: state.site_lockouts,
+            records_differ: self.records_differ,
+            master_fault: inputs.master_fault,
+            flow: state.flow_proven.0 > 0,
+            pump_due: inputs.pump_due,
+            laid_up: facts.inhibits.any_of(Inhibits::LAID_UP),
+            observing: facts.inhibits.any_of(Inhibits::OBSERVE_ONLY),
+            feeders,
+        }
+    }
+
+    fn watch_feeder<const B: usize, const H: usize, const D: usize>(
+        &self,
+        feeder: usize,
+        guard: &Guard<N, B, H, D>,
+        inputs: &Inputs<N>,
+    ) -> WatchedFeeder {
+        let (limits, state) = (guard.limits(), guard.state());
+        let fresh = limits.spec().witness_age_max;
+        let (Some(spec), Some(ask)) = (limits.feeder(feeder), self.asks.get(feeder)) else {
+            return WatchedFeeder::NOTHING;
+        };
+        let own = inputs.facts.feeders.get(feeder);
+        let sees = own.and_then(|facts| facts.stock.trusted(fresh));
+        let low = match (self.drum(feeder), self.stocks.get(feeder)) {
+            (Some(drum), Some(stock)) => stock.is_low(&drum, a_day(limits, state, feeder)),
+            _ => false,
+        };
+        WatchedFeeder {
+            lockouts: state
+                .feeder_lockouts
+                .get(feeder)
+                .copied()
+                .unwrap_or_default(),
+            // While the timetable has the pump off, no demand can be met, and none is due.
+            wants: (ask.known && inputs.pump_due != Some(false)).then_some(ask.wants()),
+            fed: false,
+            low,
+            empty: spec.level_switch.is_fitted() && sees != Some(true),
+            line_fault: inputs.line_faults.get(feeder) == Some(&true),
+        }
+    }
+
+    pub(crate) fn drum(&self, feeder: usize) -> Option<DrumSettings> {
+        match self.settings.spec().drums.get(feeder) {
+            Some(Fitted::Fitted(drum)) => Some(*drum),
+            _ => None,
+        }
+    }
+
+    /// After the judgement: phases, stock, alarms, events. Whether a record has to be sealed now.
+    pub(crate) fn after(&mut self, decision: &Decision<N>, mut seen: Watched<N>) -> bool {
+        seen.notices = decision.notices;
+        for (feeder, row) in decision.feeders.iter().enumerate() {
+            let Some(look) = seen.feeders.get_mut(feeder) else {
+                continue;
+            };
+            let locked = self.site_lockouts.union(look.lockouts);
+            look.fed = self.after_feeder(feeder, row, locked, seen.elapsed);
+        }
+        let events = &mut self.events;
+        self.alarms
+            .step(&self.settings.spec().alarms, &seen, |id, now| {
+                events.push(EventKind::Alarm { id, now });
+            });
+        decision.save && self.outstanding.is_none()
+    }
+
+    /// Whether the feeder's demand counts as met in this tick.
+    fn after_feeder(
+        &mut self,
+        feeder: usize,
+        row: &FeederDecision,
+        locked: LockoutSet,
+        elapsed: Millis,
+    ) -> bool {
+        let number = u8::try_from(feeder).unwrap_or(u8::MAX);
+        let (Some(machine), Some(stage), Some(streak), Some(stock), Some(ask)) = (
+            self.machines.get_mut(feeder),
+            self.stages.get_mut(feeder),
+            self.streaks.get_mut(feeder),
+            self.stocks.get_mut(feeder),
+            self.asks.get(feeder),
+        ) else {
+            return false;
+        };
+        if row.stage == CycleStage::Pending && *stage == CycleStage::Idle {
+            let dose = row.charged;
+            self.events.push(EventKind::Charged {
+                feeder: number,
+                dose,
+            });
+        }
+        *stage = row.stage;
+        let mut met = false;
+        if let Some(closed) = row.closed {
+            let (fed, charged) = (closed.fed, closed.charged);
+            stock.feed(fed);
+            met = fed.0 > 0 && fed.0 >= charged.0 >> 1;
+            self.events.push(EventKind::Booked {
+                feeder: number,
+                fed,
+                charged,
+            });
+        }
+        if row.run.0 > 0 {
+            streak.0 = streak.0.saturating_add(elapsed.0);
+        } else {
+            *streak = Millis(0);
+        }
+        let before = machine.phase();
+        machine.step(row, ask.wants(), locked.iter().next().map(rule_of));
+        let now = machine.phase();
+        if now != before {
+            self.events.push(EventKind::Phase {
+                feeder: number,
+                now,
+            });
+        }
+        met || *streak >= FED_FOR
+    }
+
+    /// Takes a person's act. What the guard has to decide is handed on.
+    pub(crate) fn take<const B: usize>(
+        &mut self,
+        limits: &Limits<N, B>,
+        person: Person,
+    ) -> Result<PersonAction, ActResult> {
+        if let Act::Guard(action) = person.act {
+            return Ok(PersonAction {
+                by: person.by,
+                action,
+            });
+        }
+        let needed = person.act.authority();
+        let result = if person.by < needed {
+            ActResult::NeedsAuthority(needed)
+        } else {
+            self.do_it(limits, person.act)
+        };
+        self.note_act(person, result == ActResult::Done);
+        Err(result)
+    }
+
+    /// What the guard made of an action of its own.
+    pub(crate) fn judged(&mut self, person: Person, result: ActionResult) -> ActResult {
+        self.note_act(person, result == ActionResult::Done);
+        match result {
+            ActionResult::Done => ActResult::Done,
+            ActionResult::NeedsAuthority(needed) => ActResult::NeedsAuthority(needed),
+            other => ActResult::Guard(other),
+        }
+    }
+
+    fn note_act(&mut self, person: Person, done: bool) {
+        self.events.push(EventKind::Person {
+            by: person.by,
+            act: person.act.kind(),
+            done,
+        });
+    }
+
+    fn do_it<const B: usize>(&mut self, limits: &Limits<N, B>, act: Act) -> ActResult {
+        match act {
+            // Handed on before.
+            Act::Guard(_) => ActResult::Done,
+            Act::AcknowledgeAll => {
+                let events = &mut self.events;
+                self.alarms
+                    .acknowledge_all(|id, now| events.push(EventKind::Alarm { id, now }));
+                ActResult::Done
+            }
+            Act::Acknowledge(id) => self.move_alarm(id, Hand::Acknowledge),
+            Act::Shelve(id, shelving) => self.move_alarm(id, Hand::Shelve(shelving)),
+            Act::Unshelve(id) => self.move_alarm(id, Hand::Unshelve),
+            Act::TakeOutOfService(id) => self.move_alarm(id, Hand::TakeOut),
+            Act::PutInService(id) => self.move_alarm(id, Hand::PutBack),
+            Act::ResetLatch(id) => self.move_alarm(id, Hand::Reset),
+            Act::Refill { feeder, amount } => match self.drum_of(feeder, amount) {
+                Ok((drum, stock)) => {
+                    stock.refill(amount, &drum);
+                    ActResult::Done
+                }
+                Err(refused) => refused,
+            },
+            Act::ReadLevel { feeder, level } => self.read_level(feeder, level),
+            Act::FeedByHand { feeder, dose } => match self.asking.get_mut(feeder) {
+                _ if dose.0 == 0 => ActResult::NoDose,
+                Some(asking) if limits.feeder(feeder).is_some() => {
+                    asking.by_hand = Some(ByHand::new(dose));
+                    ActResult::Done
+                }
+                _ => ActResult::NoSuchFeeder,
+            },
+        }
+    }
+
+    fn drum_of(
+        &mut self,
+        feeder: usize,
+        amount: Dose,
+    ) -> Result<(DrumSettings, &mut Stock), ActResult> {
+        let drum = self.drum(feeder).ok_or(ActResult::NoDrum)?;
+        if amount > drum.size {
+            return Err(ActResult::MoreThanDrum(drum.size));
+        }
+        let stock = self.stocks.get_mut(feeder);
+        Ok((drum, stock.ok_or(ActResult::NoSuchFeeder)?))
+    }
+
+    fn read_level(&mut self, feeder: usize, level: Dose) -> ActResult {
+        let found = match self.drum_of(feeder, level) {
+            Ok((_, stock)) => stock.read(level),
+            Err(refused) => return refused,
+        };
+        if let (Some(found), Ok(feeder)) = (found, u8::try_from(feeder)) {
+            self.events.push(EventKind::Reconciled {
+                feeder,
+                real: found.real,
+                booked: found.booked,
+            });
+        }
+        ActResult::Done
+    }
+
+    fn move_alarm(&mut self, id: AlarmId, by: Hand) -> ActResult {
+        match self.alarms.moved(id, by) {
+            Ok(now) => {
+                self.note_alarm(id, now);
+                ActResult::Done
+            }
+            Err(NotMoved::NoSuchAlarm) => ActResult::NoSuchAlarm,
+            Err(NotMoved::NotInThisState) => ActResult::NotInThisState,
+            Err(NotMoved::SafetyTrip) => ActResult::SafetyTrip,
+            Err(NotMoved::TooLong) => ActResult::ShelveAtMost(Shelving::LONGEST),
+        }
+    }
+
+    fn note_alarm(&mut self, id: AlarmId, now: AlarmState) {
+        self.events.push(EventKind::Alarm { id, now });
+    }
+}
+
+/// Lockouts that came or went.
+fn note(events: &mut Events, feeder: Option<u8>, before: LockoutSet, now: LockoutSet) {
+    for lockout in now.iter().filter(|lockout| !before.has(*lockout)) {
+        events.push(EventKind::LockedOut { feeder, lockout });
+    }
+    for lockout in before.iter().filter(|lockout| !now.has(*lockout)) {
+        events.push(EventKind::Released { feeder, lockout });
+    }
+}
+
+fn failing<T: Copy>(reading: &Reading<T>, age_max: Millis) -> bool {
+    reading.health != Health::Normal || reading.age > age_max
+}
+
+/// What the ledger holds of the last day for a feeder's product, in all bodies.
+pub(crate) fn a_day<const N: usize, const B: usize, const H: usize, const D: usize>(
+    limits: &Limits<N, B>,
+    state: &State<N, B, H, D>,
+    feeder: usize,
+) -> Dose {
+    let account = limits.account(feeder);
+    Dose((0..B).fold(0, |sum: u32, body| {
+        sum.saturating_add(state.ledger.totals(account, body).1.0)
+    }))
+}

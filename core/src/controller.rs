@@ -1,0 +1,273 @@
+//! The controller: regulators, turn-taking, the guard, and what stands around them, in one tick.
+
+use crate::alarm::Alarms;
+use crate::around::{Around, a_day};
+use crate::ask::{Desk, Water, least};
+use crate::event::{EventKind, Events, Found};
+use crate::guard::units::{Dose, Millis};
+use crate::guard::{
+    Elapsed, FeedRequest, Guard, Limits, LockoutSet, Record, RecordError, Restored, SetLimits,
+    Ticket,
+};
+use crate::io::{Inputs, Outputs};
+use crate::machine::Phase;
+use crate::regulate::{Regulator, Standard};
+use crate::settings::Settings;
+use crate::stock::Stock;
+use crate::why::Why;
+
+/// The controller of a site with `N` feeders and `B` bodies of water; `H` buckets of the rolling
+/// hour and `D` of the rolling day. `R` is the regulator of each feeder: [`Standard`], an enum of
+/// yours, or `&mut dyn Regulator`.
+///
+/// It decides nothing about safety: every feed is a request to the guard, which alone makes
+/// permits. Withdrawing requests is all that the controller can do to the water.
+#[derive(Debug)]
+pub struct Controller<const N: usize, const B: usize, const H: usize, const D: usize, R = Standard>
+{
+    guard: Guard<N, B, H, D>,
+    regulators: [R; N],
+    around: Around<N>,
+}
+
+/// The usual pool: two feeders, one body of water, ten-minute buckets for the hour and one-hour
+/// buckets for the day.
+pub type PoolController<R = Standard> = Controller<2, 1, 7, 25, R>;
+
+impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulator>
+    Controller<N, B, H, D, R>
+{
+    /// Length of a sealed record, in bytes.
+    pub const RECORD_LEN: usize = Record::<N, B, H, D>::LEN;
+
+    /// Starts from what the store holds: the two copies of the record as read, `None` for one that
+    /// could not be decoded ([`Record::decode`]). Without any, a person has to initialise the unit.
+    #[must_use]
+    pub fn restore(
+        limits: Limits<N, B>,
+        settings: Settings<N>,
+        regulators: [R; N],
+        first: Option<Record<N, B, H, D>>,
+        second: Option<Record<N, B, H, D>>,
+    ) -> (Self, Restored) {
+        let mut around = Around::new(settings);
+        let later = match (&first, &second) {
+            (Some(a), Some(b)) => Some(if b.sequence > a.sequence { b } else { a }),
+            (one, other) => one.as_ref().or(other.as_ref()),
+        };
+        if let Some(record) = later {
+            for (stock, own) in around.stocks.iter_mut().zip(record.state.feeders.iter()) {
+                // What stood open counts as fed.
+                stock.feed(own.charged());
+            }
+        }
+        let (guard, found) = Guard::restore(limits, first, second);
+        around.records_differ = matches!(found, Restored::Differing { .. });
+        around.events.push(started(found));
+        let mut controller = Self {
+            guard,
+            regulators,
+            around,
+        };
+        controller.note_limits();
+        (controller, found)
+    }
+
+    /// One tick: 200 ms to the limits' `tick_gap_max` after the last.
+    pub fn tick(&mut self, elapsed: Elapsed, inputs: &Inputs<N>) -> Outputs<'_, N> {
+        let passed = elapsed.millis();
+        self.around.events.pass(passed.0);
+        self.around.follow_lockouts(self.guard.state());
+        let save_max = self.guard.limits().spec().save_max;
+        self.around
+            .follow_record(inputs.facts.saved, save_max, passed);
+        let handed_on = inputs
+            .person
+            .map(|person| self.around.take(self.guard.limits(), person));
+        let (action, mut act) = match handed_on {
+            None => (None, None),
+            Some(Ok(action)) => (Some(action), None),
+            Some(Err(result)) => (None, Some(result)),
+        };
+        let water = Water::of(&self.guard, inputs);
+        self.ask(inputs, water, passed);
+        let rows = &self.guard.decision().feeders;
+        let requests = self.around.requests(self.guard.limits(), rows, passed);
+        let seen = self.around.watch(&self.guard, inputs, water, passed);
+        let Self { guard, around, .. } = self;
+        let verdict = guard.judge(elapsed, inputs.facts, requests, action);
+        let decision = verdict.decision();
+        if let (Some(person), Some(result)) = (inputs.person, decision.action) {
+            act = Some(around.judged(person, result));
+        }
+        let save = around.after(decision, seen);
+        Outputs {
+            verdict,
+            phases: around.machines.map(|machine| machine.phase()),
+            save,
+            alarms: around.alarms.summary(),
+            act,
+        }
+    }
+
+    fn ask(&mut self, inputs: &Inputs<N>, water: Water, elapsed: Millis) {
+        let desk = Desk {
+            limits: self.guard.limits(),
+            state: self.guard.state(),
+            inputs,
+            water,
+            elapsed,
+        };
+        let rows = self.guard.decision().feeders.iter();
+        let asks = self
+            .around
+            .asks
+            .iter_mut()
+            .zip(self.around.asking.iter_mut());
+        let all = rows.zip(asks).zip(self.regulators.iter_mut()).enumerate();
+        for (feeder, ((row, (ask, asking)), regulator)) in all {
+            *ask = desk.ask(feeder, row, asking, regulator);
+        }
+    }
+
+    /// Seals a record of everything that has to survive the power, when [`Outputs::save`] says so.
+    /// Write it whole to both places, read both back, and once they are equal report
+    /// [`Ticket::of`] what was read in [`Facts::saved`](crate::guard::Facts::saved), from then on.
+    ///
+    /// # Errors
+    /// [`RecordError::Space`] if `out` is shorter than [`Controller::RECORD_LEN`].
+    pub fn seal_record(&mut self, out: &mut [u8]) -> Result<Ticket, RecordError> {
+        let ticket = self.guard.seal_record(out)?;
+        self.around.sealed(ticket);
+        Ok(ticket)
+    }
+
+    /// Sets new limits: what tightens applies at once, what loosens once every cycle is closed.
+    pub fn set_limits(&mut self, limits: Limits<N, B>) -> SetLimits {
+        let set = self.guard.set_limits(limits);
+        if set == SetLimits::Applied {
+            self.around.events.push(EventKind::LimitsSet);
+            self.note_limits();
+        }
+        set
+    }
+
+    /// Sets other alarm thresholds and drums. Alarms go on from where they stand.
+    pub fn set_settings(&mut self, settings: Settings<N>) {
+        self.around.settings = settings;
+    }
+
+    /// What follows from the limits and takes a division: worked out once.
+    fn note_limits(&mut self) {
+        let limits = self.guard.limits();
+        for (feeder, asking) in self.around.asking.iter_mut().enumerate() {
+            asking.least = limits
+                .feeder(feeder)
+                .map_or(Dose(0), |spec| least(limits, spec));
+        }
+    }
+
+    /// What stands in the way of a feeder, as of the last tick: nothing while it has a permit.
+    /// `None` if there is no such feeder.
+    #[must_use]
+    pub fn why(&self, feeder: usize) -> Option<Why<'_>> {
+        let row = self.guard.decision().feeders.get(feeder)?;
+        let state = self.guard.state();
+        let own = state.feeder_lockouts.get(feeder).copied();
+        Some(Why::of(
+            row,
+            self.around.asks.get(feeder),
+            self.around.may.get(feeder) == Some(&true),
+            state.site_lockouts.union(own.unwrap_or(LockoutSet::NONE)),
+        ))
+    }
+
+    /// The phase that a feeder shows. `None` if there is no such feeder.
+    #[must_use]
+    pub fn phase(&self, feeder: usize) -> Option<Phase> {
+        self.around
+            .machines
+            .get(feeder)
+            .map(|machine| machine.phase())
+    }
+
+    /// What is wanted of a feeder, by its regulator or a person, whether or not it may ask for it.
+    #[must_use]
+    pub fn wanted(&self, feeder: usize) -> FeedRequest {
+        self.around
+            .asks
+            .get(feeder)
+            .map_or(FeedRequest::NONE, |ask| FeedRequest {
+                dose: ask.dose,
+                mode: ask.mode,
+            })
+    }
+
+    /// The guard, to look at: limits, state, decision, what clears a refusal.
+    #[must_use]
+    pub const fn guard(&self) -> &Guard<N, B, H, D> {
+        &self.guard
+    }
+
+    /// The alarms, to look at. Persons move them by [`Act`](crate::Act)s.
+    #[must_use]
+    pub const fn alarms(&self) -> &Alarms<N> {
+        &self.around.alarms
+    }
+
+    /// The events, to look at.
+    #[must_use]
+    pub const fn events(&self) -> &Events {
+        &self.around.events
+    }
+
+    /// The events, to take out.
+    pub const fn events_mut(&mut self) -> &mut Events {
+        &mut self.around.events
+    }
+
+    /// The regulators, as to move a set point.
+    pub const fn regulators_mut(&mut self) -> &mut [R; N] {
+        &mut self.regulators
+    }
+
+    /// A feeder's drum, to look at and to keep across a restart. `None` if there is no such feeder.
+    #[must_use]
+    pub fn stock(&self, feeder: usize) -> Option<Stock> {
+        self.around.stocks.get(feeder).copied()
+    }
+
+    /// Puts back what [`Controller::stock`] gave before a restart. What was booked since the start,
+    /// charges that stood open included, is taken from it. True if there is such a feeder.
+    pub fn set_stock(&mut self, feeder: usize, stock: Stock) -> bool {
+        let own = self.around.stocks.get_mut(feeder);
+        own.map(|own| *own = stock.and_booked(own)).is_some()
+    }
+
+    /// Whole days until a feeder's drum is empty at the last day's feed, rounded down. `None` if
+    /// nobody has entered a level, or nothing was fed.
+    #[must_use]
+    pub fn days_left(&self, feeder: usize) -> Option<u32> {
+        let a_day = a_day(self.guard.limits(), self.guard.state(), feeder);
+        self.stock(feeder)?.days_left(a_day)
+    }
+}
+
+fn started(found: Restored) -> EventKind {
+    let (found, open, limits_changed) = match found {
+        Restored::Equal {
+            open_cycles,
+            limits_changed,
+        } => (Found::Equal, open_cycles, limits_changed),
+        Restored::Differing {
+            open_cycles,
+            limits_changed,
+        } => (Found::Differing, open_cycles, limits_changed),
+        Restored::Lost => (Found::Lost, 0, false),
+    };
+    EventKind::Started {
+        found,
+        open_cycles: u8::try_from(open).unwrap_or(u8::MAX),
+        limits_changed,
+    }
+}

@@ -1,0 +1,147 @@
+//! Why a feeder does not feed: what stands in the way, what clears each, and where a person looks
+//! first. As data: words for a display are beside it, but nothing has to use them.
+
+use crate::ask::{Ask, Held};
+use crate::guard::units::Millis;
+use crate::guard::{Clear, FeederDecision, Lockout, LockoutSet, Rule, RuleSet};
+use crate::look::{Look, look_at, look_at_lockout};
+
+/// One thing in the way.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Obstacle {
+    /// The site does not use the feeder.
+    Disabled,
+    /// Nothing is asked for: the regulator sees no need, or does not know the water.
+    NotAsked,
+    /// An incompatible product has the turn.
+    OtherHasTurn,
+    /// The circulation pump stops in this time, and a dose would not be followed by a purge.
+    PumpStops(Millis),
+    /// The output of the drive or of the series contact has failed.
+    OutputFault,
+    /// A lockout stands: its cause has to be gone, and a person has to release it.
+    Lockout(Lockout),
+    /// A rule refuses; what clears it.
+    Rule(Rule, Clear),
+}
+
+impl Obstacle {
+    /// What clears it.
+    #[must_use]
+    pub const fn clears(&self) -> Clear {
+        match self {
+            Self::Disabled | Self::OutputFault | Self::Lockout(_) => Clear::Person,
+            Self::NotAsked => Clear::Charge,
+            Self::OtherHasTurn => Clear::TurnPasses,
+            Self::PumpStops(_) => Clear::FlowThen(Millis(0)),
+            Self::Rule(_, clear) => *clear,
+        }
+    }
+
+    /// Where a person looks first, in this order. Empty where there is nothing to look at.
+    #[must_use]
+    pub const fn look_at(&self) -> &'static [Look] {
+        match self {
+            Self::Disabled => &[Look::Settings],
+            Self::NotAsked | Self::OtherHasTurn => &[],
+            Self::PumpStops(_) => &[Look::Timetable],
+            Self::OutputFault => &[Look::Wiring],
+            Self::Lockout(lockout) => look_at_lockout(*lockout),
+            Self::Rule(rule, _) => look_at(*rule),
+        }
+    }
+}
+
+/// What stands in the way of one feeder, the gravest first. Made by
+/// [`Controller::why`](crate::Controller::why); allocates nothing.
+#[derive(Clone, Debug)]
+pub struct Why<'a> {
+    row: Option<&'a FeederDecision>,
+    own: [Option<Obstacle>; 2],
+    lockouts: LockoutSet,
+    rules: RuleSet,
+}
+
+impl<'a> Why<'a> {
+    pub(crate) fn of(
+        row: &'a FeederDecision,
+        ask: Option<&Ask>,
+        turn: bool,
+        lockouts: LockoutSet,
+    ) -> Self {
+        if !row.enabled {
+            return Self {
+                row: None,
+                own: [Some(Obstacle::Disabled), None],
+                lockouts: LockoutSet::NONE,
+                rules: RuleSet::NONE,
+            };
+        }
+        if row.run.0 > 0 {
+            return Self {
+                row: None,
+                own: [None; 2],
+                lockouts: LockoutSet::NONE,
+                rules: RuleSet::NONE,
+            };
+        }
+        let wants = ask.is_some_and(Ask::wants);
+        let held = match ask.and_then(|ask| ask.held) {
+            Some(Held::PumpStops(stop)) => Some(Obstacle::PumpStops(stop)),
+            Some(Held::Output) => Some(Obstacle::OutputFault),
+            None if wants && !turn => Some(Obstacle::OtherHasTurn),
+            None => None,
+        };
+        let asked = if wants {
+            None
+        } else {
+            Some(Obstacle::NotAsked)
+        };
+        let mut rules = row.vetoes;
+        if !lockouts.is_empty() {
+            // Named one by one.
+            rules = rules.without(Rule::NoLockout);
+        }
+        if row.clears(Rule::ChargeDurable) == Clear::Charge
+            && (!wants || !rules.is_only(Rule::ChargeDurable))
+        {
+            // A charge comes by itself once nothing else is in the way.
+            rules = rules.without(Rule::ChargeDurable);
+        }
+        if held == Some(Obstacle::OtherHasTurn) && rules.has(Rule::OneAtATime) {
+            // The rule says more: for how long.
+            return Self {
+                row: Some(row),
+                own: [None, asked],
+                lockouts,
+                rules,
+            };
+        }
+        Self {
+            row: Some(row),
+            own: [held, asked],
+            lockouts,
+            rules,
+        }
+    }
+}
+
+impl Iterator for Why<'_> {
+    type Item = Obstacle;
+
+    fn next(&mut self) -> Option<Obstacle> {
+        let lockout = self.lockouts.iter().next();
+        if let Some(lockout) = lockout {
+            self.lockouts = self.lockouts.without(lockout);
+            return Some(Obstacle::Lockout(lockout));
+        }
+        if let Some(own) = self.own.iter_mut().find_map(Option::take) {
+            return Some(own);
+        }
+        let row = self.row?;
+        let rule = self.rules.iter().next()?;
+        self.rules = self.rules.without(rule);
+        Some(Obstacle::Rule(rule, row.clears(rule)))
+    }
+}
