@@ -30,6 +30,8 @@ mod ask;
 mod bench;
 mod controller;
 pub mod event;
+#[cfg(feature = "hal")]
+pub mod hal;
 mod io;
 #[cfg(test)]
 mod live;
