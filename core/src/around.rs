@@ -1,15 +1,12 @@
 //! What the controller remembers around the guard, and what it does before and after a judgement.
 
-use crate::act::{Act, ActResult, Person};
-use crate::alarm::{
-    AlarmId, AlarmState, Alarms, Hand, NotMoved, Shelving, Watched, WatchedFeeder, WatchedProbe,
-};
-use crate::ask::{Ask, Asking, ByHand, Water, blocking};
+use crate::alarm::{Alarms, Watched, WatchedFeeder, WatchedProbe};
+use crate::ask::{Ask, Asking, Water, blocking};
 use crate::event::{EventKind, Events};
 use crate::guard::units::{Dose, Fitted, Millis};
 use crate::guard::{
-    ActionResult, CycleStage, Decision, FeedRequest, FeederDecision, Guard, Health, Inhibits,
-    Limits, LockoutSet, PersonAction, Reading, Requests, Rule, State, Ticket,
+    CycleStage, Decision, FeedRequest, FeederDecision, Guard, Health, Inhibits, Limits, LockoutSet,
+    Reading, Requests, Rule, State, Ticket,
 };
 use crate::io::Inputs;
 use crate::machine::{Machine, rule_of};
@@ -33,6 +30,8 @@ pub(crate) struct Around<const N: usize> {
     pub(crate) machines: [Machine; N],
     stages: [CycleStage; N],
     streaks: [Millis; N],
+    /// Whether feed was wanted when the governing value was last known.
+    wanted: [bool; N],
     pub(crate) alarms: Alarms<N>,
     pub(crate) stocks: [Stock; N],
     pub(crate) events: Events,
@@ -54,6 +53,7 @@ impl<const N: usize> Around<N> {
             machines: [Machine::START; N],
             stages: [CycleStage::Idle; N],
             streaks: [Millis(0); N],
+            wanted: [false; N],
             alarms: Alarms::NORMAL,
             stocks: [Stock::UNKNOWN; N],
             events: Events::new(),
@@ -154,7 +154,7 @@ impl<const N: usize> Around<N> {
 
     /// What the alarms look at, as far as it is known before the judgement.
     pub(crate) fn watch<const B: usize, const H: usize, const D: usize>(
-        &self,
+        &mut self,
         guard: &Guard<N, B, H, D>,
         inputs: &Inputs<N>,
         water: Water,
@@ -164,6 +164,11 @@ impl<const N: usize> Around<N> {
         let site = limits.spec();
         let age_max = site.probe_age_max;
         let mut feeders = [WatchedFeeder::NOTHING; N];
+        for (wanted, ask) in self.wanted.iter_mut().zip(self.asks.iter()) {
+            if ask.known {
+                *wanted = ask.wants();
+            }
+        }
         for (feeder, look) in feeders.iter_mut().enumerate() {
             *look = self.watch_feeder(feeder, guard, inputs);
         }
@@ -212,12 +217,26 @@ impl<const N: usize> Around<N> {
                 .get(feeder)
                 .copied()
                 .unwrap_or_default(),
-            // While the timetable has the pump off, no demand can be met, and none is due.
-            wants: (ask.known && inputs.pump_due != Some(false)).then_some(ask.wants()),
+            wants: self.demand(feeder, ask, inputs.pump_due, state.flow_proven.0 > 0),
             fed: false,
             low,
             empty: spec.level_switch.is_fitted() && sees != Some(true),
             line_fault: inputs.line_faults.get(feeder) == Some(&true),
+        }
+    }
+
+    /// Whether feed is wanted, as the alarm sees it: `None` if nothing can be said. A demand that
+    /// stood when the value was last known goes on while water flows or should: else flow that
+    /// flickers would hide it. While the timetable has the pump off, none is due.
+    fn demand(&self, feeder: usize, ask: &Ask, pump_due: Option<bool>, flow: bool) -> Option<bool> {
+        if pump_due == Some(false) {
+            None
+        } else if ask.known {
+            Some(ask.wants())
+        } else if flow || pump_due == Some(true) {
+            self.wanted.get(feeder).copied()
+        } else {
+            None
         }
     }
 
@@ -298,126 +317,6 @@ impl<const N: usize> Around<N> {
             });
         }
         met || *streak >= FED_FOR
-    }
-
-    /// Takes a person's act. What the guard has to decide is handed on.
-    pub(crate) fn take<const B: usize>(
-        &mut self,
-        limits: &Limits<N, B>,
-        person: Person,
-    ) -> Result<PersonAction, ActResult> {
-        if let Act::Guard(action) = person.act {
-            return Ok(PersonAction {
-                by: person.by,
-                action,
-            });
-        }
-        let needed = person.act.authority();
-        let result = if person.by < needed {
-            ActResult::NeedsAuthority(needed)
-        } else {
-            self.do_it(limits, person.act)
-        };
-        self.note_act(person, result == ActResult::Done);
-        Err(result)
-    }
-
-    /// What the guard made of an action of its own.
-    pub(crate) fn judged(&mut self, person: Person, result: ActionResult) -> ActResult {
-        self.note_act(person, result == ActionResult::Done);
-        match result {
-            ActionResult::Done => ActResult::Done,
-            ActionResult::NeedsAuthority(needed) => ActResult::NeedsAuthority(needed),
-            other => ActResult::Guard(other),
-        }
-    }
-
-    fn note_act(&mut self, person: Person, done: bool) {
-        self.events.push(EventKind::Person {
-            by: person.by,
-            act: person.act.kind(),
-            done,
-        });
-    }
-
-    fn do_it<const B: usize>(&mut self, limits: &Limits<N, B>, act: Act) -> ActResult {
-        match act {
-            // Handed on before.
-            Act::Guard(_) => ActResult::Done,
-            Act::AcknowledgeAll => {
-                let events = &mut self.events;
-                self.alarms
-                    .acknowledge_all(|id, now| events.push(EventKind::Alarm { id, now }));
-                ActResult::Done
-            }
-            Act::Acknowledge(id) => self.move_alarm(id, Hand::Acknowledge),
-            Act::Shelve(id, shelving) => self.move_alarm(id, Hand::Shelve(shelving)),
-            Act::Unshelve(id) => self.move_alarm(id, Hand::Unshelve),
-            Act::TakeOutOfService(id) => self.move_alarm(id, Hand::TakeOut),
-            Act::PutInService(id) => self.move_alarm(id, Hand::PutBack),
-            Act::ResetLatch(id) => self.move_alarm(id, Hand::Reset),
-            Act::Refill { feeder, amount } => match self.drum_of(feeder, amount) {
-                Ok((drum, stock)) => {
-                    stock.refill(amount, &drum);
-                    ActResult::Done
-                }
-                Err(refused) => refused,
-            },
-            Act::ReadLevel { feeder, level } => self.read_level(feeder, level),
-            Act::FeedByHand { feeder, dose } => match self.asking.get_mut(feeder) {
-                _ if dose.0 == 0 => ActResult::NoDose,
-                Some(asking) if limits.feeder(feeder).is_some() => {
-                    asking.by_hand = Some(ByHand::new(dose));
-                    ActResult::Done
-                }
-                _ => ActResult::NoSuchFeeder,
-            },
-        }
-    }
-
-    fn drum_of(
-        &mut self,
-        feeder: usize,
-        amount: Dose,
-    ) -> Result<(DrumSettings, &mut Stock), ActResult> {
-        let drum = self.drum(feeder).ok_or(ActResult::NoDrum)?;
-        if amount > drum.size {
-            return Err(ActResult::MoreThanDrum(drum.size));
-        }
-        let stock = self.stocks.get_mut(feeder);
-        Ok((drum, stock.ok_or(ActResult::NoSuchFeeder)?))
-    }
-
-    fn read_level(&mut self, feeder: usize, level: Dose) -> ActResult {
-        let found = match self.drum_of(feeder, level) {
-            Ok((_, stock)) => stock.read(level),
-            Err(refused) => return refused,
-        };
-        if let (Some(found), Ok(feeder)) = (found, u8::try_from(feeder)) {
-            self.events.push(EventKind::Reconciled {
-                feeder,
-                real: found.real,
-                booked: found.booked,
-            });
-        }
-        ActResult::Done
-    }
-
-    fn move_alarm(&mut self, id: AlarmId, by: Hand) -> ActResult {
-        match self.alarms.moved(id, by) {
-            Ok(now) => {
-                self.note_alarm(id, now);
-                ActResult::Done
-            }
-            Err(NotMoved::NoSuchAlarm) => ActResult::NoSuchAlarm,
-            Err(NotMoved::NotInThisState) => ActResult::NotInThisState,
-            Err(NotMoved::SafetyTrip) => ActResult::SafetyTrip,
-            Err(NotMoved::TooLong) => ActResult::ShelveAtMost(Shelving::LONGEST),
-        }
-    }
-
-    fn note_alarm(&mut self, id: AlarmId, now: AlarmState) {
-        self.events.push(EventKind::Alarm { id, now });
     }
 }
 

@@ -37,6 +37,7 @@ mod io;
 mod live;
 mod look;
 pub mod machine;
+mod persons;
 pub mod regulate;
 #[cfg(feature = "serde")]
 mod serial;

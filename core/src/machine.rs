@@ -241,7 +241,7 @@ fn sign(row: &FeederDecision, asked: bool) -> Sign {
     if vetoes.has(Rule::ProbeSettled) {
         return Sign::Unsettled;
     }
-    if row.stage == CycleStage::Closing {
+    if row.stage == CycleStage::Closing || row.closed.is_some() {
         return Sign::Ending;
     }
     let others = vetoes
@@ -267,3 +267,7 @@ fn first(row: &FeederDecision, asked: bool) -> Rule {
         .or_else(|| row.vetoes.iter().next())
         .unwrap_or(Rule::ChargeDurable)
 }
+
+#[cfg(test)]
+#[path = "machine_tests.rs"]
+mod tests;

@@ -282,3 +282,7 @@ impl Alarm {
         may
     }
 }
+
+#[cfg(test)]
+#[path = "life_tests.rs"]
+mod tests;

@@ -15,3 +15,6 @@ pub use set::{Alarms, Summary};
 
 pub(crate) use set::{Hand, NotMoved};
 pub(crate) use watch::{Watched, WatchedFeeder, WatchedProbe};
+
+#[cfg(test)]
+mod set_tests;

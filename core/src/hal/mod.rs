@@ -18,11 +18,13 @@
 //! use embedded_hal_mock::eh1::digital::{Mock, State, Transaction};
 //!
 //! // The board's pin; here a stand-in that checks what is done to it.
-//! let mut pin = Mock::new(&[Transaction::set(State::Low), Transaction::set(State::Low)]);
+//! let low = || Transaction::set(State::Low);
+//! let mut pin = Mock::new(&[low(), low(), low()]);
 //! let mut acid = DriveLine::<0, _>::new(pin.clone(), Wiring::ActiveHigh);
 //! acid.apply(None, 0); // no permit: off
 //! assert!(!acid.is_on() && acid.fault().is_none());
-//! # core::mem::forget(acid); pin.done();
+//! drop(acid); // off
+//! pin.done();
 //! ```
 
 mod flow;

@@ -1,0 +1,129 @@
+//! What persons do, taken: what the guard has to decide is handed on, the rest is done here.
+
+use crate::act::{Act, ActResult, Person};
+use crate::alarm::{AlarmId, Hand, NotMoved, Shelving};
+use crate::around::Around;
+use crate::ask::ByHand;
+use crate::event::EventKind;
+use crate::guard::units::Dose;
+use crate::guard::{ActionResult, Limits, PersonAction};
+use crate::settings::DrumSettings;
+use crate::stock::Stock;
+
+impl<const N: usize> Around<N> {
+    /// Takes a person's act. What the guard has to decide is handed on.
+    pub(crate) fn take<const B: usize>(
+        &mut self,
+        limits: &Limits<N, B>,
+        person: Person,
+    ) -> Result<PersonAction, ActResult> {
+        if let Act::Guard(action) = person.act {
+            return Ok(PersonAction {
+                by: person.by,
+                action,
+            });
+        }
+        let needed = person.act.authority();
+        let result = if person.by < needed {
+            ActResult::NeedsAuthority(needed)
+        } else {
+            self.do_it(limits, person.act)
+        };
+        self.note_act(person, result == ActResult::Done);
+        Err(result)
+    }
+
+    /// What the guard made of an action of its own.
+    pub(crate) fn judged(&mut self, person: Person, result: ActionResult) -> ActResult {
+        self.note_act(person, result == ActionResult::Done);
+        match result {
+            ActionResult::Done => ActResult::Done,
+            ActionResult::NeedsAuthority(needed) => ActResult::NeedsAuthority(needed),
+            other => ActResult::Guard(other),
+        }
+    }
+
+    fn note_act(&mut self, person: Person, done: bool) {
+        self.events.push(EventKind::Person {
+            by: person.by,
+            act: person.act.kind(),
+            done,
+        });
+    }
+
+    fn do_it<const B: usize>(&mut self, limits: &Limits<N, B>, act: Act) -> ActResult {
+        match act {
+            // Handed on before.
+            Act::Guard(_) => ActResult::Done,
+            Act::AcknowledgeAll => {
+                let events = &mut self.events;
+                self.alarms
+                    .acknowledge_all(|id, now| events.push(EventKind::Alarm { id, now }));
+                ActResult::Done
+            }
+            Act::Acknowledge(id) => self.move_alarm(id, Hand::Acknowledge),
+            Act::Shelve(id, shelving) => self.move_alarm(id, Hand::Shelve(shelving)),
+            Act::Unshelve(id) => self.move_alarm(id, Hand::Unshelve),
+            Act::TakeOutOfService(id) => self.move_alarm(id, Hand::TakeOut),
+            Act::PutInService(id) => self.move_alarm(id, Hand::PutBack),
+            Act::ResetLatch(id) => self.move_alarm(id, Hand::Reset),
+            Act::Refill { feeder, amount } => match self.drum_of(feeder, amount) {
+                Ok((drum, stock)) => {
+                    stock.refill(amount, &drum);
+                    ActResult::Done
+                }
+                Err(refused) => refused,
+            },
+            Act::ReadLevel { feeder, level } => self.read_level(feeder, level),
+            Act::FeedByHand { feeder, dose } => match self.asking.get_mut(feeder) {
+                _ if dose.0 == 0 => ActResult::NoDose,
+                Some(asking) if limits.feeder(feeder).is_some() => {
+                    asking.by_hand = Some(ByHand::new(dose));
+                    ActResult::Done
+                }
+                _ => ActResult::NoSuchFeeder,
+            },
+        }
+    }
+
+    fn drum_of(
+        &mut self,
+        feeder: usize,
+        amount: Dose,
+    ) -> Result<(DrumSettings, &mut Stock), ActResult> {
+        let drum = self.drum(feeder).ok_or(ActResult::NoDrum)?;
+        if amount > drum.size {
+            return Err(ActResult::MoreThanDrum(drum.size));
+        }
+        let stock = self.stocks.get_mut(feeder);
+        Ok((drum, stock.ok_or(ActResult::NoSuchFeeder)?))
+    }
+
+    fn read_level(&mut self, feeder: usize, level: Dose) -> ActResult {
+        let found = match self.drum_of(feeder, level) {
+            Ok((_, stock)) => stock.read(level),
+            Err(refused) => return refused,
+        };
+        if let (Some(found), Ok(feeder)) = (found, u8::try_from(feeder)) {
+            self.events.push(EventKind::Reconciled {
+                feeder,
+                real: found.real,
+                booked: found.booked,
+            });
+        }
+        ActResult::Done
+    }
+
+    fn move_alarm(&mut self, id: AlarmId, by: Hand) -> ActResult {
+        match self.alarms.moved(id, by) {
+            Ok(now) => {
+                self.events.push(EventKind::Alarm { id, now });
+                ActResult::Done
+            }
+            Err(NotMoved::NoSuchAlarm) => ActResult::NoSuchAlarm,
+            Err(NotMoved::NotInThisState) => ActResult::NotInThisState,
+            Err(NotMoved::SafetyTrip) => ActResult::SafetyTrip,
+            Err(NotMoved::TooLong) => ActResult::ShelveAtMost(Shelving::LONGEST),
+        }
+    }
+}
