@@ -269,5 +269,4 @@ fn first(row: &FeederDecision, asked: bool) -> Rule {
 }
 
 #[cfg(test)]
-#[path = "machine_tests.rs"]
 mod tests;

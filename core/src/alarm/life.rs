@@ -284,5 +284,4 @@ impl Alarm {
 }
 
 #[cfg(test)]
-#[path = "life_tests.rs"]
 mod tests;

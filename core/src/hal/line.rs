@@ -247,5 +247,4 @@ impl<P: OutputPin, T: CutTimer> MasterLine<P, T> {
 }
 
 #[cfg(test)]
-#[path = "line_tests.rs"]
 mod tests;

@@ -56,7 +56,7 @@ fn the_table_is_as_committed() {
 
 #[test]
 fn the_docs_show_this_table_and_this_drawing() {
-    let docs = include_str!("machine.md");
+    let docs = include_str!("../machine.md");
     assert!(
         docs.contains(&matrix()),
         "write into machine.md:\n{}",
