@@ -271,3 +271,6 @@ fn started(found: Restored) -> EventKind {
         limits_changed,
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,90 @@
+//! Why a feeder does not feed.
+
+use std::vec::Vec;
+
+use crate::bench::{Bench, SPEC, regulators};
+use crate::guard::units::Millis;
+use crate::guard::{Clear, Inhibits, Lockout, Rule};
+use crate::look::{Look, look_at};
+use crate::{Inputs, Obstacle};
+
+fn why(bench: &Bench, feeder: usize) -> Vec<Obstacle> {
+    bench.controller.why(feeder).unwrap().collect()
+}
+
+#[test]
+fn reasons_name_what_stands_in_the_way_and_what_clears_it() {
+    let mut bench = Bench::usual();
+    bench.water(7400, 720);
+    bench.tick();
+    assert_eq!(why(&bench, 0), [Obstacle::NotAsked]);
+    bench.water(7600, 720);
+    bench.until(5, |shown| shown.feeds(0));
+    assert_eq!(why(&bench, 0), [], "it feeds");
+    bench.inputs.facts.flow_switch.value = false;
+    bench.tick();
+    let found = why(&bench, 0);
+    let flow = Obstacle::Rule(Rule::FlowProven, Clear::FlowThen(Millis(60_000)));
+    assert!(found.contains(&flow), "{found:?}");
+    assert_eq!(flow.look_at().first(), Some(&Look::Pump));
+    assert!(flow.look_at().contains(&Look::Baskets));
+    assert!(bench.controller.why(2).is_none());
+}
+
+#[test]
+fn reasons_name_turn_pump_stop_output_and_lockout() {
+    let mut bench = Bench::usual();
+    bench.until(5, |shown| shown.feeds(0));
+    bench.tick();
+    let chlorine = why(&bench, 1);
+    let turn = Obstacle::Rule(Rule::OneAtATime, Clear::OtherOffThen(Millis(45_000)));
+    assert_eq!(chlorine, [turn]);
+    bench.inputs.pump_stops_in = Some(Millis(1000));
+    bench.tick();
+    assert_eq!(why(&bench, 0)[0], Obstacle::PumpStops(Millis(1000)));
+    bench.inputs.pump_stops_in = None;
+    bench.inputs.master_fault = true;
+    bench.tick();
+    assert_eq!(why(&bench, 0)[0], Obstacle::OutputFault);
+    bench.inputs.master_fault = false;
+    bench.inputs.facts.inhibits = Inhibits::EMERGENCY_STOP;
+    bench.tick();
+    let lockout = why(&bench, 0)[0];
+    assert_eq!(lockout, Obstacle::Lockout(Lockout::EmergencyStop));
+    assert_eq!(
+        (lockout.clears(), lockout.look_at()[0]),
+        (Clear::Person, Look::Switches)
+    );
+    assert!(!why(&bench, 0).contains(&Obstacle::Rule(Rule::NoLockout, Clear::Person)));
+}
+
+#[test]
+fn every_refusal_names_what_clears_it() {
+    let mut bench = Bench::begun(SPEC, regulators());
+    let unknown = Inputs::<2>::UNKNOWN;
+    bench.inputs.facts = unknown.facts;
+    for _ in 0..5 {
+        bench.tick();
+        for feeder in 0..2 {
+            let all = why(&bench, feeder);
+            assert!(all.len() > 3);
+            for obstacle in all {
+                assert_ne!(obstacle.clears(), Clear::Nothing, "{obstacle:?}");
+            }
+        }
+    }
+}
+
+#[test]
+fn words_are_all_different() {
+    let mut words = Vec::new();
+    for rule in Rule::ALL {
+        words.extend(look_at(rule).iter().map(|look| (*look as u8, look.words())));
+    }
+    words.sort_unstable();
+    words.dedup();
+    let mut texts: Vec<&str> = words.iter().map(|(_, text)| *text).collect();
+    texts.sort_unstable();
+    texts.dedup();
+    assert_eq!(texts.len(), words.len());
+}
