@@ -1,7 +1,7 @@
 //! Times as people write them: `"14:05"`, `"08:00-20:00"`, `"day 2 14:05"`.
 
+use super::entry::Entry;
 use super::error::InputError;
-use super::table::Entry;
 use crate::plant::DayWindow;
 
 /// Milliseconds in a day.

@@ -1,88 +1,40 @@
-//! `[feeder.regulator]` and `[alarms]`: what asks for feed, and what calls for attention.
+//! `[feeder.regulator]`, `[alarms]` and `[held_to]`: what asks for feed, what calls for attention,
+//! and what the water is held to. Regulators and settings are those of the controller, made by its
+//! own constructors; what these find wrong is told at the key that it is about.
 
-use dosewarden::guard::Product;
 use dosewarden::guard::units::{Dose, Millis, Percent};
+use dosewarden::guard::{Fitted, Product};
+use dosewarden::regulate::{
+    Band, Direction, RegulatorError, Share, SizedDose, Standard, TimedShare,
+};
+use dosewarden::settings::{
+    AlarmSettings, DrumSettings, RateLimit, Settings, SettingsError, SettingsSpec, ValueAlarms,
+};
 
 use super::error::InputError;
 use super::feeder::ReadFeeder;
 use super::limits::Amounts;
 use super::quantity::Kind;
 use super::table::Table;
+use crate::plant::MAX_FEEDERS;
 
 type Read<T> = Result<T, InputError>;
 
-/// Whether a product raises or lowers what its probe measures.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Direction {
-    /// Feed is asked for below the set point.
-    Raises,
-    /// Feed is asked for above the set point.
-    Lowers,
-}
-
-/// How a feeder's dose is asked for. Measured values are pH x 1000, or mV.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum RegulatorSettings {
-    /// A dose in proportion to how far the water is from the set point.
-    SizedDose {
-        /// Whether the product raises or lowers the value.
-        direction: Direction,
-        /// Wanted value.
-        set_point: i32,
-        /// No dose while the value is nearer than this.
-        dead_band: i32,
-        /// This dose ...
-        dose: Dose,
-        /// ... moves the value by this.
-        moves: i32,
-    },
-    /// A share of a fixed period, in proportion to how far the water is from the set point.
-    TimedShare {
-        /// Whether the product raises or lowers the value.
-        direction: Direction,
-        /// Wanted value.
-        set_point: i32,
-        /// Distance from the set point at which the share is at its largest.
-        full_at: i32,
-        /// Period.
-        period: Millis,
-        /// Largest share of it.
-        share_max: Percent,
-        /// Shortest run.
-        on_min: Millis,
-        /// Shortest pause.
-        off_min: Millis,
-    },
-    /// On at one value, off at another.
-    Band {
-        /// Whether the product raises or lowers the value.
-        direction: Direction,
-        /// Feed begins past this.
-        start: i32,
-        /// Feed ends past this.
-        stop: i32,
-        /// Dose of one cycle.
-        dose: Dose,
-    },
-}
-
-/// Thresholds of the alarms, pH x 1000 and mV.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct AlarmSettings {
-    /// Low and high pH.
-    pub ph: (i32, i32),
-    /// Dead band of both.
-    pub ph_dead_band: i32,
-    /// Low and high ORP.
-    pub orp: (i32, i32),
-    /// Dead band of both.
-    pub orp_dead_band: i32,
-    /// How long past a threshold before the alarm comes.
-    pub on_delay: Millis,
-    /// How long back inside before it goes.
-    pub off_delay: Millis,
-    /// How long a demand may stand unmet before the alarm comes.
-    pub demand_unmet_after: Millis,
+/// What the oracles hold the water to, besides what the limits say.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct HeldTo {
+    /// Least free chlorine, mg/L.
+    pub chlorine_min_mg_l: f64,
+    /// Most chlorine gas that the line may release in the whole run, g.
+    pub line_gas_max_g: f64,
+    /// pH over which the water needs acid; `None`: not judged.
+    pub acid_wanted_above_ph: Option<f64>,
+    /// Free chlorine under which it needs chlorine, mg/L; `None`: not judged.
+    pub chlorine_wanted_below_mg_l: Option<f64>,
+    /// All is well and the water needs it: fed, or a person told, within this, ms.
+    pub fed_within_ms: u64,
+    /// The same while a fault stands, ms.
+    pub told_within_ms: u64,
 }
 
 #[derive(Clone, Copy)]
@@ -123,8 +75,14 @@ fn time(t: &Table<'_, '_>, key: &'static str, min: &str, max: &str) -> Read<Mill
     ))
 }
 
+fn percent(t: &Table<'_, '_>, key: &'static str) -> Read<Percent> {
+    Ok(Percent(
+        (t.quantity(key, Kind::Share, "1 %", "100 %")? * 100.0).round() as u32,
+    ))
+}
+
 /// Reads `[feeder.regulator]`.
-pub(super) fn regulator(feeder: &Table<'_, '_>, of: &ReadFeeder) -> Read<RegulatorSettings> {
+pub(super) fn regulator(feeder: &Table<'_, '_>, of: &ReadFeeder) -> Read<Standard> {
     let t = feeder.table("regulator")?;
     let amounts = Amounts::of(of.product);
     let ph = !of.product.is_oxidiser();
@@ -133,73 +91,150 @@ pub(super) fn regulator(feeder: &Table<'_, '_>, of: &ReadFeeder) -> Read<Regulat
     } else {
         Direction::Raises
     };
-    let settings = match t.choice("kind", &KINDS)? {
-        Kinds::SizedDose => RegulatorSettings::SizedDose {
-            direction,
-            set_point: measured(&t, "set_point", ph)?,
-            dead_band: distance(&t, "dead_band", ph)?,
-            dose: amounts.dose_at(&t, "dose")?,
-            moves: distance(&t, "moves", ph)?,
-        },
-        Kinds::TimedShare => RegulatorSettings::TimedShare {
-            direction,
-            set_point: measured(&t, "set_point", ph)?,
-            full_at: distance(&t, "full_at", ph)?,
-            period: time(&t, "period", "1 min", "1 day")?,
-            share_max: Percent(
-                (t.quantity("share_max", Kind::Share, "1 %", "100 %")? * 100.0).round() as u32,
-            ),
-            on_min: time(&t, "on_min", "1 s", "1 h")?,
-            off_min: time(&t, "off_min", "1 s", "1 h")?,
-        },
+    let made = match t.choice("kind", &KINDS)? {
+        Kinds::SizedDose => {
+            let set_point = measured(&t, "set_point", ph)?;
+            let dead_band = distance(&t, "dead_band", ph)?;
+            let dose = amounts.dose_at(&t, "dose")?;
+            let moves = distance(&t, "moves", ph)?;
+            SizedDose::try_new(direction, set_point, dead_band, dose, moves).map(Standard::from)
+        }
+        Kinds::TimedShare => {
+            let share = share(&t, direction, ph)?;
+            let period = time(&t, "period", "1 min", "1 day")?;
+            let on_min = time(&t, "on_min", "1 s", "1 h")?;
+            let off_min = time(&t, "off_min", "1 s", "1 h")?;
+            TimedShare::try_new(share, period, on_min, off_min).map(Standard::from)
+        }
         Kinds::Band => {
             let (start, stop) = (measured(&t, "start", ph)?, measured(&t, "stop", ph)?);
-            let apart = if direction == Direction::Lowers {
-                start - stop
-            } else {
-                stop - start
-            };
-            if apart <= 0 {
-                let side = if direction == Direction::Lowers {
-                    "below"
-                } else {
-                    "above"
-                };
-                let what = format!("`stop` has to be {side} `start`: this product works that way");
-                return Err(t.need("stop", "\"720 mV\"")?.error(what));
-            }
-            RegulatorSettings::Band {
-                direction,
-                start,
-                stop,
-                dose: amounts.dose_at(&t, "dose")?,
-            }
+            let dose = amounts.dose_at(&t, "dose")?;
+            Band::try_new(direction, start, stop, dose).map(Standard::from)
         }
     };
+    let regulator = made.map_err(|error| {
+        let key = match error {
+            RegulatorError::Range { field, .. } => field,
+            RegulatorError::BandReversed { .. } => "stop",
+            RegulatorError::PeriodTooShort { .. } => "period",
+            #[allow(unreachable_patterns)]
+            _ => "kind",
+        };
+        t.error_at(key, error.to_string())
+    })?;
+    t.close()?;
+    Ok(regulator)
+}
+
+/// A fixed share, or one by the deficit.
+fn share(t: &Table<'_, '_>, direction: Direction, ph: bool) -> Read<Share> {
+    if t.find("share").is_some() {
+        return Ok(Share::Fixed(percent(t, "share")?));
+    }
+    Ok(Share::Deficit {
+        direction,
+        set_point: measured(t, "set_point", ph)?,
+        full_at: distance(t, "full_at", ph)?,
+        share_max: percent(t, "share_max")?,
+    })
+}
+
+fn rate(alarms: &Table<'_, '_>, key: &'static str, ph: bool) -> Read<Option<RateLimit>> {
+    let Some(t) = alarms.find_table(key)? else {
+        return Ok(None);
+    };
+    let limit = RateLimit {
+        change_max: distance(&t, "change_max", ph)?,
+        within: time(&t, "within", "1 min", "1 day")?,
+    };
+    t.close()?;
+    Ok(Some(limit))
+}
+
+/// What is wrong with a feeder's drum is told at its own table; this is what was read there.
+pub(super) fn drum(t: &Table<'_, '_>, size_l: f64) -> Read<DrumSettings> {
+    let low = t.quantity("drum_low", Kind::Volume, "0 L", "100 m3")?;
+    if low >= size_l {
+        return Err(t.error_at("drum_low", "`drum_low` has to be below `drum`".to_owned()));
+    }
+    let days = t.whole("drum_low_days", 0, 365)?;
+    Ok(DrumSettings {
+        size: litres(size_l),
+        low: litres(low),
+        low_days: u32::try_from(days).unwrap_or(0),
+    })
+}
+
+fn litres(l: f64) -> Dose {
+    Dose((l * 1e6).round() as u32)
+}
+
+/// Reads `[alarms]`; drums were read with their feeders.
+pub(super) fn settings(
+    root: &Table<'_, '_>,
+    drums: [Fitted<DrumSettings>; MAX_FEEDERS],
+) -> Read<Settings<MAX_FEEDERS>> {
+    let t = root.table("alarms")?;
+    let alarms = AlarmSettings {
+        ph: ValueAlarms {
+            low: measured(&t, "ph_low", true)?,
+            high: measured(&t, "ph_high", true)?,
+            dead_band: distance(&t, "ph_dead_band", true)?,
+            rate: rate(&t, "ph_rate", true)?,
+        },
+        orp: ValueAlarms {
+            low: measured(&t, "orp_low", false)?,
+            high: measured(&t, "orp_high", false)?,
+            dead_band: distance(&t, "orp_dead_band", false)?,
+            rate: rate(&t, "orp_rate", false)?,
+        },
+        on_delay: time(&t, "on_delay", "0 s", "7 days")?,
+        off_delay: time(&t, "off_delay", "0 s", "7 days")?,
+        demand_unmet_after: time(&t, "demand_unmet_after", "1 min", "7 days")?,
+        flow_absent_after: time(&t, "flow_absent_after", "1 h", "7 days")?,
+    };
+    let settings = Settings::try_new(SettingsSpec { alarms, drums }).map_err(|error| {
+        let key = match error {
+            SettingsError::Crossed { field: "ph", .. } => "ph_high",
+            SettingsError::Crossed { .. } => "orp_high",
+            SettingsError::Range { .. } => "ph_low",
+        };
+        t.error_at(key, error.to_string())
+    })?;
     t.close()?;
     Ok(settings)
 }
 
-/// Reads `[alarms]`.
-pub(super) fn alarms(root: &Table<'_, '_>) -> Read<AlarmSettings> {
-    let t = root.table("alarms")?;
-    let pair = |low: &'static str, high: &'static str, ph: bool| -> Read<(i32, i32)> {
-        let read = (measured(&t, low, ph)?, measured(&t, high, ph)?);
-        if read.0 >= read.1 {
-            let what = format!("`{high}` has to be above `{low}`");
-            return Err(t.need(high, "\"...\"")?.error(what));
+/// Reads `[held_to]`.
+pub(super) fn held_to(root: &Table<'_, '_>) -> Read<HeldTo> {
+    let t = root.table("held_to")?;
+    let judged = |key: &'static str, kind, min: &str, max: &str| -> Read<Option<f64>> {
+        let entry = t.need(key, "\"not judged\"")?;
+        if entry.says("not judged") {
+            return Ok(None);
         }
-        Ok(read)
+        entry.quantity(kind, min, max).map(Some)
     };
-    let settings = AlarmSettings {
-        ph: pair("ph_low", "ph_high", true)?,
-        ph_dead_band: distance(&t, "ph_dead_band", true)?,
-        orp: pair("orp_low", "orp_high", false)?,
-        orp_dead_band: distance(&t, "orp_dead_band", false)?,
-        on_delay: time(&t, "on_delay", "0 s", "1 day")?,
-        off_delay: time(&t, "off_delay", "0 s", "1 day")?,
-        demand_unmet_after: time(&t, "demand_unmet_after", "1 min", "7 days")?,
+    let ms = |key: &'static str| -> Read<u64> {
+        Ok((t.quantity(key, Kind::Time, "1 min", "7 days")? * 1000.0).round() as u64)
     };
+    let held = HeldTo {
+        chlorine_min_mg_l: t.quantity("chlorine_min", Kind::Concentration, "0 mg/L", "10 mg/L")?,
+        line_gas_max_g: t.quantity("line_gas_max", Kind::Mass, "0 g", "100 g")?,
+        acid_wanted_above_ph: judged("acid_wanted_above", Kind::Ph, "pH 6", "pH 9")?,
+        chlorine_wanted_below_mg_l: judged(
+            "chlorine_wanted_below",
+            Kind::Concentration,
+            "0 mg/L",
+            "10 mg/L",
+        )?,
+        fed_within_ms: ms("fed_within")?,
+        told_within_ms: ms("told_within")?,
+    };
+    if held.told_within_ms < held.fed_within_ms {
+        let what = "`told_within` is shorter than `fed_within`; it has to be at least that";
+        return Err(t.error_at("told_within", what.to_owned()));
+    }
     t.close()?;
-    Ok(settings)
+    Ok(held)
 }

@@ -155,3 +155,59 @@ pub(super) fn read(t: &Table<'_, '_>, key: &'static str, feeders: &[String]) -> 
 pub(super) fn names() -> impl Iterator<Item = &'static str> {
     NAMES.iter().map(|(name, _)| *name)
 }
+
+/// A fault's name, its part and its size.
+pub(super) fn words(fault: PlantFault, feeders: &[String]) -> String {
+    let name = |wanted: &dyn Fn(Shape) -> bool| {
+        NAMES
+            .iter()
+            .find(|(_, shape)| wanted(*shape))
+            .map_or("fault", |(name, _)| name)
+    };
+    let probe = |id| if id == ProbeId::Ph { "ph" } else { "orp" };
+    let same = core::mem::discriminant::<PlantFault>;
+    match fault {
+        PlantFault::FlowReduced(share) => format!("flow_reduced to {:.0} %", share * 100.0),
+        PlantFault::BatherLoad(times) => format!("bather_load times {times}"),
+        PlantFault::Probe(id, what) => {
+            let kind = core::mem::discriminant::<ProbeFault>;
+            let found = name(&|shape| match shape {
+                Shape::Probe(f) => kind(&f) == kind(&what),
+                Shape::ProbeSize(make) | Shape::ProbeTimes(make, ..) => {
+                    kind(&make(0.0)) == kind(&what)
+                }
+                _ => false,
+            });
+            let size = match what {
+                ProbeFault::Drift(size)
+                | ProbeFault::Offset(size)
+                | ProbeFault::Noise(size)
+                | ProbeFault::Slope(size)
+                | ProbeFault::Sluggish(size) => format!(", {size}"),
+                _ => String::new(),
+            };
+            format!("{found} of {}{size}", probe(id))
+        }
+        PlantFault::Feeder(index, what) => {
+            let kind = core::mem::discriminant::<FeederFault>;
+            let found = name(&|shape| match shape {
+                Shape::Feeder(f) => kind(&f) == kind(&what),
+                Shape::FeederTimes(make) => kind(&make(0.0)) == kind(&what),
+                Shape::FeederLateOff => matches!(what, FeederFault::LateOff(_)),
+                Shape::FeederSiphon => matches!(what, FeederFault::Siphon(_)),
+                _ => false,
+            });
+            let size = match what {
+                FeederFault::LateOff(ms) => format!(", {ms} ms"),
+                FeederFault::Rate(times) | FeederFault::Strength(times) => format!(", {times}"),
+                FeederFault::Siphon(ml_h) => format!(", {ml_h} mL/h"),
+                _ => String::new(),
+            };
+            format!(
+                "{found} of {}{size}",
+                feeders.get(index).map_or("?", String::as_str)
+            )
+        }
+        _ => name(&|shape| matches!(shape, Shape::Plain(f) if same(&f) == same(&fault))).to_owned(),
+    }
+}

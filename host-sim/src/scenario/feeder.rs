@@ -1,7 +1,9 @@
 //! `[[feeder]]`: a feeder as it really is, and the limits that stand for it.
 
-use dosewarden::guard::Product;
+use dosewarden::guard::{Fitted, Product};
+use dosewarden::settings::DrumSettings;
 
+use super::control;
 use super::error::InputError;
 use super::limits;
 use super::quantity::Kind;
@@ -16,6 +18,7 @@ pub(super) struct ReadFeeder {
     pub(super) product: Product,
     pub(super) plant: FeederSpec,
     pub(super) limits: dosewarden::guard::FeederSpec<1>,
+    pub(super) drum: Fitted<DrumSettings>,
 }
 
 const PRODUCTS: [(&str, Product); 3] = [
@@ -63,6 +66,11 @@ pub(super) fn read(t: &Table<'_, '_>) -> Read<ReadFeeder> {
     } else {
         0.0
     };
+    let drum = if liquid {
+        Fitted::Fitted(control::drum(t, drum_l)?)
+    } else {
+        Fitted::NotFitted
+    };
     let plant = FeederSpec {
         kind,
         rate_factor: t.need("true_rate", "1.0")?.number(0.0, 100.0)?,
@@ -77,5 +85,6 @@ pub(super) fn read(t: &Table<'_, '_>) -> Read<ReadFeeder> {
         product,
         plant,
         limits,
+        drum,
     })
 }

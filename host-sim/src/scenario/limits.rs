@@ -9,9 +9,10 @@ use dosewarden::guard::{
     Hours, Limits, LimitsError, LimitsSpec, Product, ResponseLimits, Restart,
 };
 
+use super::entry::Entry;
 use super::error::InputError;
 use super::quantity::Kind;
-use super::table::{Entry, Source, Table};
+use super::table::{Source, Table};
 use crate::plant::MAX_FEEDERS;
 
 type Read<T> = Result<T, InputError>;

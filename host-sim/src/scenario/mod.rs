@@ -24,6 +24,7 @@
 
 pub mod clock;
 mod control;
+mod entry;
 mod error;
 mod faults;
 mod feeder;
@@ -33,9 +34,11 @@ mod table;
 #[cfg(test)]
 mod tests;
 mod timeline;
+mod units;
 mod water;
+pub mod words;
 
-pub use control::{AlarmSettings, Direction, RegulatorSettings};
+pub use control::HeldTo;
 pub use error::InputError;
 pub use limits::SiteLimits;
 pub use timeline::{Act, Event, PersonAct, Supply, Trigger};
@@ -43,7 +46,9 @@ pub use timeline::{Act, Event, PersonAct, Supply, Trigger};
 use core::array;
 use std::path::Path;
 
-use dosewarden::guard::FeederLimits;
+use dosewarden::guard::{FeederLimits, Fitted};
+use dosewarden::regulate::Standard;
+use dosewarden::settings::Settings;
 use toml::de::DeTable;
 
 use crate::plant::{MAX_FEEDERS, PlantSpec};
@@ -67,7 +72,7 @@ pub struct FeederPlan {
     /// Its name in the file, unique in it.
     pub name: String,
     /// How its dose is asked for.
-    pub regulator: RegulatorSettings,
+    pub regulator: Standard,
 }
 
 /// A scenario that was understood.
@@ -91,8 +96,12 @@ pub struct Scenario {
     pub limits: SiteLimits,
     /// One for each feeder of the plant.
     pub feeders: Vec<FeederPlan>,
-    /// Alarm thresholds.
-    pub alarms: AlarmSettings,
+    /// The unit's other settings: alarms and drums.
+    pub settings: Settings<MAX_FEEDERS>,
+    /// The unit knows the circulation pump's timetable.
+    pub timetable_known: bool,
+    /// What the oracles hold the water to.
+    pub held_to: HeldTo,
     /// What happens, in the order of time.
     pub events: Vec<Event>,
 }
@@ -156,6 +165,20 @@ impl Scenario {
         }
     }
 
+    /// pH between its alarm thresholds.
+    #[must_use]
+    pub fn ph_band(&self) -> (f64, f64) {
+        let ph = &self.settings.spec().alarms.ph;
+        (f64::from(ph.low) / 1000.0, f64::from(ph.high) / 1000.0)
+    }
+
+    /// ORP between its alarm thresholds, mV.
+    #[must_use]
+    pub fn orp_band(&self) -> (f64, f64) {
+        let orp = &self.settings.spec().alarms.orp;
+        (f64::from(orp.low), f64::from(orp.high))
+    }
+
     /// Names of the feeders.
     #[must_use]
     pub fn feeder_names(&self) -> Vec<String> {
@@ -208,8 +231,8 @@ fn about(root: &Table<'_, '_>) -> Result<About, InputError> {
     })
 }
 
-fn feeders(root: &Table<'_, '_>) -> Result<Vec<(ReadFeeder, RegulatorSettings)>, InputError> {
-    let mut feeders: Vec<(ReadFeeder, RegulatorSettings)> = Vec::new();
+fn feeders(root: &Table<'_, '_>) -> Result<Vec<(ReadFeeder, Standard)>, InputError> {
+    let mut feeders: Vec<(ReadFeeder, Standard)> = Vec::new();
     for t in root.tables("feeder")? {
         let read = feeder::read(&t)?;
         if feeders.iter().any(|(other, _)| other.name == read.name) {
@@ -238,7 +261,7 @@ fn read(source: &Source<'_>, entries: &DeTable<'_>) -> Result<Scenario, InputErr
     let root = Table::root(source, entries);
     let about = about(&root)?;
     let pool = water::pool(&root)?;
-    let mut circulation = water::circulation(&root)?;
+    let (mut circulation, timetable_known) = water::circulation(&root)?;
     let probes = water::probes(&root)?;
     let safety = water::safety(&root)?;
     let feeders = feeders(&root)?;
@@ -250,7 +273,13 @@ fn read(source: &Source<'_>, entries: &DeTable<'_>) -> Result<Scenario, InputErr
     circulation.flow_meter = spec.flow_meter.is_fitted();
     circulation.pump_contact = spec.pump_contact.is_fitted();
     let limits = limits::check(source, spec)?;
-    let alarms = control::alarms(&root)?;
+    let drums = array::from_fn(|index| {
+        feeders
+            .get(index)
+            .map_or(Fitted::NotFitted, |(read, _)| read.drum)
+    });
+    let settings = control::settings(&root, drums)?;
+    let held_to = control::held_to(&root)?;
     let names: Vec<String> = feeders.iter().map(|(read, _)| read.name.clone()).collect();
     let events = timeline::read(&root, &names)?;
     root.close()?;
@@ -268,7 +297,7 @@ fn read(source: &Source<'_>, entries: &DeTable<'_>) -> Result<Scenario, InputErr
     plant
         .validate()
         .map_err(|error| InputError::of_file(source.file, error.to_string()))?;
-    let plan = |(read, regulator): (ReadFeeder, RegulatorSettings)| FeederPlan {
+    let plan = |(read, regulator): (ReadFeeder, Standard)| FeederPlan {
         name: read.name,
         regulator,
     };
@@ -282,7 +311,9 @@ fn read(source: &Source<'_>, entries: &DeTable<'_>) -> Result<Scenario, InputErr
         plant,
         limits,
         feeders: feeders.into_iter().map(plan).collect(),
-        alarms,
+        settings,
+        timetable_known,
+        held_to,
         events,
     })
 }

@@ -35,7 +35,7 @@ fn the_first_pool_is_what_it_says() {
     let pool = Scenario::first_pool();
     assert_eq!(pool.feeder_names(), ["acid", "chlorine"]);
     assert_eq!(pool.plant.bodies[0].volume_m3, 95.0);
-    assert_eq!((pool.days, pool.tick_ms, pool.events.len()), (7, 1000, 7));
+    assert_eq!((pool.days, pool.tick_ms, pool.events.len()), (7, 1000, 9));
     assert!(pool.plant.circulation.pump_contact && !pool.plant.circulation.flow_meter);
     let acid = pool.limits.feeder(0).expect("the acid feeder");
     assert_eq!((acid.product, acid.rate), (Product::Acid, Rate(3_600_000)));
@@ -158,7 +158,7 @@ fn an_unknown_key_names_the_nearest() {
     assert!(
         error
             .what
-            .starts_with("unknown key `foo` in [event[6]]; it can have: at, "),
+            .starts_with("unknown key `foo` in [event[8]]; it can have: at, "),
         "{error}"
     );
     let text = FIRST_POOL.replace(

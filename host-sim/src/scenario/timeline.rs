@@ -1,6 +1,6 @@
 //! `[[event]]`: what happens, and when.
 
-use dosewarden::guard::units::Millis;
+use dosewarden::guard::units::{Dose, Millis};
 use dosewarden::guard::{Authority, Lockout, Remedy};
 
 use super::error::InputError;
@@ -105,8 +105,15 @@ pub enum PersonAct {
         /// How long the button is held, ms.
         for_ms: u64,
     },
-    /// Refills a drum to its specified stock, and enters it.
+    /// Refills a drum to its specified stock, and enters its level.
     Refill(usize),
+    /// Reads the level of a drum and enters it.
+    ReadLevel {
+        /// Of which feeder.
+        feeder: usize,
+        /// What is entered; without it what is really there.
+        level: Option<Dose>,
+    },
     /// Presses the emergency stop for so long, ms.
     EmergencyStop(u64),
     /// Pauses feeding for so long, ms.
@@ -163,11 +170,12 @@ enum Deed {
     LeaveFallback,
     ManualFeed,
     Refill,
+    ReadLevel,
     EmergencyStop,
     Pause,
 }
 
-const DEEDS: [(&str, Deed); 12] = [
+const DEEDS: [(&str, Deed); 13] = [
     ("initialise", Deed::Initialise),
     ("release", Deed::Release),
     ("acknowledge", Deed::Acknowledge),
@@ -178,6 +186,7 @@ const DEEDS: [(&str, Deed); 12] = [
     ("leave_fallback", Deed::LeaveFallback),
     ("manual_feed", Deed::ManualFeed),
     ("refill", Deed::Refill),
+    ("read_level", Deed::ReadLevel),
     ("emergency_stop", Deed::EmergencyStop),
     ("pause", Deed::Pause),
 ];
@@ -301,6 +310,16 @@ fn person(t: &Table<'_, '_>, feeders: &[String]) -> Read<PersonAct> {
             for_ms: long(t, "for")?,
         },
         Deed::Refill => PersonAct::Refill(feeder_at(t, "feeder", feeders)?),
+        Deed::ReadLevel => PersonAct::ReadLevel {
+            feeder: feeder_at(t, "feeder", feeders)?,
+            level: match t.find("level") {
+                Some(entry) => {
+                    let litres = entry.quantity(Kind::Volume, "0 L", "4 m3")?;
+                    Some(Dose((litres * 1e6).round() as u32))
+                }
+                None => None,
+            },
+        },
         Deed::EmergencyStop => PersonAct::EmergencyStop(long(t, "for")?),
         Deed::Pause => PersonAct::Pause(long(t, "for")?),
     };

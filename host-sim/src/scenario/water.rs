@@ -44,14 +44,15 @@ pub(super) fn pool(root: &Table<'_, '_>) -> Read<BasinSpec> {
     Ok(spec)
 }
 
-/// Circulation. Whether a flow meter and a pump contact are fitted is said once, in `[limits]`.
-pub(super) fn circulation(root: &Table<'_, '_>) -> Read<CirculationSpec> {
+/// Circulation, and whether the unit knows its timetable. Whether a flow meter and a pump contact are fitted is said once, in `[limits]`.
+pub(super) fn circulation(root: &Table<'_, '_>) -> Read<(CirculationSpec, bool)> {
     let t = root.table("circulation")?;
     let runs = t.need("runs", "[\"08:00-20:00\"]")?;
     let mut timetable = Vec::new();
     for entry in runs.list()? {
         timetable.push(entry.window()?);
     }
+    let timetable_known = t.need("unit_knows_timetable", "true")?.yes_or_no()?;
     let l_min = |key| {
         let read = t.quantity(key, Kind::LiquidRate, "1 L/min", "100000 L/min");
         read.map(|per_hour| per_hour / 60.0)
@@ -91,7 +92,7 @@ pub(super) fn circulation(root: &Table<'_, '_>) -> Read<CirculationSpec> {
         }
     }
     t.close()?;
-    Ok(spec)
+    Ok((spec, timetable_known))
 }
 
 /// The two probes and the lag of the sample cell that they sit in.
