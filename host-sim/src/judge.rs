@@ -1,6 +1,17 @@
 //! From a scenario to what the oracles hold it to.
+//!
+//! Invariant: the bounds come from the limits that the site states and from the plant's true rates,
+//! never from what the unit did.
 
-/// The oracles by name.
+use dosewarden::guard::units::Dose;
+use dosewarden::guard::{Cutoff, Product};
+
+use crate::oracle::{Annunciation, FeederBounds, Finding, OracleSet, SiteBounds};
+use crate::plant::{PlantSpec, Truth};
+use crate::scenario::{Scenario, SiteLimits};
+use crate::unit::UnitStatus;
+
+/// The oracles by name, in their order.
 pub const ORACLES: [&str; 13] = [
     "standing_water",
     "line_gas",
@@ -16,3 +27,148 @@ pub const ORACLES: [&str; 13] = [
     "fed_or_asked",
     "cell_flow",
 ];
+
+/// What every oracle found.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Findings(pub Vec<Finding>);
+
+impl Findings {
+    /// Nothing was broken.
+    #[must_use]
+    pub fn held(&self) -> bool {
+        self.broken().next().is_none()
+    }
+
+    /// Names of the oracles that were broken.
+    pub fn broken(&self) -> impl Iterator<Item = &'static str> + '_ {
+        self.0
+            .iter()
+            .filter(|finding| finding.verdict.is_broken())
+            .map(|finding| finding.name)
+    }
+
+    /// Whether this oracle was broken.
+    #[must_use]
+    pub fn is_broken(&self, oracle: &str) -> bool {
+        self.broken().any(|name| name == oracle)
+    }
+}
+
+/// The oracles of one run.
+pub(crate) struct Judge {
+    oracles: OracleSet,
+    told: Annunciation,
+}
+
+impl Judge {
+    pub(crate) fn of(scenario: &Scenario) -> Self {
+        Self {
+            oracles: OracleSet::new(bounds(scenario)),
+            told: Annunciation::default(),
+        }
+    }
+
+    pub(crate) fn look(&mut self, truth: &Truth, status: &UnitStatus) {
+        self.told = Annunciation {
+            alarm: status.alarms != 0,
+            person_asked: status.needs_person,
+        };
+        self.oracles.observe(truth, &self.told);
+    }
+
+    /// Closes what stands open at the end.
+    pub(crate) fn finish(&mut self, truth: &Truth) {
+        self.oracles.finish(truth, &self.told);
+    }
+
+    pub(crate) fn findings(&self) -> Findings {
+        Findings(self.oracles.verdicts().collect())
+    }
+}
+
+fn amount(dose: Dose) -> f64 {
+    f64::from(dose.0)
+}
+
+/// What the scenario's site is held to.
+#[must_use]
+pub fn bounds(scenario: &Scenario) -> SiteBounds {
+    let limits = scenario.limits.spec();
+    let held = &scenario.held_to;
+    let plant = &scenario.plant;
+    let lag_s = plant.ph_probe.lag_s.max(plant.orp_probe.lag_s) + plant.sample_lag_s;
+    let cutoff = (0..plant.feeders.len()).find_map(|feeder| {
+        match scenario.limits.body(feeder, 0).map(|body| body.cutoff) {
+            Some(Cutoff::AbovePh(ph)) => Some(f64::from(ph.0) / 1000.0),
+            _ => None,
+        }
+    });
+    SiteBounds {
+        tick_gap_max_ms: limits.tick_gap_max.0,
+        power_on_delay_ms: u64::from(limits.power_on_delay.0),
+        resume_within_ms: u64::from(limits.resume_within.0),
+        probe_lag_ms: (3.0 * lag_s * 1000.0).ceil() as u64,
+        acid_cutoff_ph: cutoff,
+        // Three standard deviations, and half of the last figure that the unit keeps.
+        probe_error_ph: plant.ph_probe.offset.abs() + 3.0 * plant.ph_probe.noise + 0.0005,
+        chlorine_min_mg_l: held.chlorine_min_mg_l,
+        gas_max_g: held.line_gas_max_g,
+        acid_wanted_above_ph: held.acid_wanted_above_ph,
+        chlorine_wanted_below_mg_l: held.chlorine_wanted_below_mg_l,
+        fed_within_ms: held.fed_within_ms,
+        told_within_ms: held.told_within_ms,
+        feeders: (0..plant.feeders.len())
+            .map(|feeder| feeder_bounds(&scenario.limits, plant, feeder))
+            .collect(),
+    }
+}
+
+fn feeder_bounds(limits: &SiteLimits, plant: &PlantSpec, feeder: usize) -> FeederBounds {
+    let (Some(spec), Some(body)) = (limits.feeder(feeder), limits.body(feeder, 0)) else {
+        return FeederBounds::UNJUDGED;
+    };
+    let site = limits.spec();
+    let overrun_ms = f64::from(site.tick_gap_max.0) + f64::from(spec.drive_off.0);
+    let rate_ratio = plant
+        .feeders
+        .get(feeder)
+        .map_or(1.0, |feeder| feeder.rate_factor);
+    let sliced = spec.product == Product::GeneratedChlorine;
+    FeederBounds {
+        drive_off_ms: spec.drive_off.0,
+        overrun_max: f64::from(spec.rate.0) * overrun_ms / 3_600_000.0,
+        cycle_cap: (!sliced).then_some(amount(body.cycle_cap)),
+        run_ms_max: Some(u64::from(spec.run_max.0)),
+        hour_cap: Some(amount(body.hour_cap)),
+        day_cap: Some(amount(body.day_cap)),
+        spread_hold_ms: u64::from(body.spread_hold.0),
+        purge_ms: u64::from(site.purge.0),
+        rate_ratio,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_names_are_those_of_the_oracles() {
+        let set = OracleSet::new(bounds(&Scenario::first_pool()));
+        assert_eq!(
+            set.verdicts()
+                .map(|finding| finding.name)
+                .collect::<Vec<_>>(),
+            ORACLES
+        );
+    }
+
+    #[test]
+    fn bounds_are_in_the_products_units() {
+        let site = bounds(&Scenario::first_pool());
+        assert_eq!(site.acid_cutoff_ph, Some(7.2));
+        assert_eq!(site.feeders.len(), 2);
+        // 60 mL/min for 2 s and 200 ms.
+        assert!((site.feeders[0].overrun_max - 2200.0).abs() < 1e-9);
+        assert_eq!(site.feeders[1].day_cap, Some(3_000_000.0));
+    }
+}

@@ -1,4 +1,55 @@
-//! Simulator.
+//! A simulated pool that tries a dosing controller and shows what got through.
+//!
+//! Invariant: the pool keeps its own truth. What a control unit says is shown, what it did to the
+//! water is judged, and the judges ([`oracle`]) know nothing of the unit.
+//!
+//! An integrator's test builds a pool, attaches a unit and asserts:
+//!
+//! ```
+//! use dosewarden_sim::plant::PlantFault;
+//! use dosewarden_sim::{DosewardenUnit, Scenario, SimPool};
+//!
+//! let scenario = Scenario::first_pool(); // or Scenario::load(path)
+//! let unit = DosewardenUnit::for_scenario(&scenario); // or one of yours: impl ControlUnit
+//! let mut pool = SimPool::attach(&scenario, unit)?;
+//! pool.run_for_days(1);
+//! assert!(pool.truth().feeders[0].fed_total > 0.0, "acid was fed");
+//! pool.set_fault(PlantFault::CirculationTripped);
+//! pool.run_for_ms(12 * 3_600_000);
+//! let findings = pool.finish();
+//! assert!(findings.held(), "{:?}", findings.broken().collect::<Vec<_>>());
+//! # Ok::<(), dosewarden_sim::plant::PlantError>(())
+//! ```
+//!
+//! | module | what |
+//! |---|---|
+//! | [`plant`] | the pool: water, circulation, feeders, probes, power |
+//! | [`mod@unit`] | the control unit on trial: a trait, and ours |
+//! | [`oracle`], [`judge`] | what must hold in the water, and for which site |
+//! | [`pool`] | one with the other attached, tick by tick |
+//! | [`scenario`] | files that say all of it |
+//! | [`run`], [`report`] | a scenario to its end, as data, text, CSV and a page |
+//! | [`cli`] | the binary `dosewarden` |
+//!
+//! Transcendental functions come from the crate `libm`, chance from one seed: the same scenario and
+//! unit give the same run, bit for bit, on every platform.
 
+#![forbid(unsafe_code)]
+
+pub mod cli;
+#[cfg(test)]
+mod closed_loop;
+pub mod judge;
 pub mod oracle;
 pub mod plant;
+pub mod pool;
+pub mod report;
+pub mod run;
+pub mod scenario;
+#[cfg(any(test, feature = "strategies"))]
+pub mod strategies;
+pub mod unit;
+
+pub use pool::SimPool;
+pub use scenario::Scenario;
+pub use unit::{ControlUnit, DosewardenUnit};

@@ -1,0 +1,59 @@
+//! The command line of the binary `dosewarden`.
+//!
+//! Invariant: a file that this program writes is whole or not there, and an input that is wrong
+//! leaves none.
+
+mod output;
+mod run;
+
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+/// Everything held.
+pub const HELD: u8 = 0;
+/// An oracle was broken.
+pub const BROKEN: u8 = 1;
+/// The usage or an input is wrong, or an output cannot be written.
+pub const BAD_INPUT: u8 = 2;
+/// Stopped by the person who started it, as shells tell it.
+pub const STOPPED: u8 = 130;
+
+/// Tries a pool doser on a simulated pool and shows what got through.
+///
+/// Without a command it runs the built-in week and writes its report to dosewarden-report.html.
+///
+/// Exit status: 0 everything held; 1 an oracle was broken; 2 bad usage or input.
+#[derive(Debug, Parser)]
+#[command(name = "dosewarden", version)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Option<Command>,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Runs a scenario and prints the verdict.
+    Run(run::RunArguments),
+}
+
+/// Reads the command line, does what it says, and gives the exit status.
+#[must_use]
+pub fn main() -> ExitCode {
+    let code = match Arguments::parse().command {
+        None => run::bare(),
+        Some(Command::Run(arguments)) => run::run(&arguments),
+    };
+    ExitCode::from(code)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_arguments_are_sound() {
+        use clap::CommandFactory;
+        Arguments::command().debug_assert();
+    }
+}

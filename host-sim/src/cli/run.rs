@@ -1,0 +1,240 @@
+//! `dosewarden run`.
+
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+use clap::Args;
+use indicatif::{ProgressBar, ProgressStyle};
+
+use super::output::{self, Output};
+use super::{BAD_INPUT, BROKEN, HELD, STOPPED};
+use crate::report;
+use crate::run::{self as runs, Observer, RunError, RunResult};
+use crate::scenario::Scenario;
+use crate::unit::DosewardenUnit;
+
+/// Where the report of a run without any arguments goes.
+const BARE_REPORT: &str = "dosewarden-report.html";
+
+/// What `run` is told.
+#[derive(Debug, Default, Args)]
+pub(super) struct RunArguments {
+    /// A scenario file; without it the built-in week. Copy examples/scenarios/first-pool.toml.
+    scenario: Option<PathBuf>,
+    /// Days to run, instead of what the scenario says.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=3650))]
+    days: Option<u32>,
+    /// Seed of all chance, instead of what the scenario says.
+    #[arg(long, value_name = "N")]
+    seed: Option<u64>,
+    /// Writes a row a minute as CSV.
+    #[arg(long, value_name = "FILE.csv")]
+    trace: Option<PathBuf>,
+    /// Writes what the run comes to as JSON.
+    #[arg(long, value_name = "FILE.json")]
+    json: Option<PathBuf>,
+    /// Writes a report as one HTML page.
+    #[arg(long, value_name = "FILE.html")]
+    report: Option<PathBuf>,
+}
+
+/// Files to write, begun before the run so that a path that cannot be is told at once.
+struct Outputs {
+    trace: Option<Output>,
+    json: Option<Output>,
+    report: Option<Output>,
+}
+
+struct Watcher {
+    bar: ProgressBar,
+    stop: Arc<AtomicBool>,
+}
+
+impl Watcher {
+    fn new() -> Self {
+        // Hidden by itself where standard error is not a terminal.
+        let bar = ProgressBar::new(1000);
+        if let Ok(style) = ProgressStyle::with_template("{bar:40} {percent} % done, {eta} left") {
+            bar.set_style(style);
+        }
+        let stop = Arc::new(AtomicBool::new(false));
+        let flag = Arc::clone(&stop);
+        // Without a handler Ctrl-C still ends the program; only the part files would stay.
+        if ctrlc::set_handler(move || flag.store(true, Ordering::Relaxed)).is_err() {
+            eprintln!("note: Ctrl-C cannot be caught here");
+        }
+        Self { bar, stop }
+    }
+}
+
+impl Observer for Watcher {
+    fn progress(&mut self, share: f64) {
+        self.bar.set_position((share * 1000.0) as u64);
+    }
+
+    fn stop(&self) -> bool {
+        self.stop.load(Ordering::Relaxed)
+    }
+}
+
+/// Runs the built-in week; its report stands in the current folder.
+pub(super) fn bare() -> u8 {
+    let arguments = RunArguments {
+        report: Some(PathBuf::from(BARE_REPORT)),
+        ..RunArguments::default()
+    };
+    if let Err(why) = output::begin(Path::new(BARE_REPORT)) {
+        eprintln!("note: no report: {why}");
+        return run(&RunArguments::default());
+    }
+    run(&arguments)
+}
+
+/// Runs, prints and writes; gives the exit status.
+pub(super) fn run(arguments: &RunArguments) -> u8 {
+    match try_run(arguments) {
+        Ok(code) => code,
+        Err(Failure::Input(why)) => {
+            eprintln!("error: {why}");
+            BAD_INPUT
+        }
+        Err(Failure::Stopped) => {
+            eprintln!("stopped before the end; nothing was written");
+            STOPPED
+        }
+    }
+}
+
+enum Failure {
+    Input(String),
+    Stopped,
+}
+
+impl From<String> for Failure {
+    fn from(why: String) -> Self {
+        Self::Input(why)
+    }
+}
+
+fn try_run(arguments: &RunArguments) -> Result<u8, Failure> {
+    let scenario = scenario(arguments)?;
+    // Ctrl-C is caught before there is a part file that it could leave behind.
+    let mut watcher = Watcher::new();
+    let mut outputs = begin(arguments)?;
+    let unit = DosewardenUnit::for_scenario(&scenario);
+    let trace = outputs.trace.as_mut().map(|out| out as &mut dyn Write);
+    let ended = runs::run(&scenario, unit, trace, &mut watcher);
+    watcher.bar.finish_and_clear();
+    let result = ended.map_err(|error| match error {
+        RunError::Stopped => Failure::Stopped,
+        other => Failure::Input(other.to_string()),
+    })?;
+    let command = command(arguments, &scenario);
+    fill(&mut outputs, &scenario, &result, &command)?;
+    let wrote = keep(outputs)?;
+    print(&result, &command, &wrote, arguments).map_err(|error| error.to_string())?;
+    Ok(if result.summary.held { HELD } else { BROKEN })
+}
+
+fn scenario(arguments: &RunArguments) -> Result<Scenario, String> {
+    let mut scenario = match &arguments.scenario {
+        Some(path) => Scenario::load(path).map_err(|error| error.to_string())?,
+        None => Scenario::first_pool(),
+    };
+    if let Some(days) = arguments.days {
+        scenario.days = days;
+    }
+    if let Some(seed) = arguments.seed {
+        scenario.seed = seed;
+    }
+    Ok(scenario)
+}
+
+/// Begins every file; two may not stand in one place, nor in that of the scenario.
+fn begin(arguments: &RunArguments) -> Result<Outputs, String> {
+    let asked = [&arguments.trace, &arguments.json, &arguments.report];
+    let mut taken: Vec<&Path> = arguments.scenario.iter().map(PathBuf::as_path).collect();
+    for path in asked.into_iter().flatten() {
+        if taken.iter().any(|other| output::same(other, path)) {
+            let path = path.display();
+            return Err(format!(
+                "{path}: would be written over another file of this run"
+            ));
+        }
+        taken.push(path);
+    }
+    let open = |path: &Option<PathBuf>| path.as_deref().map(output::begin).transpose();
+    Ok(Outputs {
+        trace: open(&arguments.trace)?,
+        json: open(&arguments.json)?,
+        report: open(&arguments.report)?,
+    })
+}
+
+fn fill(
+    outputs: &mut Outputs,
+    scenario: &Scenario,
+    result: &RunResult,
+    command: &str,
+) -> Result<(), String> {
+    if let Some(out) = &mut outputs.json {
+        serde_json::to_writer_pretty(&mut *out, &result.summary).map_err(|e| e.to_string())?;
+        out.write_all(b"\n").map_err(|error| error.to_string())?;
+    }
+    if let Some(out) = &mut outputs.report {
+        let page = report::page(scenario, result, command).map_err(|error| format!("{error:#}"))?;
+        out.write_all(page.as_bytes())
+            .map_err(|error| error.to_string())?;
+    }
+    Ok(())
+}
+
+fn keep(outputs: Outputs) -> Result<Vec<PathBuf>, String> {
+    let all = [outputs.trace, outputs.json, outputs.report];
+    all.into_iter().flatten().map(Output::keep).collect()
+}
+
+/// What repeats the run, for a shell.
+fn command(arguments: &RunArguments, scenario: &Scenario) -> String {
+    let mut command = "dosewarden run".to_owned();
+    if let Some(path) = &arguments.scenario {
+        let path = path.display().to_string();
+        let plain = |c: char| c.is_ascii_alphanumeric() || "._-/+:@\\".contains(c);
+        if path.chars().all(plain) {
+            command.push_str(&format!(" {path}"));
+        } else {
+            command.push_str(&format!(" '{}'", path.replace('\'', "'\\''")));
+        }
+    }
+    command.push_str(&format!(
+        " --days {} --seed {}",
+        scenario.days, scenario.seed
+    ));
+    command
+}
+
+fn print(
+    result: &RunResult,
+    command: &str,
+    wrote: &[PathBuf],
+    arguments: &RunArguments,
+) -> io::Result<()> {
+    let mut text = result.summary.to_string();
+    text.push_str(&format!("Repeat it with: {command}\n"));
+    for path in wrote {
+        text.push_str(&format!("Wrote {}\n", path.display()));
+    }
+    if arguments.report.is_none() {
+        text.push_str("A page with curves and lanes: add --report FILE.html\n");
+    }
+    text.push_str(
+        "Simulated, not certified: the hard-wired interlock stays. Never mix acid and hypochlorite.\n",
+    );
+    match io::stdout().lock().write_all(text.as_bytes()) {
+        // Whoever read it has read enough.
+        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(()),
+        other => other,
+    }
+}

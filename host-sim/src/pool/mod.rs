@@ -1,0 +1,309 @@
+//! A simulated pool with a control unit attached: what an integrator's own test drives.
+//!
+//! Invariant: each tick has one order. What is due happens, the unit sees the wiring and commands,
+//! the plant moves, the judge looks. The same scenario and unit give the same run, bit for bit.
+
+mod player;
+
+pub use player::{LogLine, LogWhat};
+
+use dosewarden::guard::units::Dose;
+
+use crate::judge::{Findings, Judge};
+use crate::plant::{Commands, Plant, PlantError, PlantFault, Truth};
+use crate::scenario::clock::DAY_MS;
+use crate::scenario::{Act, PersonAct, Scenario, Supply};
+use crate::unit::{ControlUnit, Reply, UnitStatus};
+use player::{Log, Player};
+
+/// Until when power is away, ms from midnight before day 1.
+#[derive(Clone, Copy, Debug, Default)]
+struct Cuts {
+    controller_until: u64,
+    pump_until: u64,
+}
+
+/// A pool, its plant room, a control unit and a judge.
+pub struct SimPool<U> {
+    plant: Plant,
+    unit: U,
+    judge: Judge,
+    player: Player,
+    log: Log,
+    cuts: Cuts,
+    tick_ms: u32,
+    start_ms: u64,
+    powered: bool,
+    mains: bool,
+    status: UnitStatus,
+    commands: Commands,
+}
+
+impl<U: ControlUnit> SimPool<U> {
+    /// The pool of a scenario with `unit` attached; its events will come at their time.
+    ///
+    /// # Errors
+    /// What the plant's specification has wrong; never for a scenario that was read from a file.
+    pub fn attach(scenario: &Scenario, unit: U) -> Result<Self, PlantError> {
+        let plant = Plant::new(scenario.plant.clone(), scenario.seed)?;
+        let feeders = scenario.plant.feeders.len();
+        Ok(Self {
+            judge: Judge::of(scenario),
+            player: Player::new(scenario.events.clone(), feeders),
+            log: Log::default(),
+            cuts: Cuts::default(),
+            tick_ms: scenario.tick_ms,
+            start_ms: u64::from(scenario.plant.start_min) * 60_000,
+            powered: false,
+            mains: true,
+            status: UnitStatus::default(),
+            commands: Commands::UNPOWERED,
+            plant,
+            unit,
+        })
+    }
+
+    /// One tick.
+    pub fn tick(&mut self) {
+        let clock_ms = self.clock_ms();
+        self.play(clock_ms);
+        self.switch_power(clock_ms);
+        self.commands = if self.powered {
+            self.unit.tick(self.tick_ms, &self.plant.senses())
+        } else {
+            Commands::UNPOWERED
+        };
+        if let Some(reply) = self.unit.late_reply() {
+            self.log.push(clock_ms, LogWhat::Reply(reply));
+        }
+        self.plant.step(self.tick_ms, &self.commands);
+        self.player.see(self.plant.truth());
+        let before = self.status;
+        self.status = if self.powered {
+            self.unit.status()
+        } else {
+            UnitStatus::default()
+        };
+        self.tell_changes(clock_ms, &before);
+        self.judge.look(self.plant.truth(), &self.status);
+    }
+
+    /// Lets time pass, in whole ticks.
+    pub fn run_for_ms(&mut self, ms: u64) {
+        let until = self.now_ms().saturating_add(ms);
+        while self.now_ms() < until {
+            self.tick();
+        }
+    }
+
+    /// Lets days pass.
+    pub fn run_for_days(&mut self, days: u32) {
+        self.run_for_ms(u64::from(days) * DAY_MS);
+    }
+
+    fn play(&mut self, clock_ms: u64) {
+        while let Some(fault) = self.player.over(clock_ms) {
+            self.plant.clear_fault(fault);
+            self.log.push(clock_ms, LogWhat::FaultEnded(fault));
+        }
+        while let Some(act) = self.player.due(clock_ms) {
+            self.act(act);
+        }
+    }
+
+    /// Makes something happen now.
+    pub fn act(&mut self, act: Act) {
+        let clock_ms = self.clock_ms();
+        self.log.push(clock_ms, LogWhat::Act(act));
+        match act {
+            Act::PowerCut { supply, for_ms } => {
+                let until = clock_ms.saturating_add(for_ms);
+                if supply != Supply::Pump {
+                    self.cuts.controller_until = self.cuts.controller_until.max(until);
+                }
+                if supply != Supply::Controller {
+                    self.cuts.pump_until = self.cuts.pump_until.max(until);
+                }
+            }
+            Act::Fault { fault, for_ms } => {
+                self.plant.set_fault(fault);
+                if let Some(for_ms) = for_ms {
+                    self.player.ends_at(clock_ms.saturating_add(for_ms), fault);
+                }
+            }
+            Act::FaultEnds(fault) => self.plant.clear_fault(fault),
+            Act::Person(person) => self.person(clock_ms, &person),
+        }
+    }
+
+    fn person(&mut self, clock_ms: u64, act: &PersonAct) {
+        let mut act = *act;
+        match &mut act {
+            PersonAct::Refill(feeder) => self.plant.refill(*feeder),
+            PersonAct::ReadLevel {
+                feeder,
+                level: level @ None,
+            } => {
+                // A drum of more than 4 m3 is read as 4 m3: no amount of the guard is larger.
+                let truth = self.plant.truth().feeders.get(*feeder);
+                *level = truth.map(|f| Dose(f.drum.round().min(f64::from(u32::MAX)) as u32));
+            }
+            _ => {}
+        }
+        let reply = if self.powered {
+            self.unit.person(&act)
+        } else {
+            Reply::Refused("the unit has no power".to_owned())
+        };
+        if reply != Reply::Later {
+            self.log.push(clock_ms, LogWhat::Reply(reply));
+        }
+    }
+
+    fn switch_power(&mut self, clock_ms: u64) {
+        let mains = clock_ms >= self.cuts.pump_until;
+        let powered = clock_ms >= self.cuts.controller_until;
+        let was_cut = self.cuts.controller_until > 0 || self.cuts.pump_until > 0;
+        let back = (mains && !self.mains) || (powered && !self.powered);
+        if was_cut && back {
+            self.log.push(clock_ms, LogWhat::PowerBack);
+        }
+        if mains != self.mains {
+            self.plant.set_mains(mains);
+        }
+        if powered && !self.powered {
+            self.unit.power_up();
+        } else if !powered && self.powered {
+            self.unit.power_down();
+        }
+        self.mains = mains;
+        self.powered = powered;
+    }
+
+    /// Tells of alarms that came and went. Silence without power is not an alarm that went.
+    fn tell_changes(&mut self, clock_ms: u64, before: &UnitStatus) {
+        if !self.powered {
+            return;
+        }
+        let now = self.status;
+        if now.alarms != before.alarms {
+            for (bit, name) in self.unit.alarm_names().iter().enumerate().take(64) {
+                let (is, was) = (now.alarms >> bit & 1, before.alarms >> bit & 1);
+                if is > was {
+                    self.log.push(clock_ms, LogWhat::AlarmCame(name.clone()));
+                } else if is < was {
+                    self.log.push(clock_ms, LogWhat::AlarmWent(name.clone()));
+                }
+            }
+        }
+        if now.needs_person != before.needs_person {
+            let what = if now.needs_person {
+                LogWhat::NeedsPerson
+            } else {
+                LogWhat::NeedsNobody
+            };
+            self.log.push(clock_ms, what);
+        }
+    }
+
+    /// A fault begins now, and stands until [`Self::clear_fault`].
+    pub fn set_fault(&mut self, fault: PlantFault) {
+        self.act(Act::Fault {
+            fault,
+            for_ms: None,
+        });
+    }
+
+    /// A fault ends now, whatever its size.
+    pub fn clear_fault(&mut self, fault: PlantFault) {
+        self.act(Act::FaultEnds(fault));
+    }
+
+    /// Power goes now, and comes back after `for_ms`.
+    pub fn cut_power(&mut self, supply: Supply, for_ms: u64) {
+        self.act(Act::PowerCut { supply, for_ms });
+    }
+
+    /// ms since the start.
+    #[must_use]
+    pub fn now_ms(&self) -> u64 {
+        self.plant.truth().now_ms
+    }
+
+    /// ms from midnight before day 1.
+    #[must_use]
+    pub fn clock_ms(&self) -> u64 {
+        self.start_ms + self.now_ms()
+    }
+
+    /// Length of a tick, ms.
+    #[must_use]
+    pub fn tick_ms(&self) -> u32 {
+        self.tick_ms
+    }
+
+    /// What is really so.
+    #[must_use]
+    pub fn truth(&self) -> &Truth {
+        self.plant.truth()
+    }
+
+    /// What the unit commanded in the last tick.
+    #[must_use]
+    pub fn commands(&self) -> &Commands {
+        &self.commands
+    }
+
+    /// What the unit shows.
+    #[must_use]
+    pub fn status(&self) -> &UnitStatus {
+        &self.status
+    }
+
+    /// Whether the unit has power.
+    #[must_use]
+    pub fn powered(&self) -> bool {
+        self.powered
+    }
+
+    /// The unit.
+    #[must_use]
+    pub fn unit(&self) -> &U {
+        &self.unit
+    }
+
+    /// The unit, to press its buttons.
+    pub fn unit_mut(&mut self) -> &mut U {
+        &mut self.unit
+    }
+
+    /// What happened, in order.
+    #[must_use]
+    pub fn log(&self) -> &[LogLine] {
+        &self.log.lines
+    }
+
+    /// Lines that the log had no room for.
+    #[must_use]
+    pub fn log_dropped(&self) -> u64 {
+        self.log.dropped
+    }
+
+    /// Events that never came, because what they waited for did not happen.
+    pub fn unplayed(&self) -> impl Iterator<Item = &Act> {
+        self.player.unplayed()
+    }
+
+    /// What the oracles found so far.
+    #[must_use]
+    pub fn findings(&self) -> Findings {
+        self.judge.findings()
+    }
+
+    /// Ends the run: what stands open (water that waits to be fed, a dose under way) is judged as
+    /// it stands. Ask once, at the end.
+    pub fn finish(&mut self) -> Findings {
+        self.judge.finish(self.plant.truth());
+        self.judge.findings()
+    }
+}

@@ -1,0 +1,122 @@
+//! Plays a scenario's events at their time.
+
+use crate::plant::{PlantFault, Truth};
+use crate::scenario::{Act, Event, Trigger};
+use crate::unit::Reply;
+
+/// Most lines that a log keeps; after them it counts.
+const LOG_LINES_MAX: usize = 20_000;
+
+/// Something worth telling.
+#[derive(Clone, Debug, PartialEq)]
+pub enum LogWhat {
+    /// An event of the scenario, or an act on the pool.
+    Act(Act),
+    /// A fault that had a time ended.
+    FaultEnded(PlantFault),
+    /// Power that was away is back.
+    PowerBack,
+    /// What became of a person's act.
+    Reply(Reply),
+    /// An alarm came.
+    AlarmCame(String),
+    /// An alarm went.
+    AlarmWent(String),
+    /// The unit waits for a person.
+    NeedsPerson,
+    /// It no longer does.
+    NeedsNobody,
+}
+
+/// When what happened.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LogLine {
+    /// ms from midnight before day 1.
+    pub clock_ms: u64,
+    /// What.
+    pub what: LogWhat,
+}
+
+/// What happened, in order, bounded.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Log {
+    pub(crate) lines: Vec<LogLine>,
+    pub(crate) dropped: u64,
+}
+
+impl Log {
+    pub(crate) fn push(&mut self, clock_ms: u64, what: LogWhat) {
+        if self.lines.len() < LOG_LINES_MAX {
+            self.lines.push(LogLine { clock_ms, what });
+        } else {
+            self.dropped += 1;
+        }
+    }
+}
+
+/// Events that are still to come, and faults that are to end.
+#[derive(Clone, Debug)]
+pub(crate) struct Player {
+    events: Vec<Event>,
+    next: usize,
+    /// Events whose time has come and whose trigger has not.
+    waiting: Vec<(Trigger, Act)>,
+    ends: Vec<(u64, PlantFault)>,
+    /// How long each feeder's drive has been on without a break, ms.
+    on_ms: Vec<u64>,
+}
+
+impl Player {
+    /// `events` in the order of their time.
+    pub(crate) fn new(events: Vec<Event>, feeders: usize) -> Self {
+        let on_ms = vec![0; feeders];
+        Self {
+            events,
+            next: 0,
+            waiting: Vec::new(),
+            ends: Vec::new(),
+            on_ms,
+        }
+    }
+
+    /// Looks at what the feeders did in the last step.
+    pub(crate) fn see(&mut self, truth: &Truth) {
+        for (on_ms, feeder) in self.on_ms.iter_mut().zip(&truth.feeders) {
+            let on = u64::from(feeder.drive_on_ms);
+            *on_ms = if feeder.drive_on { *on_ms + on } else { 0 };
+        }
+    }
+
+    /// The next act whose time has come, if any; ask until there is none.
+    pub(crate) fn due(&mut self, clock_ms: u64) -> Option<Act> {
+        while let Some(event) = self.events.get(self.next).filter(|e| e.at_ms <= clock_ms) {
+            let event = event.clone();
+            self.next += 1;
+            match event.trigger {
+                None => return Some(event.act),
+                Some(trigger) => self.waiting.push((trigger, event.act)),
+            }
+        }
+        let ready = self.waiting.iter().position(|(trigger, _)| {
+            let on = self.on_ms.get(trigger.feeder).copied().unwrap_or(0);
+            on >= u64::from(trigger.for_ms)
+        })?;
+        Some(self.waiting.remove(ready).1)
+    }
+
+    /// A fault that has a time begins.
+    pub(crate) fn ends_at(&mut self, clock_ms: u64, fault: PlantFault) {
+        self.ends.push((clock_ms, fault));
+    }
+
+    /// The next fault whose time is over; ask until there is none.
+    pub(crate) fn over(&mut self, clock_ms: u64) -> Option<PlantFault> {
+        let at = self.ends.iter().position(|(end, _)| *end <= clock_ms)?;
+        Some(self.ends.remove(at).1)
+    }
+
+    /// Events that never came, because what they waited for did not happen.
+    pub(crate) fn unplayed(&self) -> impl Iterator<Item = &Act> {
+        self.waiting.iter().map(|(_, act)| act)
+    }
+}

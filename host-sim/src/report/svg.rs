@@ -1,0 +1,303 @@
+//! Plain SVG: curves over time and lanes of stretches. No script, no style from elsewhere.
+
+use core::fmt::Write;
+
+/// Width of a drawing.
+const WIDTH: f64 = 1000.0;
+/// Room for names at the left.
+const LEFT: f64 = 170.0;
+/// Room at the right.
+const RIGHT: f64 = 10.0;
+/// Height of a curve's field.
+const FIELD: f64 = 150.0;
+/// Height of a lane.
+const LANE: f64 = 18.0;
+/// Height of the foot with the days.
+const FOOT: f64 = 18.0;
+/// Curves have at most this many steps across; each keeps its lowest and highest value.
+const STEPS: usize = 830;
+
+/// The time that a drawing spans, ms from midnight before day 1.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Time {
+    pub(super) from_ms: u64,
+    pub(super) to_ms: u64,
+}
+
+impl Time {
+    fn x(self, ms: u64) -> f64 {
+        let span = (self.to_ms - self.from_ms).max(1) as f64;
+        let share = ms
+            .clamp(self.from_ms, self.to_ms)
+            .saturating_sub(self.from_ms) as f64
+            / span;
+        LEFT + share * (WIDTH - LEFT - RIGHT)
+    }
+}
+
+/// A curve with its class in the page's style.
+pub(super) struct Curve<'a> {
+    pub(super) class: &'static str,
+    pub(super) points: &'a [(u64, f64)],
+}
+
+/// A row of stretches, each with a word for the pointer that rests on it.
+pub(super) struct Lane {
+    pub(super) name: String,
+    pub(super) class: &'static str,
+    pub(super) spans: Vec<(u64, u64, String)>,
+}
+
+/// Text that may stand in SVG.
+pub(super) fn escape(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '&' => out.push_str("&amp;"),
+            '"' => out.push_str("&quot;"),
+            c => out.push(c),
+        }
+    }
+    out
+}
+
+fn open(height: f64, label: &str) -> String {
+    format!(
+        "<svg viewBox=\"0 0 {WIDTH} {height:.0}\" role=\"img\" aria-label=\"{}\">",
+        escape(label)
+    )
+}
+
+/// Upright lines at midnight, with the day's number at the foot when there are not too many.
+fn days(out: &mut String, time: Time, height: f64) {
+    const DAY_MS: u64 = 86_400_000;
+    let all = (time.to_ms - time.from_ms) / DAY_MS;
+    let every = (all / 14).max(1);
+    let mut day = time.from_ms.div_ceil(DAY_MS);
+    while day * DAY_MS <= time.to_ms {
+        if day.is_multiple_of(every) {
+            let x = time.x(day * DAY_MS);
+            let bottom = height - FOOT;
+            let _ = write!(
+                out,
+                "<line class=\"grid\" x1=\"{x:.1}\" y1=\"0\" x2=\"{x:.1}\" y2=\"{bottom:.0}\"/>"
+            );
+            if (day + 1) * DAY_MS <= time.to_ms {
+                let (x, y, day) = (x + 3.0, height - 5.0, day + 1);
+                let _ = write!(
+                    out,
+                    "<text class=\"small\" x=\"{x:.1}\" y=\"{y:.0}\">day {day}</text>"
+                );
+            }
+        }
+        day += 1;
+    }
+}
+
+/// At most two points a step: the lowest and the highest, in their order.
+fn thinned(points: &[(u64, f64)]) -> Vec<(u64, f64)> {
+    if points.len() <= 2 * STEPS {
+        return points.to_vec();
+    }
+    let mut out = Vec::with_capacity(2 * STEPS);
+    for step in points.chunks(points.len().div_ceil(STEPS)) {
+        let low = step.iter().min_by(|a, b| a.1.total_cmp(&b.1));
+        let high = step.iter().max_by(|a, b| a.1.total_cmp(&b.1));
+        if let (Some(low), Some(high)) = (low, high) {
+            let (first, second) = if low.0 <= high.0 {
+                (low, high)
+            } else {
+                (high, low)
+            };
+            out.push(*first);
+            if first.0 != second.0 {
+                out.push(*second);
+            }
+        }
+    }
+    out
+}
+
+/// A round step that cuts `span` into three to seven, and the digits that show it.
+fn tick_step(span: f64) -> (f64, usize) {
+    let mut decade = 1.0e-3;
+    let mut digits = 3;
+    while span / decade > 70.0 && decade < 1.0e6 {
+        decade *= 10.0;
+        digits -= usize::from(digits > 0);
+    }
+    let step = [1.0, 2.0, 5.0, 10.0]
+        .into_iter()
+        .find(|step| span / (step * decade) <= 7.0);
+    let step = step.unwrap_or(10.0);
+    (
+        step * decade,
+        digits - usize::from(step == 10.0 && digits > 0),
+    )
+}
+
+/// Curves over time with a band that is wanted.
+pub(super) fn curves(
+    title: &str,
+    time: Time,
+    band: Option<(f64, f64)>,
+    all: &[Curve<'_>],
+) -> String {
+    let values = all
+        .iter()
+        .flat_map(|curve| curve.points.iter().map(|point| point.1));
+    let ends = band.into_iter().flat_map(|(low, high)| [low, high]);
+    let (low, high) = values
+        .chain(ends)
+        .filter(|value| value.is_finite())
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| {
+            (l.min(v), h.max(v))
+        });
+    let (low, high) = if low <= high { (low, high) } else { (0.0, 1.0) };
+    let room = ((high - low) * 0.08).max(1e-3);
+    let (low, high) = (low - room, high + room);
+    let y = |value: f64| 4.0 + (high - value) / (high - low) * (FIELD - 8.0);
+    let height = FIELD + FOOT;
+    let mut out = open(height, title);
+    if let Some((from, to)) = band {
+        let (top, deep) = (y(to), y(from) - y(to));
+        let across = WIDTH - LEFT - RIGHT;
+        let _ = write!(
+            out,
+            "<rect class=\"band\" x=\"{LEFT}\" y=\"{top:.1}\" width=\"{across}\" height=\"{deep:.1}\"/>"
+        );
+    }
+    days(&mut out, time, height);
+    let (step, digits) = tick_step(high - low);
+    let mut tick = (low / step).ceil();
+    while tick * step <= high {
+        let value = tick * step;
+        let (at, x) = (y(value), LEFT - 6.0);
+        let _ = write!(
+            out,
+            "<line class=\"grid\" x1=\"{LEFT}\" y1=\"{at:.1}\" x2=\"{:.0}\" y2=\"{at:.1}\"/>",
+            WIDTH - RIGHT
+        );
+        let _ = write!(
+            out,
+            "<text class=\"small\" text-anchor=\"end\" x=\"{x:.0}\" y=\"{:.1}\">{value:.digits$}</text>",
+            at + 4.0
+        );
+        tick += 1.0;
+    }
+    let _ = write!(out, "<text x=\"0\" y=\"16\">{}</text>", escape(title));
+    for curve in all {
+        let mut path = String::new();
+        for (ms, value) in thinned(curve.points) {
+            let letter = if path.is_empty() { 'M' } else { 'L' };
+            let _ = write!(path, "{letter}{:.1} {:.1}", time.x(ms), y(value));
+        }
+        let _ = write!(out, "<path class=\"{}\" d=\"{path}\"/>", curve.class);
+    }
+    out.push_str("</svg>");
+    out
+}
+
+/// Stretches nearer to each other than half a dot are drawn as one.
+fn joined(lane: &Lane, time: Time) -> Vec<(f64, f64, &str)> {
+    let mut out: Vec<(f64, f64, &str)> = Vec::new();
+    for (from, to, word) in &lane.spans {
+        let (left, right) = (time.x(*from), time.x(*to));
+        match out.last_mut() {
+            Some(last) if left - last.1 < 0.5 => last.1 = right.max(last.1),
+            _ => out.push((left, right, word)),
+        }
+    }
+    out
+}
+
+/// Lanes over time.
+pub(super) fn lanes(title: &str, time: Time, all: &[Lane]) -> String {
+    let height = LANE * all.len() as f64 + FOOT;
+    let mut out = open(height, title);
+    days(&mut out, time, height);
+    for (row, lane) in all.iter().enumerate() {
+        let top = LANE * row as f64;
+        let _ = write!(
+            out,
+            "<text class=\"small\" x=\"0\" y=\"{:.0}\">{}</text>",
+            top + 13.0,
+            escape(&lane.name)
+        );
+        for (left, right, word) in joined(lane, time) {
+            let wide = (right - left).max(1.0);
+            let _ = write!(
+                out,
+                "<rect class=\"{}\" x=\"{left:.1}\" y=\"{:.0}\" width=\"{wide:.1}\" height=\"{:.0}\"><title>{}</title></rect>",
+                lane.class,
+                top + 3.0,
+                LANE - 5.0,
+                escape(word),
+            );
+        }
+    }
+    out.push_str("</svg>");
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const WEEK: Time = Time {
+        from_ms: 0,
+        to_ms: 7 * 86_400_000,
+    };
+
+    #[test]
+    fn thinning_keeps_the_extremes() {
+        let mut points: Vec<(u64, f64)> = (0..100_000).map(|n| (n * 1000, 7.4)).collect();
+        points[40_001].1 = 8.5;
+        points[70_001].1 = 6.1;
+        let thin = thinned(&points);
+        assert!(thin.len() <= 2 * STEPS);
+        assert!(thin.iter().any(|p| p.1 == 8.5) && thin.iter().any(|p| p.1 == 6.1));
+        assert!(thin.is_sorted_by_key(|p| p.0));
+    }
+
+    #[test]
+    fn ticks_are_round_and_few() {
+        for span in [0.01, 0.05, 0.72, 1.2, 5.0, 168.0, 7_000.0] {
+            let (step, digits) = tick_step(span);
+            assert!((2.0..=7.0).contains(&(span / step)), "{span}: {step}");
+            let shown = format!("{step:.digits$}");
+            assert_eq!(
+                shown.parse::<f64>().ok().map(|s| (s - step).abs() < 1e-9),
+                Some(true)
+            );
+        }
+    }
+
+    #[test]
+    fn names_cannot_break_out() {
+        let lane = Lane {
+            name: "<b>\"x\"".to_owned(),
+            class: "dose",
+            spans: vec![],
+        };
+        let drawn = lanes("t", WEEK, &[lane]);
+        assert!(drawn.contains("&lt;b&gt;&quot;x&quot;") && !drawn.contains("<b>"));
+    }
+
+    #[test]
+    fn nothing_to_draw_is_drawn() {
+        let drawn = curves(
+            "pH",
+            WEEK,
+            None,
+            &[Curve {
+                class: "true",
+                points: &[],
+            }],
+        );
+        assert!(drawn.starts_with("<svg") && drawn.ends_with("</svg>"));
+        assert!(!drawn.contains("NaN") && !drawn.contains("inf"));
+    }
+}

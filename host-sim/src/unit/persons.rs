@@ -1,0 +1,94 @@
+//! From what a person does to acts of the controller, and from its answers to words.
+
+use std::collections::VecDeque;
+
+use dosewarden::guard::{Action, Authority, Lockout, Stage, State};
+use dosewarden::{Act, ActResult, Person};
+
+use crate::plant::MAX_FEEDERS;
+use crate::scenario::{PersonAct, SiteLimits};
+
+/// Acts that a person is about to do, one a tick.
+pub(super) type Queue = VecDeque<Person>;
+
+/// Puts what a person does into the queue.
+pub(super) fn queue<const H: usize, const D: usize>(
+    act: &PersonAct,
+    state: &State<MAX_FEEDERS, 1, H, D>,
+    limits: &SiteLimits,
+    queue: &mut Queue,
+) {
+    let mut guard = |by, action| {
+        queue.push_back(Person {
+            by,
+            act: Act::Guard(action),
+        })
+    };
+    match *act {
+        PersonAct::Initialise(by) => guard(by, Action::Initialise),
+        PersonAct::NewProbe(by) => guard(by, Action::NewProbe),
+        PersonAct::FullStage(by) => guard(by, Action::SetStage(Stage::Full)),
+        PersonAct::ReducedStage(by) => guard(by, Action::SetStage(Stage::Reduced)),
+        PersonAct::EnterFallback { by, test_age } => guard(by, Action::EnterFallback { test_age }),
+        PersonAct::LeaveFallback(by) => guard(by, Action::LeaveFallback),
+        PersonAct::Release {
+            by,
+            lockout,
+            pool_empty,
+            remedy,
+        } => {
+            for (one, feeder) in standing(state, lockout) {
+                let release = Action::Release {
+                    lockout: one,
+                    feeder,
+                    pool_empty,
+                    remedy,
+                };
+                guard(by, release);
+            }
+        }
+        PersonAct::Acknowledge(by) => queue.push_back(Person {
+            by,
+            act: Act::AcknowledgeAll,
+        }),
+        PersonAct::ManualFeed { feeder, .. } => {
+            let dose = limits.caps(feeder, 0, state.stage).cycle;
+            let act = Act::FeedByHand { feeder, dose };
+            queue.push_back(Person {
+                by: Authority::Operator,
+                act,
+            });
+        }
+        PersonAct::Refill(_) | PersonAct::EmergencyStop(_) | PersonAct::Pause(_) => {}
+        PersonAct::ReadLevel { feeder, level } => {
+            if let Some(level) = level {
+                let act = Act::ReadLevel { feeder, level };
+                queue.push_back(Person {
+                    by: Authority::Operator,
+                    act,
+                });
+            }
+        }
+    }
+}
+
+/// The lockouts that stand, of the site and then of each feeder; only `named`, if it is.
+fn standing<const H: usize, const D: usize>(
+    state: &State<MAX_FEEDERS, 1, H, D>,
+    named: Option<Lockout>,
+) -> impl Iterator<Item = (Lockout, usize)> {
+    let site = state.site_lockouts.iter().map(|one| (one, 0));
+    let own = state.feeder_lockouts.iter().enumerate();
+    let own = own.flat_map(|(feeder, stands)| stands.iter().map(move |one| (one, feeder)));
+    site.chain(own)
+        .filter(move |(one, _)| named.is_none_or(|named| named == *one))
+}
+
+/// Why an act was refused, in words; `None` if it was done.
+pub(super) fn refusal(result: ActResult) -> Option<String> {
+    match result {
+        ActResult::Done => None,
+        ActResult::Guard(by_guard) => Some(format!("{by_guard:?}")),
+        other => Some(format!("{other:?}")),
+    }
+}

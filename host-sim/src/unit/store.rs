@@ -1,0 +1,81 @@
+//! The unit's non-volatile store: two copies of one record, and the handshake over them.
+//!
+//! Invariant: a ticket is reported only for bytes that were read back whole and equal from both
+//! places, after the write ended.
+
+use dosewarden::guard::Ticket;
+
+use crate::plant::TwoCopyStore;
+
+/// Time that one copy takes to write, ms: a page of serial NOR flash erased and programmed takes
+/// 45 to 400 ms by common data sheets.
+const MS_PER_COPY: u32 = 60;
+
+/// Flash with two copies, and what waits to be written.
+#[derive(Clone, Debug)]
+pub(super) struct Store {
+    flash: TwoCopyStore,
+    wanted: Option<Vec<u8>>,
+    confirmed: Option<Ticket>,
+}
+
+impl Store {
+    /// Erased flash, as it leaves its maker.
+    pub(super) fn erased() -> Self {
+        Self {
+            flash: TwoCopyStore::new(MS_PER_COPY),
+            wanted: None,
+            confirmed: None,
+        }
+    }
+
+    /// Asks for a record to be kept.
+    pub(super) fn want(&mut self, record: &[u8]) {
+        if self.wanted.as_deref() != Some(record) {
+            self.wanted = Some(record.to_vec());
+        }
+        self.begin();
+    }
+
+    /// Begins, or begins again once the write before it has ended.
+    fn begin(&mut self) {
+        if let Some(wanted) = &self.wanted {
+            self.flash.begin_write(wanted);
+        }
+    }
+
+    /// Time passes with the power on.
+    pub(super) fn step(&mut self, dt_ms: u32) {
+        self.flash.step(dt_ms);
+        if self.flash.is_writing() {
+            return;
+        }
+        if self.wanted.is_some() && self.flash.read_back() == self.wanted.as_deref() {
+            self.confirmed = self.flash.read_back().and_then(Ticket::of);
+            self.wanted = None;
+        }
+        self.begin();
+    }
+
+    /// The record that was last read back equal from both places.
+    pub(super) fn confirmed(&self) -> Option<Ticket> {
+        self.confirmed
+    }
+
+    /// Supply goes.
+    pub(super) fn power_cut(&mut self) {
+        self.flash.power_cut();
+        self.wanted = None;
+        self.confirmed = None;
+    }
+
+    /// What a boot finds in the two places.
+    pub(super) fn copies(&self) -> [Option<&[u8]>; 2] {
+        self.flash.read_both()
+    }
+
+    /// The flash itself, for faults of it.
+    pub(super) fn flash_mut(&mut self) -> &mut TwoCopyStore {
+        &mut self.flash
+    }
+}

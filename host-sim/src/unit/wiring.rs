@@ -1,0 +1,182 @@
+//! From what the wiring shows to what the controller is told.
+
+use dosewarden::Inputs;
+use dosewarden::guard::units::{Body, FlowMlPerS, MilliPh, Millis, Millivolts, MinuteOfDay};
+use dosewarden::guard::{Facts, Health, Inhibits, Reading, Ticket};
+
+use crate::plant::{DayWindow, MAX_FEEDERS, ProbeSense, Senses};
+
+/// Time constant of the filter on probe readings, s. Our choice: short beside the probes' own lag,
+/// long enough to take the noise of a sample a second down to a third.
+const FILTER_S: f64 = 5.0;
+
+/// A first-order filter on a probe's readings; it starts from the first one.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Filter {
+    value: Option<f64>,
+}
+
+impl Filter {
+    fn step(&mut self, sense: &ProbeSense, dt_ms: u32) -> Option<f64> {
+        if sense.open {
+            self.value = None;
+            return None;
+        }
+        let share = -libm::expm1(-f64::from(dt_ms) / 1000.0 / FILTER_S);
+        let before = self.value.unwrap_or(sense.value);
+        self.value = Some(before + (sense.value - before) * share);
+        self.value
+    }
+}
+
+/// What the unit's input side keeps from tick to tick.
+#[derive(Clone, Debug)]
+pub(super) struct Wiring {
+    ph: Filter,
+    orp: Filter,
+    /// The circulation pump's timetable, where the unit knows it.
+    timetable: Option<Vec<DayWindow>>,
+    /// ms for which each hold-to-run button is still held.
+    pub(super) held_ms: [u64; MAX_FEEDERS],
+    /// ms for which the emergency stop is still pressed.
+    pub(super) stopped_ms: u64,
+    /// ms for which feeding is still paused.
+    pub(super) paused_ms: u64,
+}
+
+/// A probe's value as a reading; a lead that is seen open is a failure.
+fn reading<T: Copy>(value: Option<T>, otherwise: T) -> Reading<T> {
+    match value {
+        Some(value) => Reading::now(value),
+        None => Reading {
+            value: otherwise,
+            age: Millis(0),
+            health: Health::Failure,
+        },
+    }
+}
+
+fn fitted<T: Copy>(value: Option<T>, unknown: Reading<T>) -> Reading<T> {
+    value.map_or(unknown, Reading::now)
+}
+
+impl Wiring {
+    pub(super) fn new(timetable: Option<Vec<DayWindow>>) -> Self {
+        Self {
+            ph: Filter::default(),
+            orp: Filter::default(),
+            timetable,
+            held_ms: [0; MAX_FEEDERS],
+            stopped_ms: 0,
+            paused_ms: 0,
+        }
+    }
+
+    /// Supply has gone: what was held in a button or a filter is gone.
+    pub(super) fn forget(&mut self) {
+        *self = Self::new(self.timetable.take());
+    }
+
+    /// What the controller is told of a tick.
+    pub(super) fn read(
+        &mut self,
+        dt_ms: u32,
+        senses: &Senses,
+        saved: Option<Ticket>,
+    ) -> Inputs<MAX_FEEDERS> {
+        let mut facts = Facts::UNKNOWN;
+        facts.flow_switch = Reading::now(senses.flow_switch);
+        let flow = senses
+            .flow_ml_s
+            .map(|flow| FlowMlPerS(flow.max(0.0) as u32));
+        facts.flow_meter = fitted(flow, facts.flow_meter);
+        facts.pump_run = fitted(senses.pump_contact, facts.pump_run);
+        let ph = self.ph.step(&senses.ph, dt_ms);
+        let orp = self.orp.step(&senses.orp, dt_ms);
+        facts.ph = reading(
+            ph.map(|ph| MilliPh((ph * 1000.0).round() as i32)),
+            MilliPh(0),
+        );
+        facts.orp = reading(orp.map(|orp| Millivolts(orp.round() as i32)), Millivolts(0));
+        facts.body = Reading::now(Body(u8::try_from(senses.body).unwrap_or(u8::MAX)));
+        facts.minute = Reading::now(MinuteOfDay(senses.clock_minute));
+        facts.inhibits = self.inhibits(dt_ms);
+        facts.saved = saved;
+        for (index, (fact, sense)) in facts.feeders.iter_mut().zip(&senses.feeders).enumerate() {
+            fact.feedback = fitted(sense.drive_on_ms.map(Millis), fact.feedback);
+            fact.stock = fitted(sense.stock, fact.stock);
+            fact.cell_flow = fitted(sense.cell_flow, fact.cell_flow);
+            fact.hold_to_run = Reading::now(self.held_ms[index] > 0);
+            self.held_ms[index] = self.held_ms[index].saturating_sub(u64::from(dt_ms));
+        }
+        let mut inputs = Inputs::new(facts);
+        if let Some(timetable) = &self.timetable {
+            let minute = senses.clock_minute;
+            inputs.pump_due = Some(timetable.iter().any(|window| window.contains(minute)));
+            inputs.pump_stops_in = stops_in(timetable, minute);
+        }
+        inputs
+    }
+
+    fn inhibits(&mut self, dt_ms: u32) -> Inhibits {
+        let mut inhibits = Inhibits::NONE;
+        if self.stopped_ms > 0 {
+            inhibits = inhibits.with(Inhibits::EMERGENCY_STOP);
+        }
+        if self.paused_ms > 0 {
+            inhibits = inhibits.with(Inhibits::PAUSED);
+        }
+        self.stopped_ms = self.stopped_ms.saturating_sub(u64::from(dt_ms));
+        self.paused_ms = self.paused_ms.saturating_sub(u64::from(dt_ms));
+        inhibits
+    }
+}
+
+/// Time that is surely left until the pump stops, by a clock that shows whole minutes. `None`
+/// while it does not run by the timetable, or never stops.
+fn stops_in(timetable: &[DayWindow], minute: u16) -> Option<Millis> {
+    let runs = |minute: u16| timetable.iter().any(|window| window.contains(minute));
+    if !runs(minute) {
+        return None;
+    }
+    // The clock may show this minute for its last instant.
+    let left = (1..=1440_u16).find(|ahead| !runs((minute + ahead) % 1440))?;
+    Some(Millis(u32::from(left - 1) * 60_000))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_stop_is_known_no_later_than_it_comes() {
+        let window = |from_min, to_min| DayWindow { from_min, to_min };
+        let day = [window(420, 600), window(600, 720)];
+        assert_eq!(stops_in(&day, 419), None);
+        assert_eq!(stops_in(&day, 420), Some(Millis(299 * 60_000)));
+        assert_eq!(stops_in(&day, 719), Some(Millis(0)));
+        assert_eq!(
+            stops_in(&[window(1380, 60)], 1439),
+            Some(Millis(60 * 60_000))
+        );
+        assert_eq!(stops_in(&[DayWindow::ALWAYS], 700), None);
+    }
+
+    #[test]
+    fn an_open_lead_is_a_failure_and_the_filter_starts_anew() {
+        let mut filter = Filter::default();
+        let sense = |value, open| ProbeSense {
+            millivolts: 0.0,
+            value,
+            open,
+        };
+        assert_eq!(filter.step(&sense(7.0, false), 1000), Some(7.0));
+        let next = filter.step(&sense(8.0, false), 1000);
+        assert!(
+            next.is_some_and(|value| value > 7.1 && value < 7.3),
+            "{next:?}"
+        );
+        assert_eq!(filter.step(&sense(8.0, true), 1000), None);
+        assert_eq!(filter.step(&sense(8.0, false), 1000), Some(8.0));
+    }
+}
