@@ -1,0 +1,88 @@
+//! Settings and events, as data and back.
+
+#![allow(
+    clippy::expect_used,
+    clippy::unwrap_used,
+    reason = "a test that panics has failed, as it should"
+)]
+
+mod pool;
+
+use dosewarden::event::{Event, EventKind};
+use dosewarden::guard::Lockout;
+use dosewarden::settings::SettingsSpec;
+use dosewarden::stock::Stock;
+use dosewarden::{Phase, Settings};
+
+use pool::{Pool, SETTINGS};
+
+#[test]
+fn settings_come_back_and_are_checked_on_the_way() {
+    let settings = Settings::try_new(SETTINGS).unwrap();
+    let text = serde_json::to_string(&settings).unwrap();
+    assert_eq!(
+        serde_json::from_str::<Settings<2>>(&text).unwrap(),
+        settings
+    );
+    let broken = text.replace("\"low\":7000", "\"low\":7900");
+    assert_ne!(broken, text);
+    let error = serde_json::from_str::<Settings<2>>(&broken).unwrap_err();
+    assert!(error.to_string().contains("ph"), "{error}");
+}
+
+#[test]
+fn a_settings_key_that_nobody_knows_is_refused_and_so_is_another_number_of_feeders() {
+    let text = serde_json::to_string(&SETTINGS).unwrap();
+    let more = text.replacen('{', "{\"extra\":1,", 1);
+    assert!(serde_json::from_str::<SettingsSpec<2>>(&more).is_err());
+    assert!(serde_json::from_str::<SettingsSpec<2>>(&text).is_ok());
+    for wrong in [
+        serde_json::from_str::<SettingsSpec<1>>(&text).err(),
+        serde_json::from_str::<SettingsSpec<3>>(&text).err(),
+    ] {
+        let error = wrong.unwrap().to_string();
+        assert!(
+            error.contains("length") || error.contains("trailing"),
+            "{error}"
+        );
+    }
+}
+
+#[test]
+fn the_events_of_a_day_come_back() {
+    let mut pool = Pool::begun();
+    let mut kinds = Vec::new();
+    for _ in 0..3000 {
+        pool.tick();
+        while let Some(event) = pool.controller.events_mut().take_oldest() {
+            let text = serde_json::to_string(&event).unwrap();
+            assert_eq!(
+                serde_json::from_str::<Event>(&text).unwrap(),
+                event,
+                "{text}"
+            );
+            kinds.push(event.kind.number());
+        }
+    }
+    for number in [1, 2, 3, 4, 5, 6, 7, 8] {
+        assert!(kinds.contains(&number), "event {number} of {kinds:?}");
+    }
+    let stock = pool.controller.stock(0).unwrap();
+    let text = serde_json::to_string(&stock).unwrap();
+    assert_eq!(serde_json::from_str::<Stock>(&text).unwrap(), stock);
+}
+
+#[test]
+fn lockouts_stand_by_their_numbers() {
+    for (number, lockout) in Lockout::ALL.into_iter().enumerate() {
+        let feeder = None;
+        let kind = EventKind::LockedOut { feeder, lockout };
+        let text = serde_json::to_string(&kind).unwrap();
+        assert!(text.contains(&format!("\"lockout\":{number}")), "{text}");
+        assert_eq!(serde_json::from_str::<EventKind>(&text).unwrap(), kind);
+    }
+    let none = "{\"locked_out\":{\"feeder\":null,\"lockout\":99}}";
+    assert!(serde_json::from_str::<EventKind>(none).is_err());
+    let phase = serde_json::to_string(&Phase::Feeding).unwrap();
+    assert_eq!(phase, "\"feeding\"");
+}
