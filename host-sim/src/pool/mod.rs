@@ -289,7 +289,7 @@ impl<U: ControlUnit> SimPool<U> {
         self.log.dropped
     }
 
-    /// Events that never came, because what they waited for did not happen.
+    /// Events that never came: what they waited for did not happen, or the run ended before.
     pub fn unplayed(&self) -> impl Iterator<Item = &Act> {
         self.player.unplayed()
     }

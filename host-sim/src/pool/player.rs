@@ -115,8 +115,10 @@ impl Player {
         Some(self.ends.remove(at).1)
     }
 
-    /// Events that never came, because what they waited for did not happen.
+    /// Events that never came: what they waited for did not happen, or the run ended before.
     pub(crate) fn unplayed(&self) -> impl Iterator<Item = &Act> {
-        self.waiting.iter().map(|(_, act)| act)
+        let waiting = self.waiting.iter().map(|(_, act)| act);
+        let later = self.events.get(self.next..).unwrap_or_default();
+        waiting.chain(later.iter().map(|event| &event.act))
     }
 }

@@ -62,7 +62,7 @@ impl Display for Summary {
         }
         writeln!(f)?;
         for event in &self.never_came {
-            writeln!(f, "note: this event never came: {event}")?;
+            writeln!(f, "note: never came in these days: {event}")?;
         }
         self.fmt_verdict(f)
     }

@@ -1,19 +1,4 @@
 //! The trace as CSV, one row a minute.
-//!
-//! | column | what |
-//! |---|---|
-//! | `clock` | end of the minute, such as `day 2 14:05` |
-//! | `seconds` | since the start |
-//! | `ph`, `orp_mv`, `free_chlorine_mg_l`, `alkalinity_mg_l` | of the water itself |
-//! | `ph_shown`, `orp_shown_mv` | what the unit shows; empty if it shows none |
-//! | `flow_l_min` | past the injectors, at the end of the minute |
-//! | `moving` | 1 if the water moved enough in all of the last tick |
-//! | `pump_running`, `powered`, `needs_person` | 1 or 0, at the end of the minute |
-//! | `FEEDER_fed_ml` or `FEEDER_fed_g` | fed in this minute |
-//! | `FEEDER_on_ms` | drive-on time in this minute |
-//! | `FEEDER_asked` | 1 if its regulator asks, at the end of the minute |
-//! | `FEEDER_refused_by` | what refuses it then, separated by spaces |
-//! | `alarms` | what stands then, separated by spaces |
 
 use std::io::Write;
 
@@ -24,7 +9,22 @@ use crate::unit::ControlUnit;
 
 const ROW_MS: u64 = 60_000;
 
-/// Writes a trace row by row.
+/// Writes a trace row by row, one a minute.
+///
+/// | column | what |
+/// |---|---|
+/// | `clock` | end of the minute, such as `day 2 14:05` |
+/// | `seconds` | since the start |
+/// | `ph`, `orp_mv`, `free_chlorine_mg_l`, `alkalinity_mg_l` | of the water itself |
+/// | `ph_shown`, `orp_shown_mv` | what the unit shows; empty if it shows none |
+/// | `flow_l_min` | past the injectors, at the end of the minute |
+/// | `moving` | 1 if the water moved enough in all of the last tick |
+/// | `pump_running`, `powered`, `needs_person` | 1 or 0, at the end of the minute |
+/// | `FEEDER_fed_ml` or `FEEDER_fed_g` | fed in this minute |
+/// | `FEEDER_on_ms` | drive-on time in this minute |
+/// | `FEEDER_asked` | 1 if its regulator asks, at the end of the minute |
+/// | `FEEDER_refused_by` | what refuses it then, separated by spaces |
+/// | `alarms` | what stands then, separated by spaces |
 pub struct Trace<W: Write> {
     out: csv::Writer<W>,
     generators: Vec<bool>,

@@ -27,6 +27,9 @@ const PRODUCTS: [(&str, Product); 3] = [
     ("generator", Product::GeneratedChlorine),
 ];
 
+/// Longest name: it heads columns and lanes.
+const NAME_CHARS_MAX: usize = 24;
+
 fn millis(t: &Table<'_, '_>, key: &'static str) -> Read<u32> {
     Ok((t.quantity(key, Kind::Time, "0 ms", "10 s")? * 1000.0).round() as u32)
 }
@@ -34,6 +37,13 @@ fn millis(t: &Table<'_, '_>, key: &'static str) -> Read<u32> {
 /// Reads all of a feeder's table but `[feeder.regulator]`; the caller closes it.
 pub(super) fn read(t: &Table<'_, '_>) -> Read<ReadFeeder> {
     let name = t.words("name")?.to_owned();
+    let plain = |c: char| c.is_alphanumeric() || c == '_' || c == '-';
+    if name.is_empty() || name.chars().count() > NAME_CHARS_MAX || !name.chars().all(plain) {
+        let what = format!(
+            "`name` is \"{name}\"; it has to be 1 to {NAME_CHARS_MAX} letters, digits, `_` or `-`"
+        );
+        return Err(t.error_at("name", what));
+    }
     let product = t.choice("product", &PRODUCTS)?;
     let liquid = product != Product::GeneratedChlorine;
     let level_switch_l = if liquid {

@@ -273,6 +273,10 @@ fn read(source: &Source<'_>, entries: &DeTable<'_>) -> Result<Scenario, InputErr
     circulation.flow_meter = spec.flow_meter.is_fitted();
     circulation.pump_contact = spec.pump_contact.is_fitted();
     let limits = limits::check(source, spec)?;
+    if about.tick_ms > spec.tick_gap_max.0 {
+        let what = "`tick` is longer than `tick_gap_max` in [limits]; it has to be at most that";
+        return Err(source.error(&source.place("scenario.tick"), what));
+    }
     let drums = array::from_fn(|index| {
         feeders
             .get(index)

@@ -10,7 +10,7 @@ use dosewarden::stock::Stock;
 use dosewarden::{Controller, Obstacle, Outputs};
 
 use super::persons::{self, Queue};
-use super::store::Store;
+use super::store::{MS_PER_COPY, Store};
 use super::wiring::Wiring;
 use super::{ControlUnit, Reply, UnitStatus};
 use crate::plant::{Commands, FeederCommand, MAX_FEEDERS, Senses, TwoCopyStore};
@@ -170,7 +170,10 @@ impl ControlUnit for DosewardenUnit {
     }
 
     fn power_down(&mut self) {
-        self.store.power_cut();
+        // The power goes at a moment within the tick that nobody chose, most often while a record
+        // that was begun in the last tick is being written.
+        let moment = self.counter_ms.wrapping_mul(0x9E37_79B1) >> 16;
+        self.store.power_cut(moment % (2 * MS_PER_COPY + 20));
         self.wiring.forget();
         self.controller = None;
         self.persons.clear();

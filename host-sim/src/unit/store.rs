@@ -9,7 +9,7 @@ use crate::plant::TwoCopyStore;
 
 /// Time that one copy takes to write, ms: a page of serial NOR flash erased and programmed takes
 /// 45 to 400 ms by common data sheets.
-const MS_PER_COPY: u32 = 60;
+pub(super) const MS_PER_COPY: u32 = 60;
 
 /// Flash with two copies, and what waits to be written.
 #[derive(Clone, Debug)]
@@ -62,8 +62,9 @@ impl Store {
         self.confirmed
     }
 
-    /// Supply goes.
-    pub(super) fn power_cut(&mut self) {
+    /// Supply goes, `into_ms` after the last [`Store::step`].
+    pub(super) fn power_cut(&mut self, into_ms: u32) {
+        self.flash.step(into_ms);
         self.flash.power_cut();
         self.wanted = None;
         self.confirmed = None;

@@ -29,6 +29,14 @@ impl Filter {
     }
 }
 
+/// What a timetable says of one minute.
+#[derive(Clone, Copy, Debug)]
+struct Due {
+    minute: u16,
+    now: bool,
+    stops_in: Option<Millis>,
+}
+
 /// What the unit's input side keeps from tick to tick.
 #[derive(Clone, Debug)]
 pub(super) struct Wiring {
@@ -36,6 +44,8 @@ pub(super) struct Wiring {
     orp: Filter,
     /// The circulation pump's timetable, where the unit knows it.
     timetable: Option<Vec<DayWindow>>,
+    /// What the timetable says of a minute: kept, since a minute has many ticks.
+    due: Option<Due>,
     /// ms for which each hold-to-run button is still held.
     pub(super) held_ms: [u64; MAX_FEEDERS],
     /// ms for which the emergency stop is still pressed.
@@ -66,6 +76,7 @@ impl Wiring {
             ph: Filter::default(),
             orp: Filter::default(),
             timetable,
+            due: None,
             held_ms: [0; MAX_FEEDERS],
             stopped_ms: 0,
             paused_ms: 0,
@@ -110,12 +121,23 @@ impl Wiring {
             self.held_ms[index] = self.held_ms[index].saturating_sub(u64::from(dt_ms));
         }
         let mut inputs = Inputs::new(facts);
-        if let Some(timetable) = &self.timetable {
-            let minute = senses.clock_minute;
-            inputs.pump_due = Some(timetable.iter().any(|window| window.contains(minute)));
-            inputs.pump_stops_in = stops_in(timetable, minute);
+        if let Some(due) = self.due_at(senses.clock_minute) {
+            inputs.pump_due = Some(due.now);
+            inputs.pump_stops_in = due.stops_in;
         }
         inputs
+    }
+
+    fn due_at(&mut self, minute: u16) -> Option<Due> {
+        let timetable = self.timetable.as_ref()?;
+        if self.due.is_none_or(|due| due.minute != minute) {
+            self.due = Some(Due {
+                minute,
+                now: timetable.iter().any(|window| window.contains(minute)),
+                stops_in: stops_in(timetable, minute),
+            });
+        }
+        self.due
     }
 
     fn inhibits(&mut self, dt_ms: u32) -> Inhibits {

@@ -1,0 +1,182 @@
+//! What persons do at our unit, on the first pool: it helps, it is bounded, and it is told.
+
+use dosewarden_sim::plant::PlantFault;
+use dosewarden_sim::pool::LogWhat;
+use dosewarden_sim::scenario::{Act, PersonAct, Supply};
+use dosewarden_sim::unit::Reply;
+use dosewarden_sim::{DosewardenUnit, Scenario, SimPool};
+
+use dosewarden::guard::{Authority, Lockout, Remedy};
+
+const HOUR_MS: u64 = 3_600_000;
+
+/// The first pool on the morning of day 2, in full caps.
+fn morning() -> SimPool<DosewardenUnit> {
+    let mut scenario = Scenario::first_pool();
+    scenario.events.retain(|event| {
+        matches!(
+            event.act,
+            Act::Person(PersonAct::Initialise(_) | PersonAct::FullStage(_))
+        )
+    });
+    let unit = DosewardenUnit::for_scenario(&scenario);
+    let mut pool = SimPool::attach(&scenario, unit).expect("a sound plant");
+    pool.run_for_ms(34 * HOUR_MS);
+    pool
+}
+
+fn fed(pool: &SimPool<DosewardenUnit>) -> f64 {
+    pool.truth()
+        .feeders
+        .iter()
+        .map(|feeder| feeder.fed_total)
+        .sum()
+}
+
+fn replies(pool: &SimPool<DosewardenUnit>) -> Vec<Reply> {
+    let lines = pool.log().iter().filter_map(|line| match &line.what {
+        LogWhat::Reply(reply) => Some(reply.clone()),
+        _ => None,
+    });
+    lines.collect()
+}
+
+fn release(lockout: Option<Lockout>) -> Act {
+    Act::Person(PersonAct::Release {
+        by: Authority::Technician,
+        lockout,
+        pool_empty: true,
+        remedy: Some(Remedy::WaterTested),
+    })
+}
+
+#[test]
+fn an_emergency_stop_locks_out_until_it_is_released() {
+    let mut pool = morning();
+    pool.act(Act::Person(PersonAct::EmergencyStop(60_000)));
+    pool.run_for_ms(5_000);
+    let before = fed(&pool);
+    pool.run_for_ms(2 * HOUR_MS);
+    assert_eq!(fed(&pool), before, "fed during an emergency stop");
+    assert!(pool.status().needs_person);
+    pool.act(Act::Person(PersonAct::Acknowledge(Authority::Owner)));
+    pool.run_for_ms(HOUR_MS);
+    assert!(pool.status().needs_person, "acknowledging does not cure");
+    pool.act(release(Some(Lockout::EmergencyStop)));
+    pool.run_for_ms(3 * HOUR_MS);
+    assert!(!pool.status().needs_person);
+    assert!(fed(&pool) > before, "feeding has to resume");
+    assert!(pool.finish().held());
+}
+
+#[test]
+fn cycling_the_power_clears_no_lockout() {
+    let mut pool = morning();
+    pool.act(Act::Person(PersonAct::EmergencyStop(10_000)));
+    pool.run_for_ms(60_000);
+    for _ in 0..5 {
+        pool.cut_power(Supply::All, 10_000);
+        pool.run_for_ms(600_000);
+        assert!(pool.status().needs_person);
+    }
+}
+
+#[test]
+fn a_pause_holds_and_ends_by_itself() {
+    let mut pool = morning();
+    pool.act(Act::Person(PersonAct::Pause(2 * HOUR_MS)));
+    pool.run_for_ms(5_000);
+    let before = fed(&pool);
+    pool.run_for_ms(HOUR_MS);
+    assert_eq!(fed(&pool), before);
+    assert!(!pool.status().needs_person);
+    pool.run_for_ms(4 * HOUR_MS);
+    assert!(fed(&pool) > before);
+}
+
+#[test]
+fn a_manual_feed_runs_while_the_button_is_held_and_within_its_limits() {
+    let mut pool = morning();
+    // Wait for a moment at which acid neither runs nor waits for its hold.
+    let idle = |pool: &SimPool<DosewardenUnit>| {
+        let acid = &pool.status().feeders[0];
+        !acid.asked && acid.refusing == 0
+    };
+    while !idle(&pool) {
+        assert!(pool.now_ms() < 44 * HOUR_MS, "acid is never idle");
+        pool.tick();
+    }
+    let before = pool.truth().feeders[0].fed_total;
+    pool.act(Act::Person(PersonAct::ManualFeed {
+        feeder: 0,
+        for_ms: 30_000,
+    }));
+    pool.run_for_ms(60_000);
+    let by_hand = pool.truth().feeders[0].fed_total - before;
+    // 60 mL/min for less than half a minute: the cycle has to be charged first.
+    assert!((10_000.0..30_000.0).contains(&by_hand), "{by_hand} uL");
+    assert!(pool.finish().held());
+}
+
+#[test]
+fn without_authority_or_power_an_act_is_refused_and_told() {
+    let mut pool = morning();
+    pool.act(Act::Person(PersonAct::ReducedStage(Authority::Owner)));
+    pool.run_for_ms(2_000);
+    let refused = |pool: &SimPool<DosewardenUnit>| match replies(pool).last() {
+        Some(Reply::Refused(why)) => why.clone(),
+        other => panic!("{other:?}"),
+    };
+    assert!(refused(&pool).contains("Technician"), "{}", refused(&pool));
+    pool.act(release(None));
+    assert!(refused(&pool).contains("no such lockout"));
+    pool.cut_power(Supply::Controller, 60_000);
+    pool.run_for_ms(2_000);
+    pool.act(Act::Person(PersonAct::FullStage(Authority::Technician)));
+    assert!(refused(&pool).contains("no power"));
+}
+
+#[test]
+fn a_release_is_refused_while_the_cause_stands() {
+    let mut pool = morning();
+    pool.set_fault(PlantFault::FlowSwitchStuckOn);
+    pool.set_fault(PlantFault::CirculationTripped);
+    pool.run_for_ms(120_000);
+    assert!(pool.status().needs_person);
+    pool.act(release(Some(Lockout::Witnesses)));
+    pool.run_for_ms(5_000);
+    assert!(pool.status().needs_person);
+    pool.clear_fault(PlantFault::FlowSwitchStuckOn);
+    pool.clear_fault(PlantFault::CirculationTripped);
+    pool.run_for_ms(120_000);
+    assert!(pool.status().needs_person, "it does not end by itself");
+    pool.act(release(None));
+    pool.run_for_ms(5_000);
+    assert!(!pool.status().needs_person);
+}
+
+#[test]
+fn a_drum_that_is_low_is_told_and_refilled() {
+    let mut pool = morning();
+    let low = |pool: &SimPool<DosewardenUnit>| {
+        let names = dosewarden_sim::ControlUnit::alarm_names(pool.unit());
+        let at = names.iter().position(|name| name == "acid: stock_low");
+        pool.status().alarms >> at.expect("an alarm of this name") & 1 == 1
+    };
+    let enter = |litres: u32| {
+        Act::Person(PersonAct::ReadLevel {
+            feeder: 0,
+            level: Some(dosewarden::guard::units::Dose::from_ml(litres * 1000)),
+        })
+    };
+    pool.act(enter(2));
+    pool.run_for_ms(HOUR_MS);
+    assert!(low(&pool));
+    pool.act(Act::Person(PersonAct::Refill(0)));
+    pool.act(Act::Person(PersonAct::ReadLevel {
+        feeder: 0,
+        level: None,
+    }));
+    pool.run_for_ms(HOUR_MS);
+    assert!(!low(&pool));
+}
