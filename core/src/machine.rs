@@ -211,7 +211,6 @@ impl Machine {
 
 /// A rule that enters or keeps up a lockout in this tick.
 fn entering(row: &FeederDecision) -> Option<Rule> {
-    // Without a veto of `no_lockout`, few ticks come this far; the set is small.
     row.vetoes.iter().find(|rule| {
         !matches!(rule, Rule::NoLockout | Rule::FallbackBounded)
             && row.clears(*rule) == Clear::Person

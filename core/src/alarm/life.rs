@@ -159,9 +159,12 @@ impl Alarm {
         shelf_left: Millis(0),
     };
 
-    /// Nothing to do for it in a tick without its condition.
-    const fn at_rest(&self) -> bool {
-        !self.stands
+    /// Nothing to do for it in this tick.
+    #[inline]
+    pub(crate) const fn rests(&self, condition: Condition, suppressed: bool) -> bool {
+        !suppressed
+            && matches!(condition, Condition::Gone)
+            && !self.stands
             && self.turning.0 == 0
             && matches!(
                 self.state,
@@ -179,9 +182,6 @@ impl Alarm {
         delays: Delays,
         elapsed: Millis,
     ) -> bool {
-        if condition == Condition::Gone && !suppressed && self.at_rest() {
-            return false;
-        }
         let before = self.state;
         let turned = self.turn(condition, delays, elapsed);
         if turned && self.stands {

@@ -15,6 +15,3 @@ pub use set::{Alarms, Summary};
 
 pub(crate) use set::{Hand, NotMoved};
 pub(crate) use watch::{Watched, WatchedFeeder, WatchedProbe};
-
-#[cfg(test)]
-mod set_tests;

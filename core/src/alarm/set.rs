@@ -1,7 +1,7 @@
 //! All alarms of a site with `N` feeders.
 
-use crate::guard::Notices;
 use crate::guard::units::Millis;
+use crate::guard::{Lockout, Notices};
 use crate::settings::AlarmSettings;
 
 use super::id::{AlarmId, FeederAlarm, SiteAlarm};
@@ -126,29 +126,40 @@ impl<const N: usize> Alarms<N> {
     }
 
     /// One tick. Tells of every change.
+    ///
+    /// Conditions are taken in a straight line and looked at one by one only for alarms that do not
+    /// rest: in most ticks none does.
     pub(crate) fn step(
         &mut self,
         settings: &AlarmSettings,
         seen: &Watched<N>,
         mut changed: impl FnMut(AlarmId, AlarmState),
     ) {
-        let mut any = self.step_site(settings, seen, &mut changed);
-        let slow = Delays {
-            on: settings.demand_unmet_after,
-            off: Millis(0),
-        };
+        let mut any = false;
+        let conditions = self.of_site(settings, seen);
+        let all = self.site.iter_mut().zip(conditions).zip(SiteAlarm::ALL);
+        for ((alarm, condition), id) in all {
+            let aside = seen.laid_up && of_water(*id);
+            if alarm.rests(condition, aside) {
+                continue;
+            }
+            let delays = delays_of_site(*id, settings, seen);
+            if alarm.step(condition, aside, id.is_latching(), delays, seen.elapsed) {
+                any = true;
+                changed(AlarmId::Site(*id), alarm.state);
+            }
+        }
         let rows = self.feeders.iter_mut().zip(self.unwanted.iter_mut());
         for (((own, unwanted), look), feeder) in rows.zip(seen.feeders.iter()).zip(0_u8..) {
             let demand = demand(look, unwanted, settings.off_delay, seen.elapsed);
-            for (alarm, id) in own.iter_mut().zip(FeederAlarm::ALL) {
-                let (condition, delays) = match id {
-                    FeederAlarm::DemandUnmet => (demand, slow),
-                    FeederAlarm::StockLow => (Condition::of(look.low), AT_ONCE),
-                    FeederAlarm::StockEmpty => (Condition::of(look.empty), ours(settings)),
-                    FeederAlarm::LineFault => (Condition::of(look.line_fault), AT_ONCE),
-                    _ => (locked(id.lockout(), look.lockouts), AT_ONCE),
-                };
+            let conditions = of_feeder(look, demand);
+            let all = own.iter_mut().zip(conditions).zip(FeederAlarm::ALL);
+            for ((alarm, condition), id) in all {
                 let aside = *id == FeederAlarm::DemandUnmet && (seen.laid_up || seen.observing);
+                if alarm.rests(condition, aside) {
+                    continue;
+                }
+                let delays = delays_of_feeder(*id, settings);
                 if alarm.step(condition, aside, id.is_latching(), delays, seen.elapsed) {
                     any = true;
                     changed(AlarmId::Feeder(feeder, *id), alarm.state);
@@ -160,54 +171,110 @@ impl<const N: usize> Alarms<N> {
         }
     }
 
-    fn step_site(
+    fn stands(&self, id: SiteAlarm) -> bool {
+        let alarm = self.site.get(usize::from(id.number()));
+        alarm.is_some_and(Alarm::stands)
+    }
+
+    /// Conditions of the site's alarms, in the order of their numbers.
+    fn of_site(
         &mut self,
         settings: &AlarmSettings,
         seen: &Watched<N>,
-        changed: &mut impl FnMut(AlarmId, AlarmState),
-    ) -> bool {
-        let fast_ph = self
-            .ph_rate
-            .step(seen.ph.value, settings.ph.rate, seen.elapsed);
-        let fast_orp = self
-            .orp_rate
-            .step(seen.orp.value, settings.orp.rate, seen.elapsed);
-        let delayed = ours(settings);
-        let fast = Delays {
-            on: Millis(0),
-            off: settings.off_delay,
-        };
+    ) -> [Condition; SiteAlarm::COUNT] {
+        let (ph, orp, passed) = (seen.ph, seen.orp, seen.elapsed);
+        let fast_ph = self.ph_rate.step(ph.value, settings.ph.rate, passed);
+        let fast_orp = self.orp_rate.step(orp.value, settings.orp.rate, passed);
         let notice = |which| Condition::of(seen.notices.any_of(which));
-        let mut any = false;
-        for (alarm, id) in self.site.iter_mut().zip(SiteAlarm::ALL) {
-            let stands = alarm.stands();
-            let (condition, delays) = match id {
-                SiteAlarm::PhLow => (low(seen.ph.value, &settings.ph, stands), delayed),
-                SiteAlarm::PhHigh => (high(seen.ph.value, &settings.ph, stands), delayed),
-                SiteAlarm::PhRate => (fast_ph, fast),
-                SiteAlarm::PhStatus => (Condition::of(seen.ph.failing), delayed),
-                SiteAlarm::OrpLow => (low(seen.orp.value, &settings.orp, stands), delayed),
-                SiteAlarm::OrpHigh => (high(seen.orp.value, &settings.orp, stands), delayed),
-                SiteAlarm::OrpRate => (fast_orp, fast),
-                SiteAlarm::OrpStatus => (Condition::of(seen.orp.failing), delayed),
-                SiteAlarm::SaveOverdue => (notice(Notices::SAVE_OVERDUE), AT_ONCE),
-                SiteAlarm::PumpWithoutFlow => (notice(Notices::PUMP_WITHOUT_FLOW), delayed),
-                SiteAlarm::FlowAbsent => absent(settings, seen),
-                SiteAlarm::NoAnswer => (notice(Notices::NO_ANSWER), AT_ONCE),
-                SiteAlarm::FallbackEnds => (notice(Notices::FALLBACK_ENDS), AT_ONCE),
-                SiteAlarm::WeakChlorine => (notice(Notices::WEAK_CHLORINE), delayed),
-                SiteAlarm::RecordsDiffer => (Condition::of(seen.records_differ), AT_ONCE),
-                SiteAlarm::RunsAgainst => (notice(Notices::RUNS_AGAINST), AT_ONCE),
-                SiteAlarm::MasterFault => (Condition::of(seen.master_fault), AT_ONCE),
-                _ => (locked(id.lockout(), seen.lockouts), AT_ONCE),
-            };
-            let aside = seen.laid_up && of_water(*id);
-            if alarm.step(condition, aside, id.is_latching(), delays, seen.elapsed) {
-                any = true;
-                changed(AlarmId::Site(*id), alarm.state);
-            }
-        }
-        any
+        let locked = |lockout| Condition::of(seen.lockouts.has(lockout));
+        let stands = |id| self.stands(id);
+        [
+            low(ph.value, &settings.ph, stands(SiteAlarm::PhLow)),
+            high(ph.value, &settings.ph, stands(SiteAlarm::PhHigh)),
+            fast_ph,
+            Condition::of(ph.failing),
+            low(orp.value, &settings.orp, stands(SiteAlarm::OrpLow)),
+            high(orp.value, &settings.orp, stands(SiteAlarm::OrpHigh)),
+            fast_orp,
+            Condition::of(orp.failing),
+            notice(Notices::SAVE_OVERDUE),
+            notice(Notices::PUMP_WITHOUT_FLOW),
+            absent(seen),
+            notice(Notices::NO_ANSWER),
+            notice(Notices::FALLBACK_ENDS),
+            notice(Notices::WEAK_CHLORINE),
+            Condition::of(seen.records_differ),
+            notice(Notices::RUNS_AGAINST),
+            Condition::of(seen.master_fault),
+            locked(Lockout::StateSeal),
+            locked(Lockout::LimitsSeal),
+            locked(Lockout::Witnesses),
+            locked(Lockout::Line),
+            locked(Lockout::RecordLost),
+            locked(Lockout::EmergencyStop),
+            locked(Lockout::PowerLoss),
+        ]
+    }
+}
+
+/// Conditions of a feeder's alarms, in the order of their numbers.
+fn of_feeder(look: &WatchedFeeder, demand: Condition) -> [Condition; FeederAlarm::COUNT] {
+    let locked = |lockout| Condition::of(look.lockouts.has(lockout));
+    [
+        demand,
+        Condition::of(look.low),
+        Condition::of(look.empty),
+        Condition::of(look.line_fault),
+        locked(Lockout::Probe),
+        locked(Lockout::RunTime),
+        locked(Lockout::Response),
+        locked(Lockout::Drive),
+    ]
+}
+
+fn delays_of_site<const N: usize>(
+    id: SiteAlarm,
+    settings: &AlarmSettings,
+    seen: &Watched<N>,
+) -> Delays {
+    let delayed = Delays {
+        on: settings.on_delay,
+        off: settings.off_delay,
+    };
+    match id {
+        SiteAlarm::PhLow
+        | SiteAlarm::PhHigh
+        | SiteAlarm::PhStatus
+        | SiteAlarm::OrpLow
+        | SiteAlarm::OrpHigh
+        | SiteAlarm::OrpStatus
+        | SiteAlarm::PumpWithoutFlow
+        | SiteAlarm::WeakChlorine => delayed,
+        SiteAlarm::PhRate | SiteAlarm::OrpRate => Delays {
+            on: Millis(0),
+            ..delayed
+        },
+        // Where a timetable is known, it says when water should flow.
+        SiteAlarm::FlowAbsent if seen.pump_due.is_none() => Delays {
+            on: settings.flow_absent_after,
+            ..delayed
+        },
+        SiteAlarm::FlowAbsent => delayed,
+        _ => AT_ONCE,
+    }
+}
+
+const fn delays_of_feeder(id: FeederAlarm, settings: &AlarmSettings) -> Delays {
+    match id {
+        FeederAlarm::DemandUnmet => Delays {
+            on: settings.demand_unmet_after,
+            off: Millis(0),
+        },
+        FeederAlarm::StockEmpty => Delays {
+            on: settings.on_delay,
+            off: settings.off_delay,
+        },
+        _ => AT_ONCE,
     }
 }
 
@@ -228,30 +295,13 @@ const fn of_water(id: SiteAlarm) -> bool {
     )
 }
 
-fn ours(settings: &AlarmSettings) -> Delays {
-    Delays {
-        on: settings.on_delay,
-        off: settings.off_delay,
-    }
-}
-
-fn locked(lockout: Option<crate::guard::Lockout>, standing: crate::guard::LockoutSet) -> Condition {
-    Condition::of(lockout.is_some_and(|lockout| standing.has(lockout)))
-}
-
 /// Water stands still. Where a timetable is known, only while the pump should run.
-fn absent<const N: usize>(settings: &AlarmSettings, seen: &Watched<N>) -> (Condition, Delays) {
-    let on = match seen.pump_due {
-        Some(_) => settings.on_delay,
-        None => settings.flow_absent_after,
-    };
-    let condition = match (seen.flow, seen.pump_due) {
+fn absent<const N: usize>(seen: &Watched<N>) -> Condition {
+    match (seen.flow, seen.pump_due) {
         (true, _) => Condition::Gone,
         (false, Some(false)) => Condition::Unknown,
         (false, _) => Condition::Stands,
-    };
-    let off = settings.off_delay;
-    (condition, Delays { on, off })
+    }
 }
 
 /// A demand that is not met. It is over once fed, or once it has not been wanted for `off_delay`:
@@ -342,3 +392,8 @@ impl<const N: usize> Alarms<N> {
         self.count();
     }
 }
+
+#[cfg(test)]
+mod in_use;
+#[cfg(test)]
+mod tests;

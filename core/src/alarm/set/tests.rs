@@ -1,0 +1,147 @@
+//! Each condition raises its own alarm and no other.
+
+use super::*;
+
+use std::vec::Vec;
+
+use crate::alarm::{WatchedFeeder, WatchedProbe};
+use crate::bench::SETTINGS_SPEC;
+use crate::guard::LockoutSet;
+
+const WELL: WatchedProbe = WatchedProbe {
+    value: Some(700),
+    failing: false,
+};
+
+const QUIET: Watched<1> = Watched {
+    elapsed: Millis::from_hours(30),
+    ph: WatchedProbe {
+        value: Some(7400),
+        failing: false,
+    },
+    orp: WELL,
+    notices: Notices::NONE,
+    lockouts: LockoutSet::NONE,
+    records_differ: false,
+    master_fault: false,
+    flow: true,
+    pump_due: None,
+    laid_up: false,
+    observing: false,
+    feeders: [WatchedFeeder::NOTHING],
+};
+
+/// Alarms that come of one long tick after a quiet one.
+fn raised(change: impl Fn(&mut Watched<1>)) -> Vec<AlarmId> {
+    let mut settings = SETTINGS_SPEC.alarms;
+    settings.ph.rate = Some(crate::settings::RateLimit {
+        change_max: 300,
+        within: Millis::from_hours(20),
+    });
+    settings.orp.rate = settings.ph.rate.map(|rate| crate::settings::RateLimit {
+        change_max: 60,
+        ..rate
+    });
+    let mut alarms = Alarms::<1>::NORMAL;
+    alarms.step(&settings, &QUIET, |id, _| panic!("{id:?}"));
+    let mut seen = QUIET;
+    change(&mut seen);
+    let mut all = Vec::new();
+    alarms.step(&settings, &seen, |id, state| {
+        assert_eq!(state, AlarmState::Unacknowledged);
+        all.push(id);
+    });
+    assert_eq!(usize::from(alarms.summary().active), all.len());
+    all
+}
+
+#[test]
+fn each_condition_raises_its_own_alarm() {
+    type Change = fn(&mut Watched<1>);
+    let site: [(SiteAlarm, Change); 17] = [
+        (SiteAlarm::PhLow, |seen| seen.ph.value = Some(7101)),
+        (SiteAlarm::PhHigh, |seen| seen.ph.value = Some(7700)),
+        (SiteAlarm::PhRate, |seen| seen.ph.value = Some(7701)),
+        (SiteAlarm::PhStatus, |seen| seen.ph.failing = true),
+        (SiteAlarm::OrpLow, |seen| seen.orp.value = Some(640)),
+        (SiteAlarm::OrpHigh, |seen| seen.orp.value = Some(760)),
+        (SiteAlarm::OrpRate, |seen| seen.orp.value = Some(761)),
+        (SiteAlarm::OrpStatus, |seen| seen.orp.failing = true),
+        (SiteAlarm::SaveOverdue, |seen| {
+            seen.notices = Notices::SAVE_OVERDUE
+        }),
+        (SiteAlarm::PumpWithoutFlow, |seen| {
+            seen.notices = Notices::PUMP_WITHOUT_FLOW;
+        }),
+        (SiteAlarm::FlowAbsent, |seen| seen.flow = false),
+        (SiteAlarm::NoAnswer, |seen| {
+            seen.notices = Notices::NO_ANSWER
+        }),
+        (SiteAlarm::FallbackEnds, |seen| {
+            seen.notices = Notices::FALLBACK_ENDS
+        }),
+        (SiteAlarm::WeakChlorine, |seen| {
+            seen.notices = Notices::WEAK_CHLORINE
+        }),
+        (SiteAlarm::RecordsDiffer, |seen| seen.records_differ = true),
+        (SiteAlarm::RunsAgainst, |seen| {
+            seen.notices = Notices::RUNS_AGAINST
+        }),
+        (SiteAlarm::MasterFault, |seen| seen.master_fault = true),
+    ];
+    for (id, change) in site {
+        // Values inside their thresholds raise nothing; the thresholds have tests of their own.
+        let expected: &[AlarmId] = match id {
+            SiteAlarm::PhLow | SiteAlarm::PhHigh | SiteAlarm::OrpLow | SiteAlarm::OrpHigh => &[],
+            _ => &[AlarmId::Site(id)],
+        };
+        assert_eq!(raised(change), expected, "{id:?}");
+    }
+    for lockout in Lockout::ALL {
+        let set = LockoutSet::NONE.with(lockout);
+        let all = raised(|seen| {
+            seen.lockouts = set;
+            seen.feeders[0].lockouts = set;
+        });
+        let stands_for = |id: &AlarmId| match id {
+            AlarmId::Site(alarm) => alarm.lockout(),
+            AlarmId::Feeder(_, alarm) => alarm.lockout(),
+        };
+        assert_eq!(all.len(), 1, "{lockout:?}");
+        assert_eq!(stands_for(&all[0]), Some(lockout));
+    }
+}
+
+#[test]
+fn each_threshold_raises_its_own_alarm() {
+    let only = |change: fn(&mut Watched<1>), of: SiteAlarm| {
+        assert!(raised(change).contains(&AlarmId::Site(of)), "{of:?}");
+    };
+    only(|seen| seen.ph.value = Some(6999), SiteAlarm::PhLow);
+    only(|seen| seen.ph.value = Some(7801), SiteAlarm::PhHigh);
+    only(|seen| seen.orp.value = Some(599), SiteAlarm::OrpLow);
+    only(|seen| seen.orp.value = Some(801), SiteAlarm::OrpHigh);
+}
+
+#[test]
+fn each_condition_of_a_feeder_raises_its_own_alarm() {
+    type Change = fn(&mut WatchedFeeder);
+    let all: [(FeederAlarm, Change); 4] = [
+        (FeederAlarm::DemandUnmet, |look| look.wants = Some(true)),
+        (FeederAlarm::StockLow, |look| look.low = true),
+        (FeederAlarm::StockEmpty, |look| look.empty = true),
+        (FeederAlarm::LineFault, |look| look.line_fault = true),
+    ];
+    for (id, change) in all {
+        let found = raised(|seen| change(&mut seen.feeders[0]));
+        assert_eq!(found, [AlarmId::Feeder(0, id)]);
+    }
+}
+
+#[test]
+fn a_controller_fits_its_memory() {
+    // On the host; pointers and alignment make it larger than on a board.
+    let whole = core::mem::size_of::<crate::PoolController>();
+    let alarms = core::mem::size_of::<Alarms<2>>();
+    assert!(whole <= 2600 && alarms <= 520, "{whole} and {alarms} bytes");
+}
