@@ -265,3 +265,24 @@ fn a_dose_that_does_not_fit_before_the_pump_stops_is_made_smaller_or_left() {
         assert!(!shown.feeds(0) && shown.decision.feeders[0].charged == Dose(0));
     }
 }
+
+#[test]
+fn a_side_whose_dose_is_too_small_to_be_charged_does_not_keep_the_turn() {
+    // Half of the cap, at high pH, is less than the feeder can give: no rule refuses it, and nothing
+    // is charged all the same.
+    let weak = body(CHLORINE, |body| {
+        body.cycle_cap = Dose::from_ml(8);
+        body.reduced_share = Percent(100);
+        body.fallback = Fitted::NotFitted;
+    });
+    let mut bench = Bench::ready(site(ACID, weak), regulators());
+    bench.water(8000, 650);
+    let (mut acid, mut chlorine) = (0, 0);
+    for _ in 0..3600 {
+        let shown = bench.tick();
+        acid += u32::from(shown.feeds(0));
+        chlorine += u32::from(shown.feeds(1));
+    }
+    assert_eq!(chlorine, 0);
+    assert!(acid > 200, "{acid} s");
+}

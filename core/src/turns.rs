@@ -165,3 +165,109 @@ fn sum<const N: usize>(claims: &[Option<Claim>; N], side: Side) -> Sum {
     }
     all
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const TICK: Millis = Millis(1000);
+
+    fn claim(product: Product) -> Claim {
+        Claim {
+            product,
+            wants: true,
+            blocked: false,
+            purging: false,
+            stage: CycleStage::Idle,
+            ran: false,
+        }
+    }
+
+    fn pair(change: impl Fn(&mut Claim, &mut Claim)) -> [Option<Claim>; 2] {
+        let mut acid = claim(Product::Acid);
+        let mut chlorine = claim(Product::Hypochlorite);
+        change(&mut acid, &mut chlorine);
+        [Some(acid), Some(chlorine)]
+    }
+
+    #[test]
+    fn one_side_asks_at_a_time_and_acid_is_the_first() {
+        let mut turns = Turns::START;
+        assert_eq!(turns.step(&pair(|_, _| ()), TICK), [true, false]);
+        let blocked = pair(|acid, _| acid.blocked = true);
+        assert_eq!(turns.step(&blocked, TICK), [false, true]);
+        // Nothing was charged yet, so acid may take it back.
+        assert_eq!(turns.step(&pair(|_, _| ()), TICK), [true, false]);
+    }
+
+    #[test]
+    fn after_its_cycle_the_turn_passes_and_is_not_taken_back() {
+        let mut turns = Turns::START;
+        let running = pair(|acid, _| acid.stage = CycleStage::Open);
+        assert_eq!(turns.step(&running, TICK), [true, false]);
+        for _ in 0..500 {
+            // Wants again at once, and waits all the same while chlorine purges.
+            let over = pair(|_, chlorine| chlorine.purging = true);
+            assert_eq!(turns.step(&over, TICK), [false, true]);
+        }
+        let charged = pair(|_, chlorine| chlorine.stage = CycleStage::Pending);
+        assert_eq!(turns.step(&charged, TICK), [false, true]);
+        assert_eq!(turns.step(&pair(|_, _| ()), TICK), [true, false]);
+    }
+
+    #[test]
+    fn a_cycle_that_its_own_rule_has_cut_loses_the_turn_only_to_one_that_can_use_it() {
+        let mut turns = Turns::START;
+        let cut = |other_can: bool| {
+            pair(move |acid, chlorine| {
+                acid.stage = CycleStage::Open;
+                acid.blocked = true;
+                chlorine.blocked = !other_can;
+            })
+        };
+        assert_eq!(
+            turns.step(&cut(false), TICK),
+            [true, false],
+            "it may resume"
+        );
+        assert_eq!(turns.step(&cut(true), TICK), [false, true]);
+    }
+
+    #[test]
+    fn a_turn_that_nobody_refuses_and_nobody_uses_passes() {
+        let mut turns = Turns::START;
+        let mut ticks = 0;
+        while turns.step(&pair(|_, _| ()), TICK) == [true, false] {
+            ticks += 1;
+            assert!(ticks < 60, "for ever");
+        }
+        assert_eq!(ticks, 30);
+        let mut ticks = 0;
+        while turns.step(&pair(|_, _| ()), TICK) == [false, true] {
+            ticks += 1;
+            assert!(ticks < 60, "for ever");
+        }
+        assert_eq!(ticks, 30, "and comes back");
+    }
+
+    #[test]
+    fn products_of_one_side_ask_together() {
+        let mut turns = Turns::START;
+        let claims = [
+            Some(claim(Product::Base)),
+            None,
+            Some(claim(Product::GeneratedChlorine)),
+        ];
+        assert_eq!(turns.step(&claims, TICK), [true, false, true]);
+    }
+
+    #[test]
+    fn nobody_who_does_not_want_is_asked_for() {
+        let mut turns = Turns::START;
+        let none = pair(|acid, chlorine| {
+            acid.wants = false;
+            chlorine.wants = false;
+        });
+        assert_eq!(turns.step(&none, TICK), [false, false]);
+    }
+}
