@@ -1,6 +1,9 @@
 //! A pool of our own, for tests and benchmarks outside the crate.
 #![allow(dead_code, reason = "each target uses a part")]
-#![allow(clippy::expect_used, reason = "a test that panics has failed, as it should")]
+#![allow(
+    clippy::expect_used,
+    reason = "a test that panics has failed, as it should"
+)]
 
 use dosewarden::guard::units::{Dose, MilliPh, Millis, Millivolts, Percent, Rate};
 use dosewarden::guard::{
