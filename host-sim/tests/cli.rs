@@ -276,6 +276,20 @@ fn a_broken_oracle_gives_one() {
         text.contains("Verdict: BROKEN") && text.contains("standing_water       broken"),
         "{text}"
     );
+    assert!(
+        text.contains("which this scenario does not expect"),
+        "{text}"
+    );
+    let expected = "expect_broken = [\"standing_water\", \"cycle_total\", \"holds_kept\"] #";
+    let told = FIRST_POOL.replace("# expect_broken = []", expected) + &bridged;
+    fs::write(folder.path().join("my.toml"), told).expect("written");
+    let output = dosewarden(folder.path(), &["run", "my.toml"]);
+    let text = stdout(&output);
+    assert_eq!(output.status.code(), Some(1), "broken is broken: {text}");
+    assert!(
+        text.contains("3 of 12 oracles were broken, as this scenario expects"),
+        "{text}"
+    );
 }
 
 #[cfg(unix)]
