@@ -186,10 +186,11 @@ fn answer<const N: usize, const B: usize>(
     now: MilliPh,
 ) {
     use crate::product::Product;
-    let (Some(before), 1..) = (response.before, response.awaited) else {
+    // Taken whatever follows: an answer that cannot be judged must not be awaited for ever.
+    let quarters = i32::from(core::mem::replace(&mut response.awaited, 0));
+    let Some(before) = response.before else {
         return;
     };
-    let quarters = i32::from(core::mem::replace(&mut response.awaited, 0));
     let moved = match limits.product(account) {
         Some(Product::Acid) => before.0.saturating_sub(now.0),
         Some(Product::Base) => now.0.saturating_sub(before.0),

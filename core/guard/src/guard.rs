@@ -92,7 +92,11 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Guard<N, B,
             None => (lost(&limits), 0, None, Restored::Lost),
             Some(record) => {
                 let limits_changed = record.limits_crc != limits_crc;
-                let (state, open_cycles) = resume(&limits, record.state);
+                let (mut state, open_cycles) = resume(&limits, record.state);
+                if limits_changed {
+                    // Which product an account held is not in the record.
+                    action::use_up(&limits, &mut state);
+                }
                 let found = if equal {
                     Restored::Equal {
                         open_cycles,
@@ -290,6 +294,9 @@ fn resume<const N: usize, const B: usize, const H: usize, const D: usize>(
         book(&mut state, account, Some(own.body), own.charged());
         if let Some(since) = state.since_drive.get_mut(account) {
             *since = Millis(0);
+        }
+        if let Some(response) = state.response.get_mut(account) {
+            response.since_cycle = Millis(0);
         }
         state.line.purged = Millis(0);
     }

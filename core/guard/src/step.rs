@@ -9,7 +9,7 @@ use crate::drive;
 use crate::facts::Facts;
 use crate::limits::{Cutoff, Limits};
 use crate::lockout::{Lockout, LockoutSet};
-use crate::request::{ActionResult, FeedRequest, PersonAction, Requests};
+use crate::request::{ActionResult, FeedRequest, PersonAction, Requests, Stage};
 use crate::rules::{self, Answers, Context};
 use crate::seen::Seen;
 use crate::state::{CycleStage, State};
@@ -120,6 +120,25 @@ fn broken<const N: usize, const B: usize, const H: usize, const D: usize>(
     state.line.purged = Millis(0);
     state.since_drive = [Millis(0); N];
     state.since_cycle = [[Millis(0); B]; N];
+    state.stage = Stage::Reduced;
+    for age in [
+        &mut state.fallback_left,
+        &mut state.off_bank,
+        &mut state.powered,
+        &mut state.flow_proven,
+        &mut state.settled,
+        &mut state.steady,
+        &mut state.ledger.hour_age,
+        &mut state.ledger.day_age,
+    ] {
+        *age = Millis(0);
+    }
+    for feeder in &mut state.feeders {
+        feeder.cell_proven = Millis(0);
+    }
+    for response in &mut state.response {
+        response.since_cycle = Millis(0);
+    }
     for account in state.ledger.accounts.iter_mut().flatten() {
         account.resum();
     }
@@ -269,6 +288,13 @@ fn finish<const N: usize, const B: usize, const H: usize, const D: usize>(
             continue;
         };
         against |= own.against > spec.drive_off;
+        // Once it has run against command, the contact in series stays open until a person comes:
+        // a welded contact feeds whenever another feeder's permit closes it.
+        let locked = state
+            .feeder_lockouts
+            .get(feeder)
+            .is_some_and(|set| set.has(Lockout::Drive));
+        against |= locked && spec.feedback.get().is_some_and(|start| own.deaf <= start);
         let body = spec.bodies.get(usize::from(state.selected.unwrap_or(0)));
         if let (Some(Cutoff::Oxidiser { ph_weak, .. }), Some(ph)) =
             (body.map(|body| body.cutoff), seen.ph)

@@ -19,7 +19,13 @@ pub(super) struct Water {
 }
 
 /// Holds past the cut-off, and while what it needs is not known. Waived in manual.
-pub(super) fn judge(waived: bool, cutoff: Cutoff, water: Water, cycle_cap: Dose) -> Answer {
+pub(super) fn judge(
+    waived: bool,
+    cutoff: Cutoff,
+    water: Water,
+    cycle_cap: Dose,
+    charged: Dose,
+) -> Answer {
     if waived {
         return Answer::ALLOW;
     }
@@ -36,7 +42,8 @@ pub(super) fn judge(waived: bool, cutoff: Cutoff, water: Water, cycle_cap: Dose)
                 inside(water.orp, |seen| seen < orp).and(inside(water.ph, |ph| ph >= ph_floor));
             match water.ph {
                 Fitted::Fitted(Some(ph)) if ph > ph_weak && !both.refuses => {
-                    both.dose(cycle_cap.share_floor(weak_share))
+                    let share = cycle_cap.share_floor(weak_share);
+                    both.dose(Dose(share.0.saturating_sub(charged.0)))
                 }
                 _ => both,
             }
@@ -67,7 +74,7 @@ mod tests {
 
     #[test]
     fn acid_stops_at_its_cut_off_and_base_at_its_own() {
-        let refuses = |cutoff, ph| judge(false, cutoff, water(ph, None), Dose(8)).refuses;
+        let refuses = |cutoff, ph| judge(false, cutoff, water(ph, None), Dose(8), Dose(0)).refuses;
         assert!(!refuses(Cutoff::AbovePh(MilliPh(7000)), Some(7001)));
         assert!(refuses(Cutoff::AbovePh(MilliPh(7000)), Some(7000)));
         assert!(!refuses(Cutoff::BelowPh(MilliPh(7400)), Some(7399)));
@@ -86,17 +93,29 @@ mod tests {
             ph_weak: MilliPh(7800),
             weak_share: Percent(50),
         };
-        let answer = |ph, orp| judge(false, cutoff, water(ph, orp), Dose(8));
+        let answer = |ph, orp| judge(false, cutoff, water(ph, orp), Dose(8), Dose(0));
         assert_eq!(answer(Some(6900), Some(779)), Answer::ALLOW);
         assert!(answer(Some(6899), Some(779)).refuses);
         assert!(answer(Some(7200), Some(780)).refuses);
         assert!(answer(None, Some(700)).refuses && answer(Some(7200), None).refuses);
         assert_eq!(answer(Some(7800), Some(700)), Answer::ALLOW);
         assert_eq!(answer(Some(7801), Some(700)), Answer::ALLOW.dose(Dose(4)));
+        let slice = judge(
+            false,
+            cutoff,
+            water(Some(7801), Some(700)),
+            Dose(8),
+            Dose(3),
+        );
+        assert_eq!(
+            slice,
+            Answer::ALLOW.dose(Dose(1)),
+            "slices stay within the share too"
+        );
         let blind = Water {
             ph: Fitted::NotFitted,
             orp: Fitted::NotFitted,
         };
-        assert_eq!(judge(false, cutoff, blind, Dose(8)), Answer::ALLOW);
+        assert_eq!(judge(false, cutoff, blind, Dose(8), Dose(0)), Answer::ALLOW);
     }
 }

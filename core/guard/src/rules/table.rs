@@ -145,6 +145,7 @@ fn judge_plant<const N: usize, const B: usize, const H: usize, const D: usize>(
             c.body.cutoff,
             c.water(),
             c.caps.cycle,
+            own.charged(),
         ),
     );
     all.take(
@@ -231,10 +232,6 @@ fn judge_doses<const N: usize, const B: usize, const H: usize, const D: usize>(
             )
         })
     });
-    all.take(
-        Rule::LedgerTrusted,
-        ledger_trusted::judge(state.trust == LedgerTrust::Trusted),
-    );
 }
 
 /// Rules on what persons want, and what only they may do.
@@ -243,6 +240,10 @@ fn judge_persons<const N: usize, const B: usize, const H: usize, const D: usize>
     all: &mut Answers<'_>,
 ) {
     let (site, state, own) = (c.limits.spec(), c.state, c.own);
+    all.take(
+        Rule::LedgerTrusted,
+        ledger_trusted::judge(state.trust == LedgerTrust::Trusted),
+    );
     all.take(Rule::NoLockout, {
         let feeder = state
             .feeder_lockouts
