@@ -12,7 +12,7 @@ use crate::units::{Dose, Fitted, MilliPh, Millivolts};
 /// What the water shows: not fitted, or fitted and perhaps not known.
 #[derive(Clone, Copy)]
 pub(super) struct Water {
-    /// pH, where a pH probe is fitted.
+    /// pH, where fitted.
     pub(super) ph: Fitted<Option<MilliPh>>,
     /// ORP, where it governs this feeder and is not waived by fallback.
     pub(super) orp: Fitted<Option<Millivolts>>,
@@ -79,10 +79,7 @@ mod tests {
         assert!(refuses(Cutoff::AbovePh(MilliPh(7000)), Some(7000)));
         assert!(!refuses(Cutoff::BelowPh(MilliPh(7400)), Some(7399)));
         assert!(refuses(Cutoff::BelowPh(MilliPh(7400)), Some(7400)));
-        assert!(
-            refuses(Cutoff::AbovePh(MilliPh(7000)), None),
-            "unknown is no"
-        );
+        assert!(refuses(Cutoff::AbovePh(MilliPh(7000)), None));
     }
 
     #[test]
