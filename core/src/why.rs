@@ -68,6 +68,7 @@ impl<'a> Why<'a> {
         row: &'a FeederDecision,
         ask: Option<&Ask>,
         turn: bool,
+        contact_open: bool,
         lockouts: LockoutSet,
     ) -> Self {
         if !row.enabled {
@@ -90,6 +91,11 @@ impl<'a> Why<'a> {
         let held = match ask.and_then(|ask| ask.held) {
             Some(Held::PumpStops(stop)) => Some(Obstacle::PumpStops(stop)),
             Some(Held::Output) => Some(Obstacle::OutputFault),
+            // Another feeder's drive ran against its command: the series contact stays open for
+            // all until a person has released that.
+            None if contact_open && !row.vetoes.has(Rule::DriveObeys) => {
+                Some(Obstacle::Rule(Rule::DriveObeys, Clear::Person))
+            }
             None if wants && !turn => Some(Obstacle::OtherHasTurn),
             None => None,
         };

@@ -2,9 +2,10 @@
 
 use std::vec::Vec;
 
-use crate::bench::{Bench, SPEC, regulators};
-use crate::guard::units::Millis;
-use crate::guard::{Clear, Inhibits, Lockout, Rule};
+use crate::Phase;
+use crate::bench::{ACID, Bench, SPEC, regulators};
+use crate::guard::units::{Fitted, Millis};
+use crate::guard::{Clear, FeederLimits, Inhibits, LimitsSpec, Lockout, Reading, Rule};
 use crate::look::{Look, look_at};
 use crate::{Inputs, Obstacle};
 
@@ -87,4 +88,27 @@ fn words_are_all_different() {
     texts.sort_unstable();
     texts.dedup();
     assert_eq!(texts.len(), words.len());
+}
+
+#[test]
+fn a_drive_that_runs_against_command_stands_in_the_way_of_all() {
+    let mut acid = ACID;
+    acid.feedback = Fitted::Fitted(Millis(3000));
+    let spec = LimitsSpec {
+        feeders: [FeederLimits::Enabled(acid), SPEC.feeders[1]],
+        ..SPEC
+    };
+    let mut bench = Bench::ready(spec, regulators());
+    bench.water(7400, 650);
+    bench.until(10, |shown| shown.feeds(1));
+    bench.inputs.facts.feeders[0].feedback = Reading::now(Millis(1000));
+    bench.run(2);
+    bench.inputs.facts.feeders[0].feedback = Reading::now(Millis(0));
+    for _ in 0..600 {
+        let shown = bench.tick();
+        assert!(!shown.feeds(1) && !shown.decision.master);
+        assert_eq!(shown.phases[1], Phase::LockedOut(Rule::DriveObeys));
+        let all = why(&bench, 1);
+        assert_eq!(all[0], Obstacle::Rule(Rule::DriveObeys, Clear::Person));
+    }
 }
