@@ -1,4 +1,4 @@
-//! Decides, every tick, what an automatic pool doser may feed.
+//! Decides, every tick, what automatic pool dosing may feed.
 //!
 //! This is the part that a safety reviewer reads whole: no dependencies, no allocation, no float,
 //! no unsafe code, integers only. A regulator *asks* for feed and may be wrong; the guard *grants*

@@ -19,7 +19,7 @@ pub const BAD_INPUT: u8 = 2;
 /// Stopped by the person who started it, as shells tell it.
 pub const STOPPED: u8 = 130;
 
-/// Tries a pool doser on a simulated pool and shows what got through.
+/// Tries a dosing controller on a simulated pool and shows what got through.
 ///
 /// Without a command it runs the built-in week and writes its report to dosewarden-report.html.
 ///

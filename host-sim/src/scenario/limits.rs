@@ -298,7 +298,7 @@ fn path_of(error: &LimitsError) -> String {
     match *error {
         LimitsError::SiteRange { field, .. } => format!("limits.{field}"),
         LimitsError::NoFlowWitness => "limits.flow_switch".to_owned(),
-        LimitsError::NewProbeDelayShorter { .. } => "limits.power_on_delay_new_probe".to_owned(),
+        LimitsError::NewProbeWaitShorter { .. } => "limits.power_on_delay_new_probe".to_owned(),
         LimitsError::HoursEmpty { .. } => "limits.hours".to_owned(),
         LimitsError::AnswerRange { .. } => "limits.response.answer_max".to_owned(),
         LimitsError::FeederRange { feeder, field, .. }

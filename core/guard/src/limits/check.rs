@@ -72,7 +72,7 @@ const fn check_site<const N: usize, const B: usize>(spec: &LimitsSpec<N, B>) -> 
         return Err(LimitsError::BodiesWithoutValves { bodies: B });
     }
     if spec.power_on_delay_new_probe.0 < spec.power_on_delay.0 {
-        return Err(LimitsError::NewProbeDelayShorter {
+        return Err(LimitsError::NewProbeWaitShorter {
             value: spec.power_on_delay_new_probe.0,
             at_least: spec.power_on_delay.0,
         });

@@ -50,7 +50,7 @@ pub enum LimitsError {
     /// Neither a flow switch nor a flow meter is fitted.
     NoFlowWitness,
     /// The longer delay for a new probe is shorter than the ordinary one.
-    NewProbeDelayShorter {
+    NewProbeWaitShorter {
         /// `power_on_delay_new_probe`, ms.
         value: u32,
         /// `power_on_delay`, ms.
@@ -235,7 +235,7 @@ impl LimitsError {
                 "neither flow_switch nor flow_meter is fitted; at least one has to be, the pump \
                  contact alone shows no flow",
             ),
-            Self::NewProbeDelayShorter { value, at_least } => write!(
+            Self::NewProbeWaitShorter { value, at_least } => write!(
                 f,
                 "power_on_delay_new_probe is {value} ms; it has to be at least power_on_delay, \
                  {at_least} ms"

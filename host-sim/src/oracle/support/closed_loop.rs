@@ -22,7 +22,7 @@ enum Wrong {
 }
 
 /// Feeds 90 s of acid above pH 7.5 or of chlorine below 725 mV, then waits for 20 min of flow.
-struct Doser {
+struct FeedLoop {
     wrong: Wrong,
     age_s: u32,
     flowing_s: u32,
@@ -30,7 +30,7 @@ struct Doser {
     left_s: [u32; 2],
 }
 
-impl Doser {
+impl FeedLoop {
     fn new(wrong: Wrong) -> Self {
         Self {
             wrong,
@@ -122,7 +122,7 @@ fn day(wrong: Wrong) -> Vec<&'static str> {
     spec.bodies[0].sun_peak_per_h = 0.12;
     let mut plant = Plant::new(spec, 11).unwrap();
     let mut oracles = OracleSet::new(site());
-    let mut doser = Doser::new(wrong);
+    let mut feed_loop = FeedLoop::new(wrong);
     let told = Annunciation::default();
     for second in 0..86_400 {
         match second {
@@ -131,13 +131,13 @@ fn day(wrong: Wrong) -> Vec<&'static str> {
             _ => {}
         }
         let commands = if (10_800..10_802).contains(&second) {
-            doser = Doser::new(wrong);
+            feed_loop = FeedLoop::new(wrong);
             if wrong != Wrong::ForgetsAtCut {
-                doser.since_s = [0; 2];
+                feed_loop.since_s = [0; 2];
             }
             Commands::UNPOWERED
         } else {
-            doser.tick(&plant.senses())
+            feed_loop.tick(&plant.senses())
         };
         plant.step(1000, &commands);
         oracles.observe(plant.truth(), &told);
