@@ -27,12 +27,19 @@ pub const fn authority_for(action: &Action) -> Authority {
     }
 }
 
+/// Whether state and limits were as they were left, in this tick.
+#[derive(Clone, Copy)]
+pub(crate) struct Intact {
+    pub(crate) state: bool,
+    pub(crate) limits: bool,
+}
+
 /// Takes an action. What is done has to be saved.
 pub(crate) fn take<const N: usize, const B: usize, const H: usize, const D: usize>(
     limits: &Limits<N, B>,
     state: &mut State<N, B, H, D>,
     seen: &Seen<N>,
-    limits_intact: bool,
+    intact: Intact,
     person: PersonAction,
 ) -> ActionResult {
     let needed = authority_for(&person.action);
@@ -51,7 +58,7 @@ pub(crate) fn take<const N: usize, const B: usize, const H: usize, const D: usiz
                 feeder,
                 pool_empty,
                 remedy,
-                limits_intact,
+                intact,
             };
             release.take(limits, state, seen)
         }
@@ -114,7 +121,7 @@ struct Release {
     feeder: usize,
     pool_empty: bool,
     remedy: Option<Remedy>,
-    limits_intact: bool,
+    intact: Intact,
 }
 
 impl Release {
@@ -156,8 +163,9 @@ impl Release {
         let quiet = fact.is_some_and(|fact| !fact.drive.may_run())
             && own.is_some_and(|own| own.permit.0 == 0);
         match self.lockout {
-            Lockout::StateSeal | Lockout::PowerLoss | Lockout::Response => true,
-            Lockout::LimitsSeal => self.limits_intact,
+            Lockout::PowerLoss | Lockout::Response => true,
+            Lockout::StateSeal => self.intact.state,
+            Lockout::LimitsSeal => self.intact.limits,
             Lockout::Witnesses => seen.agree && state.disagree.0 == 0,
             Lockout::Line => {
                 state.line.purged >= limits.spec().purge && !line_fouled(limits, state)

@@ -85,9 +85,14 @@ fn drive_on<const N: usize, const B: usize>(
     seen: &Seen<N>,
 ) -> Millis {
     let commanded = commanded(spec, own, seen);
-    // The part of the off delay that falls into this tick.
     let tail = if own.permit.0 > 0 {
-        Millis(0)
+        Millis(
+            commanded.0.saturating_add(
+                spec.drive_off
+                    .0
+                    .min(seen.elapsed.0.saturating_sub(commanded.0)),
+            ),
+        )
     } else {
         Millis(
             spec.drive_off

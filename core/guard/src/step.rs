@@ -1,6 +1,6 @@
 //! One tick, as a pure function: limits, state, facts and requests in, state and decision out.
 
-use crate::action;
+use crate::action::{self, Intact};
 use crate::ages;
 use crate::clock::Elapsed;
 use crate::cycle::{self, Judged};
@@ -66,13 +66,33 @@ pub(crate) fn advance<const N: usize, const B: usize, const H: usize, const D: u
     }
     // A drive that does not follow is judged by what was known before this tick: feedback that says
     // off must not allow less in it than feedback that says on.
-    let deaf = state.feeders.map(|own| own.deaf);
+    let mut deaf = state.feeders.map(|own| own.deaf);
     save |= drive::account(limits, state, &seen);
     save |= ages::pass(limits, state, &seen, input.off_credit);
+    let intact = Intact {
+        state: input.state_intact,
+        limits: input.limits_intact,
+    };
     let result = input
         .action
-        .map(|person| action::take(limits, state, &seen, input.limits_intact, person));
+        .map(|person| action::take(limits, state, &seen, intact, person));
     save |= result == Some(ActionResult::Done);
+    if let (
+        Some(ActionResult::Done),
+        Some(PersonAction {
+            action:
+                crate::request::Action::Release {
+                    lockout: Lockout::Drive,
+                    feeder,
+                    ..
+                },
+            ..
+        }),
+    ) = (result, input.action)
+        && let Some(one) = deaf.get_mut(feeder)
+    {
+        *one = Millis(0);
+    }
     let mut decision = Decision {
         action: result,
         ..Decision::NOTHING

@@ -102,6 +102,21 @@ const fn widen(value: u32) -> u64 {
     u64::from_be_bytes([0, 0, 0, 0, a, b, c, d])
 }
 
+/// Exact: the figure as it was given, for messages.
+pub(crate) const fn exact(value: u32) -> i64 {
+    widen(value).cast_signed()
+}
+
+/// Exact, with its sign.
+pub(crate) const fn exact_signed(value: i32) -> i64 {
+    let size = exact(value.unsigned_abs());
+    if value < 0 {
+        0_i64.saturating_sub(size)
+    } else {
+        size
+    }
+}
+
 /// Saturates.
 const fn narrow(value: u64) -> u32 {
     let [0, 0, 0, 0, a, b, c, d] = value.to_be_bytes() else {

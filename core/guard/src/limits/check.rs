@@ -3,7 +3,7 @@
 use super::check_feeder::{check_agreement, check_body, check_feeder};
 use super::error::LimitsError;
 use super::spec::{BodyLimits, FeederLimits, LimitsSpec};
-use crate::units::{DAY_MS, Fitted, HOUR_MS};
+use crate::units::{DAY_MS, Fitted, HOUR_MS, MinuteOfDay, exact, exact_signed};
 
 pub(super) const MINUTE_MS: u32 = 60_000;
 const FALLBACK_MAX_MS: u32 = 72 * HOUR_MS;
@@ -11,6 +11,10 @@ const FALLBACK_MAX_MS: u32 = 72 * HOUR_MS;
 pub(super) type Checked = Result<(), LimitsError>;
 
 const fn site(field: &'static str, value: u32, min: u32, max: u32) -> Checked {
+    signed(field, exact(value), exact(min), exact(max))
+}
+
+const fn signed(field: &'static str, value: i64, min: i64, max: i64) -> Checked {
     if value < min || value > max {
         return Err(LimitsError::SiteRange {
             field,
@@ -20,6 +24,15 @@ const fn site(field: &'static str, value: u32, min: u32, max: u32) -> Checked {
         });
     }
     Ok(())
+}
+
+const fn from_byte(value: u8) -> u32 {
+    u32::from_be_bytes([0, 0, 0, value])
+}
+
+const fn from_minute(minute: MinuteOfDay) -> u32 {
+    let [high, low] = minute.0.to_be_bytes();
+    u32::from_be_bytes([0, 0, high, low])
 }
 
 /// `?` cannot be used in a `const fn`.
@@ -81,7 +94,7 @@ const fn check_site<const N: usize, const B: usize>(spec: &LimitsSpec<N, B>) -> 
         site("tick_gap_max", spec.tick_gap_max.0, 200, 5000);
         site("power_on_delay", spec.power_on_delay.0, 1, HOUR_MS);
         site("power_on_delay_new_probe", spec.power_on_delay_new_probe.0, 1, DAY_MS);
-        site("witness_age_max", spec.witness_age_max.0, 1, 5000);
+        site("witness_age_max", spec.witness_age_max.0, 1, spec.tick_gap_max.0);
         site("flow_prove", spec.flow_prove.0, 1, HOUR_MS);
         site("stuck_flow_max", spec.stuck_flow_max.0, 1, 10 * MINUTE_MS);
         site("probe_age_max", spec.probe_age_max.0, 1, 5 * MINUTE_MS);
@@ -92,14 +105,7 @@ const fn check_site<const N: usize, const B: usize>(spec: &LimitsSpec<N, B>) -> 
         site("save_max", spec.save_max.0, 1, 10 * MINUTE_MS);
         site("manual_max", spec.manual_max.0, 1, 10 * MINUTE_MS);
         site("off_credit_max", spec.off_credit_max.0, 0, DAY_MS);
-    }
-    if spec.off_credit_ratio > 4 {
-        return Err(LimitsError::SiteRange {
-            field: "off_credit_ratio",
-            value: 5,
-            min: 0,
-            max: 4,
-        });
+        site("off_credit_ratio", from_byte(spec.off_credit_ratio), 0, 4);
     }
     Ok(())
 }
@@ -117,13 +123,9 @@ const fn check_optional<const N: usize, const B: usize>(spec: &LimitsSpec<N, B>)
                 minute: hours.open.0,
             });
         }
-        if hours.open.0 > 1439 || hours.close.0 > 1439 {
-            return Err(LimitsError::SiteRange {
-                field: "hours",
-                value: 1440,
-                min: 0,
-                max: 1439,
-            });
+        held! {
+            site("hours.open", from_minute(hours.open), 0, 1439);
+            site("hours.close", from_minute(hours.close), 0, 1439);
         }
     }
     if let Fitted::Fitted(fallback) = spec.fallback {
@@ -134,27 +136,18 @@ const fn check_optional<const N: usize, const B: usize>(spec: &LimitsSpec<N, B>)
         }
     }
     let response = &spec.response;
-    if response.answer_min.0 < 1 || response.answer_max.0 <= response.answer_min.0 {
-        return Err(LimitsError::AnswerRange {
-            min: response.answer_min.0,
-            max: response.answer_max.0,
-        });
-    }
+    let (smallest, largest) = (response.answer_min.0, response.answer_max.0);
     held! {
-        site("response.wrong_way_max", response.wrong_way_max.0.unsigned_abs(), 1, 2000);
-        site("response.answer_max", response.answer_max.0.unsigned_abs(), 1, 2000);
+        signed("response.wrong_way_max", exact_signed(response.wrong_way_max.0), 1, 2000);
+        signed("response.answer_min", exact_signed(smallest), 1, 2000);
+        signed("response.answer_max", exact_signed(largest), 1, 2000);
+        site("response.unanswered_max", from_byte(response.unanswered_max), 1, 255);
         site("response.probe_cycle_every", response.probe_cycle_every.0, HOUR_MS, DAY_MS);
     }
-    if response.wrong_way_max.0 < 1 || response.unanswered_max < 1 {
-        return Err(LimitsError::SiteRange {
-            field: if response.unanswered_max < 1 {
-                "response.unanswered_max"
-            } else {
-                "response.wrong_way_max"
-            },
-            value: 0,
-            min: 1,
-            max: 255,
+    if largest <= smallest {
+        return Err(LimitsError::AnswerRange {
+            min: smallest,
+            max: largest,
         });
     }
     Ok(())

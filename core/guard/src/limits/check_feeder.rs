@@ -4,7 +4,7 @@ use super::check::{Checked, MINUTE_MS, held, index_after};
 use super::error::LimitsError;
 use super::spec::{BodyLimits, Cutoff, FeederLimits, FeederSpec, Governor, LimitsSpec};
 use crate::product::Product;
-use crate::units::{DAY_MS, Dose, Fitted, HOUR_MS, Millis};
+use crate::units::{DAY_MS, Dose, Fitted, HOUR_MS, Millis, exact, exact_signed};
 
 /// Below pH 6.5 a pool is an imminent hazard (US CDC MAHC 6.6.3.1): no cut-off may be under it.
 const PH_FLOOR: i32 = 6500;
@@ -69,7 +69,39 @@ pub(super) const fn check_feeder<const N: usize, const B: usize>(
             at_least: raised.0,
         });
     }
-    Ok(())
+    check_runs(site, spec, feeder)
+}
+
+/// No charge and no bound may be shorter than a tick and the time to stop: it would be refused by
+/// no rule, or for ever.
+const fn check_runs<const N: usize, const B: usize>(
+    site: &LimitsSpec<N, B>,
+    spec: &FeederSpec<B>,
+    feeder: usize,
+) -> Checked {
+    let grain = if spec.cut_timer.is_fitted() {
+        1
+    } else {
+        site.tick_gap_max.0
+    };
+    let least = spec.drive_off.0.saturating_add(grain);
+    let run = spec.rate_for_caps().run_floor(spec.dose_min);
+    if run.0 < least {
+        return Err(LimitsError::DoseTooShort {
+            feeder,
+            run_ms: run.0,
+            at_least_ms: least,
+        });
+    }
+    if site.manual_max.0 < least {
+        return Err(LimitsError::SiteRange {
+            field: "manual_max",
+            value: exact(site.manual_max.0),
+            min: exact(least),
+            max: exact(10 * MINUTE_MS),
+        });
+    }
+    ranged(feeder, "run_max", spec.run_max.0, least, DAY_MS)
 }
 
 pub(super) const fn check_body<const N: usize, const B: usize>(
@@ -88,9 +120,9 @@ pub(super) const fn check_body<const N: usize, const B: usize>(
             feeder,
             body,
             field: "spread_hold",
-            value: limits.spread_hold.0,
+            value: exact(limits.spread_hold.0),
             min: 1,
-            max: DAY_MS,
+            max: exact(DAY_MS),
         });
     }
     let charge = if spec.slice_max.0 < limits.cycle_cap.0 {
@@ -155,7 +187,7 @@ const fn check_caps<const B: usize>(
             feeder,
             body,
             field,
-            value: share,
+            value: exact(share),
             min: 1,
             max: 100,
         });
@@ -229,9 +261,9 @@ const fn check_cutoff<const B: usize>(
             feeder,
             body,
             field,
-            value: if value < 0 { 0 } else { value.unsigned_abs() },
-            min: min.unsigned_abs(),
-            max: max.unsigned_abs(),
+            value: exact_signed(value),
+            min: exact_signed(min),
+            max: exact_signed(max),
         });
     }
     Ok(())

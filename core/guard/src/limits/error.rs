@@ -13,11 +13,11 @@ pub enum LimitsError {
         /// Field of [`LimitsSpec`](crate::LimitsSpec).
         field: &'static str,
         /// Its value, in the field's unit.
-        value: u32,
+        value: i64,
         /// Smallest value allowed.
-        min: u32,
+        min: i64,
         /// Largest value allowed.
-        max: u32,
+        max: i64,
     },
     /// A figure of a feeder is outside its range.
     FeederRange {
@@ -41,11 +41,11 @@ pub enum LimitsError {
         /// Field of [`BodyLimits`](crate::BodyLimits).
         field: &'static str,
         /// Its value, in the field's unit.
-        value: u32,
+        value: i64,
         /// Smallest value allowed.
-        min: u32,
+        min: i64,
         /// Largest value allowed.
-        max: u32,
+        max: i64,
     },
     /// Neither a flow switch nor a flow meter is fitted.
     NoFlowWitness,
@@ -142,6 +142,15 @@ pub enum LimitsError {
         run_ms: u32,
         /// It has to be longer than this, ms.
         more_than_ms: u32,
+    },
+    /// The smallest dose is over before a tick and the drive's off delay have passed.
+    DoseTooShort {
+        /// Index of the feeder.
+        feeder: usize,
+        /// Run that the smallest dose gives, ms.
+        run_ms: u32,
+        /// It has to be at least this, ms.
+        at_least_ms: u32,
     },
     /// A cell's flow switch on a feeder that is not a generator.
     CellSwitchWithoutCell {
@@ -293,6 +302,15 @@ impl LimitsError {
                 f,
                 "feeder {feeder}, body {body}: the largest charge runs {run_ms} ms; it has to \
                  run more than {more_than_ms} ms (a tick and the drive's off delay)"
+            ),
+            Self::DoseTooShort {
+                feeder,
+                run_ms,
+                at_least_ms,
+            } => write!(
+                f,
+                "feeder {feeder}: dose_min runs {run_ms} ms; it has to run at least {at_least_ms} ms \
+                 (a tick and the drive's off delay)"
             ),
             Self::CellSwitchWithoutCell { feeder } => write!(
                 f,

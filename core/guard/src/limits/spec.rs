@@ -201,7 +201,8 @@ pub struct LimitsSpec<const N: usize, const B: usize> {
     pub flow_meter: Fitted<FlowMlPerS>,
     /// A pump-run contact is fitted.
     pub pump_contact: Fitted<()>,
-    /// Oldest age of a switch, meter, contact, level or valve reading that counts.
+    /// Oldest age of a switch, meter, contact, level or valve reading that counts; at most
+    /// `tick_gap_max`, so that a reading that stands still ends the feed as fast as a lost tick.
     pub witness_age_max: Millis,
     /// How long every witness must have said flow without a break.
     pub flow_prove: Millis,

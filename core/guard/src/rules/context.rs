@@ -162,7 +162,13 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Context<'_,
                 continue;
             }
             all.driven |= state.permit.0 > 0 || fact.drive.may_run();
-            all.asks_first |= request.stands() && product.goes_first();
+            // A demand too small for a cycle has no turn, unless its cycle is under way.
+            let dose_min = self
+                .limits
+                .feeder(other)
+                .map_or(Dose(0), |spec| spec.dose_min);
+            let asks = request.stands() && (request.dose >= dose_min || state.in_cycle());
+            all.asks_first |= asks && product.goes_first();
             let since = self.state.since_drive.get(self.limits.account(other));
             all.since = all.since.min(since.copied().unwrap_or(Millis(0)));
         }

@@ -58,7 +58,7 @@ mod tests {
         );
         assert_eq!(
             judge(total(true, 61, 40), wait),
-            Answer::hold(Clear::After(Millis(7)))
+            Answer::hold(Clear::CycleEnds)
         );
     }
 }

@@ -25,6 +25,7 @@ pub(super) fn judge(
     water: Water,
     cycle_cap: Dose,
     charged: Dose,
+    dose_min: Dose,
 ) -> Answer {
     if waived {
         return Answer::ALLOW;
@@ -42,7 +43,7 @@ pub(super) fn judge(
                 inside(water.orp, |seen| seen < orp).and(inside(water.ph, |ph| ph >= ph_floor));
             match water.ph {
                 Fitted::Fitted(Some(ph)) if ph > ph_weak && !both.refuses => {
-                    let share = cycle_cap.share_floor(weak_share);
+                    let share = cycle_cap.share_floor(weak_share).max(dose_min);
                     both.dose(Dose(share.0.saturating_sub(charged.0)))
                 }
                 _ => both,
@@ -74,7 +75,8 @@ mod tests {
 
     #[test]
     fn acid_stops_at_its_cut_off_and_base_at_its_own() {
-        let refuses = |cutoff, ph| judge(false, cutoff, water(ph, None), Dose(8), Dose(0)).refuses;
+        let refuses =
+            |cutoff, ph| judge(false, cutoff, water(ph, None), Dose(8), Dose(0), Dose(1)).refuses;
         assert!(!refuses(Cutoff::AbovePh(MilliPh(7000)), Some(7001)));
         assert!(refuses(Cutoff::AbovePh(MilliPh(7000)), Some(7000)));
         assert!(!refuses(Cutoff::BelowPh(MilliPh(7400)), Some(7399)));
@@ -90,7 +92,7 @@ mod tests {
             ph_weak: MilliPh(7800),
             weak_share: Percent(50),
         };
-        let answer = |ph, orp| judge(false, cutoff, water(ph, orp), Dose(8), Dose(0));
+        let answer = |ph, orp| judge(false, cutoff, water(ph, orp), Dose(8), Dose(0), Dose(1));
         assert_eq!(answer(Some(6900), Some(779)), Answer::ALLOW);
         assert!(answer(Some(6899), Some(779)).refuses);
         assert!(answer(Some(7200), Some(780)).refuses);
@@ -103,6 +105,7 @@ mod tests {
             water(Some(7801), Some(700)),
             Dose(8),
             Dose(3),
+            Dose(1),
         );
         assert_eq!(
             slice,
@@ -113,6 +116,9 @@ mod tests {
             ph: Fitted::NotFitted,
             orp: Fitted::NotFitted,
         };
-        assert_eq!(judge(false, cutoff, blind, Dose(8), Dose(0)), Answer::ALLOW);
+        assert_eq!(
+            judge(false, cutoff, blind, Dose(8), Dose(0), Dose(1)),
+            Answer::ALLOW
+        );
     }
 }

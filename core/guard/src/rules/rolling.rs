@@ -30,12 +30,10 @@ pub(super) fn within_cap(total: Rolling, clears: impl FnOnce(Dose) -> Option<Mil
     if !refuses {
         return Answer::ALLOW.dose(Dose(left));
     }
-    let target = total
-        .cap
-        .0
-        .saturating_sub(keep)
-        .checked_sub(total.charged.0);
-    match target.and_then(|target| clears(Dose(target))) {
+    // What a standing cycle has charged will be booked, or given back, when it ends: until then no
+    // time can be stated.
+    let target = Dose(total.cap.0.saturating_sub(keep));
+    match clears(target).filter(|_| total.charged.0 == 0) {
         Some(wait) => Answer::hold(Clear::After(wait)),
         None => Answer::hold(Clear::CycleEnds),
     }

@@ -146,6 +146,7 @@ fn judge_plant<const N: usize, const B: usize, const H: usize, const D: usize>(
             c.water(),
             c.caps.cycle,
             own.charged(),
+            c.spec.dose_min,
         ),
     );
     all.take(
@@ -186,9 +187,9 @@ fn judge_doses<const N: usize, const B: usize, const H: usize, const D: usize>(
         run_time_cap::judge(
             own.in_cycle(),
             own.run,
-            c.spec.run_max,
+            Millis(c.spec.run_max.0.saturating_sub(c.spec.drive_off.0)),
             c.grain,
-            c.overrun(),
+            Millis(c.overrun().0.saturating_add(c.spec.drive_off.0)),
         ),
     );
     all.take(
@@ -266,7 +267,7 @@ fn judge_persons<const N: usize, const B: usize, const H: usize, const D: usize>
             c.request.mode == Mode::Manual,
             c.fact.held,
             own.manual,
-            site.manual_max,
+            Millis(site.manual_max.0.saturating_sub(c.spec.drive_off.0)),
             c.grain,
         ),
     );
