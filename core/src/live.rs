@@ -267,9 +267,8 @@ fn a_dose_that_does_not_fit_before_the_pump_stops_is_made_smaller_or_left() {
 }
 
 #[test]
-fn a_side_whose_dose_is_too_small_to_be_charged_does_not_keep_the_turn() {
-    // Half of the cap, at high pH, is less than the feeder can give: no rule refuses it, and nothing
-    // is charged all the same.
+fn a_weak_share_below_the_smallest_dose_still_feeds_and_leaves_the_other_its_turn() {
+    // Half of the cap, at high pH, is less than the feeder can give: it is raised to what it can.
     let weak = body(CHLORINE, |body| {
         body.cycle_cap = Dose::from_ml(8);
         body.reduced_share = Percent(100);
@@ -283,6 +282,6 @@ fn a_side_whose_dose_is_too_small_to_be_charged_does_not_keep_the_turn() {
         acid += u32::from(shown.feeds(0));
         chlorine += u32::from(shown.feeds(1));
     }
-    assert_eq!(chlorine, 0);
+    assert!(chlorine > 20, "{chlorine} s");
     assert!(acid > 200, "{acid} s");
 }

@@ -79,6 +79,7 @@ fn limits(plant: &PlantSpec, figures: &Figures) -> SiteLimits {
     let base = Scenario::first_pool();
     let mut spec: LimitsSpec<4, 1> = *base.limits.spec();
     spec.tick_gap_max = Millis(figures.gap_ms);
+    spec.witness_age_max = Millis(figures.gap_ms);
     spec.power_on_delay = Millis::from_secs(figures.delay_s);
     spec.power_on_delay_new_probe = Millis::from_secs(figures.delay_s * 2);
     spec.flow_prove = Millis::from_secs(figures.prove_s);

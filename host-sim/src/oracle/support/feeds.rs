@@ -12,6 +12,8 @@ pub(in crate::oracle) struct Gap {
     pub(in crate::oracle) flowing_ms: u64,
     /// The controller was without supply at some time since.
     pub(in crate::oracle) cut: bool,
+    /// A fault of the plant stood at some time since.
+    pub(in crate::oracle) faulted: bool,
 }
 
 /// What one product did to one body in one step.
@@ -82,8 +84,12 @@ impl Feeds {
             if let Some(gap) = &mut pair.gap {
                 gap.ms += seen.dt_ms();
                 gap.cut |= !seen.truth.powered;
-                // A body's hold runs while water flows through that body.
-                if seen.truth.water_moving && pair.body == seen.truth.body {
+                gap.faulted |= seen.truth.faulty;
+                // A body's hold runs while water flows through that body. Where a fault stood, a
+                // running pump counts as flow: with a switch that sticks, nobody can tell the
+                // seconds in which the pump spins up from flow.
+                let moving = seen.truth.water_moving || (gap.faulted && seen.truth.pump_running);
+                if moving && pair.body == seen.truth.body {
                     gap.flowing_ms += seen.dt_ms();
                 }
             }
