@@ -7,7 +7,7 @@ use crate::product::Product;
 use crate::request::{Action, ActionResult, Authority, PersonAction, Remedy, Stage};
 use crate::rules::line_fouled;
 use crate::seen::Seen;
-use crate::state::{LedgerTrust, ResponseState, State};
+use crate::state::{FeederState, LedgerTrust, ResponseState, State};
 use crate::units::{DAY_MS, Fitted, Millis};
 
 /// Least authority for an action.
@@ -180,8 +180,14 @@ impl Release {
                 quiet && own.is_some_and(|own| own.stage == crate::state::CycleStage::Idle)
             }
             Lockout::Drive => {
-                let clear = limits.feeder(self.feeder).map(|spec| spec.feedback_clear);
-                quiet && own.is_some_and(|own| clear.is_some_and(|clear| own.clear >= clear))
+                let spec = limits.feeder(self.feeder);
+                let clear = |own: &FeederState| {
+                    // Without feedback, any more, there is nothing to wait for.
+                    spec.is_some_and(|spec| {
+                        !spec.feedback.is_fitted() || own.clear >= spec.feedback_clear
+                    })
+                };
+                quiet && own.is_some_and(clear)
             }
         }
     }

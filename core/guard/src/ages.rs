@@ -200,13 +200,16 @@ fn answer<const N: usize, const B: usize>(
     let answer_min = allowed.answer_min.0.saturating_mul(quarters) >> 2;
     if moved > allowed.answer_max.0 || moved < allowed.wrong_way_max.0.saturating_neg() {
         response.wrong = true;
-    } else if moved < answer_min {
+        return;
+    }
+    // One cycle at a quarter of the cap, and it was not wrong.
+    response.quarter = false;
+    if moved < answer_min {
         response.unanswered = response
             .unanswered
             .saturating_add(1)
             .min(allowed.unanswered_max);
     } else {
         response.unanswered = 0;
-        response.quarter = false;
     }
 }

@@ -8,7 +8,7 @@ use crate::decision::Closed;
 use crate::drive::{book, grow};
 use crate::limits::{FeederSpec, Limits};
 use crate::product::Product;
-use crate::request::{FeedRequest, Requests};
+use crate::request::{FeedRequest, Requests, Stage};
 use crate::rules::{Rule, RuleSet};
 use crate::seen::{DriveSeen, Seen};
 use crate::state::{CycleStage, FeederState, State};
@@ -257,6 +257,7 @@ fn close<const N: usize, const B: usize, const H: usize, const D: usize>(
 ) -> Option<Closed> {
     let spec = limits.feeder(feeder)?;
     let fact = seen.feeders.get(feeder)?;
+    let stage = state.stage;
     let own = state.feeders.get_mut(feeder)?;
     let never_ran = own.run.0 == 0 && own.permit.0 == 0;
     let off = match fact.drive {
@@ -294,7 +295,9 @@ fn close<const N: usize, const B: usize, const H: usize, const D: usize>(
     if run.0 > 0 {
         book(state, account, Some(body), fed);
         if let Some(response) = state.response.get_mut(account) {
-            response.awaited = quarters(fed, cap);
+            // A cycle that a small cap made small is judged all the same.
+            let small = response.quarter || stage == Stage::Reduced;
+            response.awaited = quarters(fed, cap).max(u8::from(full && small));
             response.since_cycle = Millis(0);
         }
     }

@@ -3,7 +3,7 @@
 use crate::action;
 use crate::clock::Elapsed;
 use crate::cycle;
-use crate::decision::Decision;
+use crate::decision::{Decision, Notices};
 use crate::drive::book;
 use crate::facts::Facts;
 use crate::limits::{Limits, Restart};
@@ -141,6 +141,11 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Guard<N, B,
         let limits_intact = !self.limits_broken && WordSum::of(&self.limits) == self.limits_sum;
         let clock = facts.clock.trusted(self.limits.spec().witness_age_max);
         let tick_gap_max = self.limits.spec().tick_gap_max;
+        let charged = |own: &FeederState| own.stage != CycleStage::Idle;
+        let against = self.decision.notices.any_of(Notices::RUNS_AGAINST);
+        if against || self.state.feeders.iter().any(charged) {
+            self.off_time.forget();
+        }
         let off = self.off_time.tick(clock, elapsed.millis(), tick_gap_max);
         if off.passed.0 > 0 {
             let left = &mut self.state.fallback_left;
@@ -211,6 +216,13 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Guard<N, B,
             self.limits_broken = false;
             let bank = &mut self.state.off_bank;
             *bank = (*bank).min(self.limits.spec().off_credit_max);
+            let longest = self
+                .limits
+                .spec()
+                .fallback
+                .get()
+                .map_or(Millis(0), |f| f.run_max);
+            self.state.fallback_left = self.state.fallback_left.min(longest);
             if other {
                 action::use_up(&self.limits, &mut self.state);
             }

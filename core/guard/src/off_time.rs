@@ -26,6 +26,8 @@ pub(crate) struct OffTime {
     first: Option<(ClockSeconds, Millis)>,
     /// Time with power before the first reading: it has aged the ledger already.
     before: Millis,
+    /// What has passed has been told.
+    told: bool,
     now: Option<ClockSeconds>,
 }
 
@@ -35,6 +37,11 @@ impl OffTime {
             stamp,
             ..Self::default()
         }
+    }
+
+    /// Something was charged or fed since power-on: crediting time now would age that as well.
+    pub(crate) fn forget(&mut self) {
+        self.stamp = None;
     }
 
     /// The clock as last trusted.
@@ -67,7 +74,10 @@ impl OffTime {
         let Some((first, ticks)) = &mut self.first else {
             self.before.0 = self.before.0.saturating_add(elapsed.0);
             self.first = Some((now, Millis(0)));
-            off.passed = between(stamp, now);
+            if !self.told {
+                off.passed = Millis(between(stamp, now).0.saturating_sub(self.before.0));
+                self.told = true;
+            }
             return off;
         };
         ticks.0 = ticks.0.saturating_add(elapsed.0);

@@ -146,6 +146,15 @@ fn direct_persons(script: &mut Script, focus: u32) {
             script.demand = Demand::One(0);
             add(0, 300, Fault::WrongAnswer);
         }
+        _ => direct_machine(script, focus),
+    }
+}
+
+/// Power, seals, clock, and what persons and water do beside it.
+fn direct_machine(script: &mut Script, focus: u32) {
+    let plan = &mut script.plan;
+    let mut add = |at, ticks, fault| script.events.push(Event { at, ticks, fault });
+    match focus {
         21 => add(30, 1, Fault::PowerCut(100, Copies::Neither)),
         22 => {
             plan.restart_person = true;

@@ -1,7 +1,7 @@
 //! Drives and cycles.
 
 use dosewarden_guard::units::{Dose, Fitted, Millis, Rate};
-use dosewarden_guard::{Lockout, Mode, Product, Rule};
+use dosewarden_guard::{Lockout, Mode, Product, Rule, Stage};
 
 use super::water::Water;
 use super::{Feeder, Judged, Model, Phase, Tick, signed};
@@ -318,11 +318,15 @@ impl<const N: usize, const B: usize> Model<N, B> {
         } else {
             ran.max(own.charged())
         };
+        let used = own.allowed.saturating_sub(own.run) < self.grain(feeder) && own.slice == 0;
         let body = own.body;
         let cap = u64::from(self.feeder_spec(feeder).bodies[body].cycle_cap.0);
         if !never {
             self.book(account, Some(body), fed);
-            self.responses[account].awaited = (fed / (cap / 4).max(1)).min(4);
+            // A cycle that a small cap made small, and that used its charge, counts for a quarter.
+            let small = self.responses[account].quarter || self.stage == Stage::Reduced;
+            let least = u64::from(small && used);
+            self.responses[account].awaited = (fed / (cap / 4).max(1)).min(4).max(least);
             self.responses[account].since = 0;
         }
         let own = &mut self.feeders[feeder];

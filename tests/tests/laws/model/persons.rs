@@ -79,7 +79,8 @@ impl<const N: usize, const B: usize> Model<N, B> {
             dosewarden_guard::Fitted::Fitted(on) => on == Some(0),
         } && feeder.permit == 0;
         match lockout {
-            Lockout::StateSeal | Lockout::PowerLoss | Lockout::Response => true,
+            Lockout::PowerLoss | Lockout::Response => true,
+            Lockout::StateSeal => tick.state_intact,
             Lockout::LimitsSeal => tick.limits_intact,
             Lockout::Witnesses => water.agree && self.disagree == 0,
             Lockout::Line => self.purged() >= u64::from(self.spec.purge.0) && !self.fouled(),

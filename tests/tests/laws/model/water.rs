@@ -215,11 +215,14 @@ impl<const N: usize, const B: usize> Model<N, B> {
             };
             if moved > allowed.answer_max.0 || moved < -allowed.wrong_way_max.0 {
                 response.wrong = true;
-            } else if moved < allowed.answer_min.0 * quarters / 4 {
+                continue;
+            }
+            // One cycle at a quarter, and it was not wrong.
+            response.quarter = false;
+            if moved < allowed.answer_min.0 * quarters / 4 {
                 response.unanswered = (response.unanswered + 1).min(allowed.unanswered_max);
             } else {
                 response.unanswered = 0;
-                response.quarter = false;
             }
         }
         answered
