@@ -259,10 +259,14 @@ fn close<const N: usize, const B: usize, const H: usize, const D: usize>(
     let fact = seen.feeders.get(feeder)?;
     let stage = state.stage;
     let own = state.feeders.get_mut(feeder)?;
-    let never_ran = own.run.0 == 0 && own.permit.0 == 0;
+    // A permit that ended in this very tick may still drip, though no time has passed under it.
+    let never_ran = own.run.0 == 0 && own.permit.0 == 0 && own.off.0 > 0;
+    // Feedback that says off is believed once the drive has had the time to go off: one that lies
+    // would shorten the hold by what still drips.
+    let stopped = own.off.0 > 0 && own.off >= spec.drive_off;
     let off = match fact.drive {
-        DriveSeen::On(on) => on.0 == 0 && own.off.0 > 0,
-        DriveSeen::NotFitted => own.off.0 > 0 && own.off >= spec.drive_off,
+        DriveSeen::On(on) => on.0 == 0 && stopped,
+        DriveSeen::NotFitted => stopped,
         DriveSeen::Unknown => false,
     };
     let waited = own.off.0

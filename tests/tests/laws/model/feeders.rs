@@ -303,10 +303,11 @@ impl<const N: usize, const B: usize> Model<N, B> {
         let (account, drive_off) = (self.account(feeder), self.drive_off(feeder));
         let waited = drive_off + u64::from(self.spec.tick_gap_max.0);
         let own = &self.feeders[feeder];
-        let never = own.run == 0;
+        let never = own.run == 0 && own.off > 0;
         let off = own.off > 0
+            && own.off >= drive_off
             && match water.feeders[feeder].feedback {
-                Fitted::NotFitted => own.off >= drive_off,
+                Fitted::NotFitted => true,
                 Fitted::Fitted(on) => on == Some(0),
             };
         if !(never || off || own.off > waited) {
