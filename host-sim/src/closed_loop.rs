@@ -7,7 +7,7 @@ use crate::scenario::Scenario;
 use crate::strategies::any_scenario;
 use crate::unit::DosewardenUnit;
 use proptest::prelude::*;
-use proptest::test_runner::RngSeed;
+use proptest::test_runner::{Config, RngSeed, TestRunner};
 
 /// Oracles that no flow fault and no power cut excuses.
 const ALWAYS: [&str; 10] = [
@@ -40,31 +40,43 @@ fn told(findings: &Findings, of: &[&str]) -> Vec<String> {
         .collect()
 }
 
-/// Seed of the sites: `CLOSED_LOOP_SEED`, or one that stands, so that a run can be repeated.
-fn seed() -> u64 {
-    let seed = std::env::var("CLOSED_LOOP_SEED").ok();
-    seed.and_then(|seed| seed.parse().ok())
-        .unwrap_or(20_261_125)
+/// A figure from the environment, or one that stands.
+fn figure<T: std::str::FromStr>(name: &str, otherwise: T) -> T {
+    let value = std::env::var(name).ok();
+    value
+        .and_then(|value| value.parse().ok())
+        .unwrap_or(otherwise)
 }
 
-proptest! {
-    // A case is two days: shrinking is bounded, or a failure would take an hour to be told.
-    #![proptest_config(ProptestConfig {
-        cases: 32,
+/// A case is two days, so `PROPTEST_CASES`, which is meant for properties of microseconds, must not
+/// reach it: `CLOSED_LOOP_CASES` sets the cases, `CLOSED_LOOP_SEED` the sites. Shrinking is bounded,
+/// or a failure would take an hour to be told.
+fn config() -> Config {
+    Config {
+        cases: figure("CLOSED_LOOP_CASES", 32),
         max_shrink_iters: 24,
-        rng_seed: RngSeed::Fixed(seed()),
-        ..ProptestConfig::default()
-    })]
+        rng_seed: RngSeed::Fixed(figure("CLOSED_LOOP_SEED", 20_261_125)),
+        source_file: Some(file!()),
+        test_name: Some("closed_loop::no_site_is_fed_wrongly_or_left_alone"),
+        ..Config::default()
+    }
+}
 
-    /// Never without flow beyond the overrun, never past a cap, hold or delay; and fed when it
-    /// should, or a person asked.
-    #[test]
-    fn no_site_is_fed_wrongly_or_left_alone(scenario in any_scenario(2)) {
+/// Never without flow beyond the overrun, never past a cap, hold or delay; and fed when it should,
+/// or a person asked.
+#[test]
+fn no_site_is_fed_wrongly_or_left_alone() {
+    let mut runner = TestRunner::new(config());
+    let held = runner.run(&any_scenario(2), |scenario| {
         let (findings, _) = ran(&scenario);
         let broken = told(&findings, &ALWAYS);
         prop_assert!(broken.is_empty(), "{broken:?}");
         let broken = told(&findings, &["fed_or_asked"]);
         prop_assert!(broken.is_empty(), "{broken:?}");
+        Ok(())
+    });
+    if let Err(error) = held {
+        panic!("{error}");
     }
 }
 
@@ -72,7 +84,6 @@ proptest! {
 #[test]
 fn most_sites_are_fed() {
     use proptest::strategy::ValueTree;
-    use proptest::test_runner::TestRunner;
     let mut runner = TestRunner::deterministic();
     let fed = |scenario: &Scenario| {
         let (_, pool) = ran(scenario);
