@@ -6,7 +6,7 @@ use crate::event::{EventKind, Events};
 use crate::guard::units::{Dose, Fitted, Millis};
 use crate::guard::{
     CycleStage, Decision, FeedRequest, FeederDecision, Guard, Health, Inhibits, Limits, LockoutSet,
-    Notices, Reading, Requests, Rule, State, Ticket,
+    Reading, Requests, Rule, State, Ticket,
 };
 use crate::io::Inputs;
 use crate::machine::{Machine, rule_of};
@@ -250,13 +250,12 @@ impl<const N: usize> Around<N> {
     /// After the judgement: phases, stock, alarms, events. Whether a record has to be sealed now.
     pub(crate) fn after(&mut self, decision: &Decision<N>, mut seen: Watched<N>) -> bool {
         seen.notices = decision.notices;
-        let cut = decision.notices.any_of(Notices::RUNS_AGAINST);
         for (feeder, row) in decision.feeders.iter().enumerate() {
             let Some(look) = seen.feeders.get_mut(feeder) else {
                 continue;
             };
             let locked = self.site_lockouts.union(look.lockouts);
-            look.fed = self.after_feeder(feeder, row, locked, cut, seen.elapsed);
+            look.fed = self.after_feeder(feeder, row, locked, seen.elapsed);
         }
         let events = &mut self.events;
         self.alarms
@@ -272,7 +271,6 @@ impl<const N: usize> Around<N> {
         feeder: usize,
         row: &FeederDecision,
         locked: LockoutSet,
-        cut: bool,
         elapsed: Millis,
     ) -> bool {
         let number = u8::try_from(feeder).unwrap_or(u8::MAX);
@@ -311,7 +309,7 @@ impl<const N: usize> Around<N> {
         }
         let before = machine.phase();
         let rule = locked.iter().next().map(rule_of);
-        machine.step(row, ask.wants(), rule, cut);
+        machine.step(row, ask.wants(), rule);
         let now = machine.phase();
         if now != before {
             self.events.push(EventKind::Phase {

@@ -6,8 +6,8 @@ use crate::ask::{Desk, Water, least};
 use crate::event::{EventKind, Events, Found};
 use crate::guard::units::{Dose, Millis};
 use crate::guard::{
-    Elapsed, FeedRequest, Guard, Limits, LockoutSet, Notices, Record, RecordError, Restored,
-    SetLimits, Ticket,
+    Elapsed, FeedRequest, Guard, Limits, LockoutSet, Record, RecordError, Restored, SetLimits,
+    Ticket,
 };
 use crate::io::{Inputs, Outputs};
 use crate::machine::Phase;
@@ -178,7 +178,6 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
             row,
             self.around.asks.get(feeder),
             self.around.may.get(feeder) == Some(&true),
-            self.guard.decision().notices.any_of(Notices::RUNS_AGAINST),
             state.site_lockouts.union(own.unwrap_or(LockoutSet::NONE)),
         ))
     }

@@ -195,25 +195,13 @@ impl Machine {
     }
 
     /// Moves on by what was decided. `asked`: the regulator or a person wants feed, also where the
-    /// controller holds the request back. `locked`: the rule of a lockout that stands. `cut`: some
-    /// drive ran against its command, and the series contact stays open for all.
-    pub(crate) fn step(
-        &mut self,
-        row: &FeederDecision,
-        asked: bool,
-        locked: Option<Rule>,
-        cut: bool,
-    ) {
-        let sign = sign(row, asked, cut);
+    /// controller holds the request back. `locked`: the rule of a lockout that stands.
+    pub(crate) fn step(&mut self, row: &FeederDecision, asked: bool, locked: Option<Rule>) {
+        let sign = sign(row, asked);
         self.kind = next(self.kind, sign);
         match sign {
             Sign::Locked => {
-                let otherwise = if cut {
-                    Rule::DriveObeys
-                } else {
-                    Rule::NoLockout
-                };
-                self.rule = entering(row).or(locked).unwrap_or(otherwise);
+                self.rule = entering(row).or(locked).unwrap_or(Rule::NoLockout);
             }
             Sign::Vetoed => self.rule = first(row, asked),
             _ => {}
@@ -229,7 +217,7 @@ fn entering(row: &FeederDecision) -> Option<Rule> {
     })
 }
 
-fn sign(row: &FeederDecision, asked: bool, cut: bool) -> Sign {
+fn sign(row: &FeederDecision, asked: bool) -> Sign {
     let vetoes = row.vetoes;
     if !row.enabled {
         return Sign::NotInUse;
@@ -237,7 +225,7 @@ fn sign(row: &FeederDecision, asked: bool, cut: bool) -> Sign {
     if row.run.0 > 0 {
         return Sign::Permitted;
     }
-    if cut || vetoes.has(Rule::NoLockout) || entering(row).is_some() {
+    if vetoes.has(Rule::NoLockout) || entering(row).is_some() {
         return Sign::Locked;
     }
     if vetoes.has(Rule::PowerOnDelay) {

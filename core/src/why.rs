@@ -68,7 +68,6 @@ impl<'a> Why<'a> {
         row: &'a FeederDecision,
         ask: Option<&Ask>,
         turn: bool,
-        contact_open: bool,
         lockouts: LockoutSet,
     ) -> Self {
         if !row.enabled {
@@ -91,12 +90,8 @@ impl<'a> Why<'a> {
         let held = match ask.and_then(|ask| ask.held) {
             Some(Held::PumpStops(stop)) => Some(Obstacle::PumpStops(stop)),
             Some(Held::Output) => Some(Obstacle::OutputFault),
-            // Another feeder's drive ran against its command: the series contact stays open for
-            // all until a person has released that.
-            None if contact_open && !row.vetoes.has(Rule::DriveObeys) => {
-                Some(Obstacle::Rule(Rule::DriveObeys, Clear::Person))
-            }
-            None if wants && !turn => Some(Obstacle::OtherHasTurn),
+            // Where a person is waited for, turns say nothing.
+            None if wants && !turn && !waits_for_person(row) => Some(Obstacle::OtherHasTurn),
             None => None,
         };
         let asked = if wants {
@@ -133,6 +128,11 @@ impl<'a> Why<'a> {
     }
 }
 
+fn waits_for_person(row: &FeederDecision) -> bool {
+    let mut rules = row.vetoes.iter();
+    rules.any(|rule| row.clears(rule) == Clear::Person)
+}
+
 impl Iterator for Why<'_> {
     type Item = Obstacle;
 
@@ -146,7 +146,13 @@ impl Iterator for Why<'_> {
             return Some(own);
         }
         let row = self.row?;
-        let rule = self.rules.iter().next()?;
+        // What waits for a person comes before what passes by itself.
+        let person = |rule: &Rule| row.clears(*rule) == Clear::Person;
+        let rule = self
+            .rules
+            .iter()
+            .find(person)
+            .or_else(|| self.rules.iter().next())?;
         self.rules = self.rules.without(rule);
         Some(Obstacle::Rule(rule, row.clears(rule)))
     }

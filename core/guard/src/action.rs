@@ -1,5 +1,6 @@
 //! What persons do. None of it raises a cap, and a release needs the cause gone.
 
+use crate::cycle;
 use crate::ledger::Ledger;
 use crate::limits::Limits;
 use crate::lockout::{Lockout, LockoutSet};
@@ -74,6 +75,8 @@ pub(crate) fn take<const N: usize, const B: usize, const H: usize, const D: usiz
             ActionResult::Done
         }
         Action::SetStage(stage) => {
+            // A cycle that stands must not grow by the caps of another stage.
+            state.feeders.iter_mut().for_each(cycle::end);
             state.stage = stage;
             ActionResult::Done
         }
@@ -108,10 +111,12 @@ fn enter_fallback<const N: usize, const B: usize, const H: usize, const D: usize
     if !untrusted_oxidiser {
         return ActionResult::FallbackNotNeeded;
     }
-    if test_age > fallback.test_age_max {
+    // Time runs from the test on, so that entering again with the same test gains nothing.
+    let left = Millis(fallback.run_max.0.saturating_sub(test_age.0));
+    if test_age > fallback.test_age_max || left.0 == 0 {
         return ActionResult::TestTooOld;
     }
-    state.fallback_left = fallback.run_max;
+    state.fallback_left = left;
     ActionResult::Done
 }
 
@@ -224,19 +229,27 @@ impl Release {
     }
 }
 
-/// Fills hour and day of every account up to their caps: what "the day counts as used" means. Adds
-/// to what is there, so that nothing is forgotten.
+/// Fills hour and day of an account up to their caps: what "the day counts as used" means. Adds to
+/// what is there, so that nothing is forgotten.
 pub(crate) fn use_up<const N: usize, const B: usize, const H: usize, const D: usize>(
+    limits: &Limits<N, B>,
+    state: &mut State<N, B, H, D>,
+    account: usize,
+) {
+    for body in 0..B {
+        let day = limits.caps(account, body, Stage::Full).day;
+        state.ledger.add(account, body, day);
+    }
+}
+
+/// [`use_up`] for every account.
+pub(crate) fn use_up_all<const N: usize, const B: usize, const H: usize, const D: usize>(
     limits: &Limits<N, B>,
     state: &mut State<N, B, H, D>,
 ) {
     for feeder in 0..N {
-        if limits.account(feeder) != feeder {
-            continue;
-        }
-        for body in 0..B {
-            let day = limits.caps(feeder, body, Stage::Full).day;
-            state.ledger.add(feeder, body, day);
+        if limits.account(feeder) == feeder {
+            use_up(limits, state, feeder);
         }
     }
 }

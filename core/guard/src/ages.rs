@@ -141,9 +141,12 @@ fn holds<const N: usize, const B: usize, const H: usize, const D: usize>(
         return;
     };
     let index = usize::from(body);
-    for (account, bodies) in state.since_cycle.iter_mut().enumerate() {
+    let rows = state.since_cycle.iter_mut().zip(state.since_drive.iter());
+    for (account, (bodies, since_drive)) in rows.enumerate() {
+        // Driven in this tick: the hold runs from the last drop on.
+        let driven = since_drive.0 == 0;
         let hold = limits.body(account, index).map(|body| body.spread_hold);
-        if let (Some(hold), Some(since)) = (hold, bodies.get_mut(index)) {
+        if let (Some(hold), Some(since)) = (hold.filter(|_| !driven), bodies.get_mut(index)) {
             grow(since, seen.helps, hold);
         }
     }

@@ -122,11 +122,6 @@ pub(crate) fn end(own: &mut FeederState) {
     }
 }
 
-/// Takes a permit back in the tick in which it was given.
-pub(crate) fn withdraw(own: &mut FeederState) {
-    permit(own, Millis(0));
-}
-
 /// Smallest run worth a permit: a tick's worth, or 1 ms where a timer cuts at the exact end.
 pub(crate) fn grain<const N: usize, const B: usize>(
     limits: &Limits<N, B>,

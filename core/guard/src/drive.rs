@@ -4,6 +4,7 @@
 //! the drive's off delay counts too unless feedback shows it off.
 
 use crate::limits::{FeederSpec, Limits};
+use crate::lockout::Lockout;
 use crate::request::Mode;
 use crate::seen::{DriveSeen, Seen, SeenFeeder};
 use crate::state::{CycleStage, FeederState, OFF_MAX, State};
@@ -43,11 +44,14 @@ pub(crate) fn account<const N: usize, const B: usize, const H: usize, const D: u
         if on.0 == 0 {
             continue;
         }
+        let dose = spec.rate_for_caps().dose_ceil(*on);
+        let account = limits.account(feeder);
         if matches!(own.stage, CycleStage::Open | CycleStage::Closing) {
+            let charged_in = own.body;
             grow(&mut own.run, *on, Millis(u32::MAX));
+            booked |= book_elsewhere(state, account, charged_in, seen.body, dose);
         } else {
-            let dose = spec.rate_for_caps().dose_ceil(*on);
-            book(state, limits.account(feeder), known_body(seen), dose);
+            book(state, account, seen.body, dose);
             booked = true;
         }
     }
@@ -55,8 +59,23 @@ pub(crate) fn account<const N: usize, const B: usize, const H: usize, const D: u
     booked
 }
 
-fn known_body<const N: usize>(seen: &Seen<N>) -> Option<u8> {
-    seen.body
+/// Books what a cycle fed while the valves were not, or may not have been, where it was charged.
+/// When they moved within the tick is not known, so the cycle counts all of it too.
+fn book_elsewhere<const N: usize, const B: usize, const H: usize, const D: usize>(
+    state: &mut State<N, B, H, D>,
+    account: usize,
+    charged_in: u8,
+    valves: Option<u8>,
+    dose: crate::units::Dose,
+) -> bool {
+    let mut booked = false;
+    for body in (0..u8::MAX).take(B) {
+        if body != charged_in && valves.is_none_or(|valves| valves == body) {
+            book(state, account, Some(body), dose);
+            booked = true;
+        }
+    }
+    booked
 }
 
 /// Books a dose and starts the hold. Where the body is not known, in every body.
@@ -162,6 +181,27 @@ fn compare<const N: usize, const B: usize>(
     if !seen.clock_ok {
         own.clear = Millis(0);
     }
+}
+
+/// Whether some drive runs against command, or did and nobody has released that. Only the contact in
+/// series can stop it: a welded contact feeds whenever another feeder's permit closes it, so it
+/// stays open until a person comes.
+pub(crate) fn any_against<const N: usize, const B: usize, const H: usize, const D: usize>(
+    limits: &Limits<N, B>,
+    state: &State<N, B, H, D>,
+) -> bool {
+    let rows = state.feeders.iter().zip(state.feeder_lockouts.iter());
+    rows.enumerate().any(|(feeder, (own, lockouts))| {
+        let Some(spec) = limits.feeder(feeder) else {
+            return false;
+        };
+        // A drive that did not run though told to locks out too, and is no danger to others.
+        let was_against = || {
+            lockouts.has(Lockout::Drive)
+                && spec.feedback.get().is_some_and(|start| own.deaf <= start)
+        };
+        own.against > spec.drive_off || was_against()
+    })
 }
 
 /// What stands in the line, and how long it has flowed since.

@@ -43,8 +43,11 @@ impl Inhibits {
     pub const TOO_COLD: Self = Self(1 << 6);
     /// The controller decides and logs, and drives nothing.
     pub const OBSERVE_ONLY: Self = Self(1 << 7);
-    /// Every reason: what an unknown state of the inhibits counts as.
-    pub const ALL: Self = Self(0xFF);
+    /// Nobody has said whether a reason stands: what [`Facts::UNKNOWN`] holds. A hold, not a
+    /// lockout, so that a start does not need a person.
+    pub const NOT_KNOWN: Self = Self(1 << 8);
+    /// Every reason.
+    pub const ALL: Self = Self(0x01FF);
 
     /// Both sets together.
     #[must_use]
@@ -138,7 +141,7 @@ impl<const N: usize> Facts<N> {
         ph: Reading::unknown(MilliPh(0)),
         orp: Reading::unknown(Millivolts(0)),
         body: Reading::unknown(Body(0)),
-        inhibits: Inhibits::ALL,
+        inhibits: Inhibits::NOT_KNOWN,
         minute: Reading::unknown(MinuteOfDay(0)),
         clock: Reading::unknown(ClockSeconds(0)),
         saved: None,

@@ -1,17 +1,15 @@
 //! The guard: owns the state, and alone turns a decision into permits.
 
-use crate::action;
 use crate::clock::Elapsed;
 use crate::cycle;
 use crate::decision::{Decision, Notices};
-use crate::drive::book;
 use crate::facts::Facts;
-use crate::limits::{Limits, Restart};
-use crate::lockout::Lockout;
+use crate::limits::Limits;
 use crate::off_time::OffTime;
 use crate::record::{Record, RecordError, Ticket};
 use crate::request::{PersonAction, Requests};
-use crate::state::{CycleStage, FeederState, LedgerTrust, State};
+use crate::restore::{change_products, lost, products, resume};
+use crate::state::{CycleStage, FeederState, State};
 use crate::step::{Input, advance};
 use crate::sum::{Crc32, WordSum};
 use crate::units::{ClockSeconds, Millis};
@@ -46,8 +44,9 @@ pub enum Restored {
 pub enum SetLimits {
     /// They apply.
     Applied,
-    /// They loosen something, or change a rate, while a cycle stands: the cycles are being closed.
-    /// The old limits still apply; set the new ones again after a tick.
+    /// They loosen something, change a rate, or end a run that is longer than they allow, while a
+    /// cycle stands: the cycles are being closed, and feed nothing more. The old limits still apply;
+    /// set the new ones again after a tick.
     ClosingFirst,
 }
 
@@ -92,11 +91,15 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Guard<N, B,
             None => (lost(&limits), 0, None, Restored::Lost),
             Some(record) => {
                 let limits_changed = record.limits_crc != limits_crc;
-                let (mut state, open_cycles) = resume(&limits, record.state);
-                if limits_changed {
-                    // Which product an account held is not in the record.
-                    action::use_up(&limits, &mut state);
-                }
+                // Version 1 does not name the products; under the same limits they are the same.
+                let unnamed = if limits_changed {
+                    [None; N]
+                } else {
+                    products(&limits)
+                };
+                let before = record.products.unwrap_or(unnamed);
+                let (mut state, open_cycles) = resume(&limits, record.state, &before);
+                change_products(&limits, &mut state, &before);
                 let found = if equal {
                     Restored::Equal {
                         open_cycles,
@@ -180,14 +183,20 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Guard<N, B,
     /// Seal again only when [`Decision::save`] still stands after that, or to start over.
     ///
     /// # Errors
-    /// [`RecordError::Space`] if `out` is shorter than [`Record::LEN`].
+    /// [`RecordError::Space`] if `out` is shorter than [`Record::LEN`];
+    /// [`RecordError::StateChanged`] if the state is not as the last judgement left it: the next
+    /// one locks out and fills the day, and that is what has to be saved.
     pub fn seal_record(&mut self, out: &mut [u8]) -> Result<Ticket, RecordError> {
+        if WordSum::of(&self.state) != self.state_sum {
+            return Err(RecordError::StateChanged);
+        }
         self.limits_broken |= Crc32::of_value(&self.limits) != self.limits_crc;
         let sequence = self.sequence.saturating_add(1);
         let record = Record {
             sequence,
             stamp: self.off_time.now(),
             limits_crc: self.limits_crc,
+            products: Some(products(&self.limits)),
             state: self.state,
         };
         let ticket = record.encode(out)?;
@@ -198,8 +207,8 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Guard<N, B,
     }
 
     /// Sets new limits. What tightens applies at once; what loosens, or changes a rate or what is
-    /// fitted, waits until every cycle is closed, and closes them. A changed product counts the
-    /// day as used.
+    /// fitted, waits until every cycle is closed, and closes them. A product that is new here, or is
+    /// now given by another feeder first, counts the day as used and owes its hold and a purge.
     pub fn set_limits(&mut self, limits: Limits<N, B>) -> SetLimits {
         let intact = WordSum::of(&self.state) == self.state_sum;
         let stopped = self
@@ -207,9 +216,15 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Guard<N, B,
             .feeders
             .iter()
             .all(|own| own.stage == CycleStage::Idle);
-        let applies = stopped || limits.no_looser_than(&self.limits);
+        // A run that is past its new limit already is ended first; else it would look like a drive
+        // that did not stop.
+        let runs_fit = self.state.feeders.iter().enumerate().all(|(feeder, own)| {
+            let spec = limits.feeder(feeder);
+            spec.is_none_or(|spec| own.run <= spec.run_max)
+        });
+        let applies = stopped || (runs_fit && limits.no_looser_than(&self.limits));
         if applies {
-            let other = (0..N).any(|feeder| limits.product(feeder) != self.limits.product(feeder));
+            let before = products(&self.limits);
             self.limits = limits;
             self.limits_sum = WordSum::of(&self.limits);
             self.limits_crc = Crc32::of_value(&self.limits);
@@ -223,9 +238,7 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Guard<N, B,
                 .get()
                 .map_or(Millis(0), |f| f.run_max);
             self.state.fallback_left = self.state.fallback_left.min(longest);
-            if other {
-                action::use_up(&self.limits, &mut self.state);
-            }
+            change_products(&self.limits, &mut self.state, &before);
             self.state.save_wanted = true;
             self.changed = true;
         } else {
@@ -278,49 +291,19 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Guard<N, B,
     }
 }
 
-/// Nothing is known of the last day.
-fn lost<const N: usize, const B: usize, const H: usize, const D: usize>(
-    limits: &Limits<N, B>,
-) -> State<N, B, H, D> {
-    let mut state = State::POWER_ON;
-    state.trust = LedgerTrust::Lost(Millis(0));
-    state.site_lockouts = state.site_lockouts.with(Lockout::RecordLost);
-    action::use_up(limits, &mut state);
-    state.save_wanted = true;
-    state
-}
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::request::Stage;
+    use crate::test_site::LIMITS;
 
-/// Takes up a recorded state. Open charges count as fed in full; each owes its hold and a purge.
-fn resume<const N: usize, const B: usize, const H: usize, const D: usize>(
-    limits: &Limits<N, B>,
-    recorded: State<N, B, H, D>,
-) -> (State<N, B, H, D>, usize) {
-    let mut state = recorded;
-    let mut open = 0_usize;
-    for (feeder, own) in recorded.feeders.iter().enumerate() {
-        if own.charged().0 == 0 {
-            continue;
-        }
-        open = open.saturating_add(1);
-        let account = limits.account(feeder);
-        book(&mut state, account, Some(own.body), own.charged());
-        if let Some(since) = state.since_drive.get_mut(account) {
-            *since = Millis(0);
-        }
-        if let Some(response) = state.response.get_mut(account) {
-            response.since_cycle = Millis(0);
-        }
-        state.line.purged = Millis(0);
+    #[test]
+    fn a_state_that_changed_by_itself_is_not_sealed() {
+        let (mut guard, _) = Guard::<2, 1, 7, 25>::restore(LIMITS, None, None);
+        let mut bytes = [0; Record::<2, 1, 7, 25>::LEN];
+        assert!(guard.seal_record(&mut bytes).is_ok());
+        guard.state.stage = Stage::Full;
+        let sealed = guard.seal_record(&mut bytes);
+        assert_eq!(sealed, Err(RecordError::StateChanged));
     }
-    state.feeders = [FeederState::REST; N];
-    for response in &mut state.response {
-        response.awaited = 0;
-    }
-    if limits.spec().restart_after_power_loss == Restart::Person {
-        state.site_lockouts = state.site_lockouts.with(Lockout::PowerLoss);
-    }
-    let bank = &mut state.off_bank;
-    *bank = (*bank).min(limits.spec().off_credit_max);
-    state.save_wanted = true;
-    (state, open)
 }

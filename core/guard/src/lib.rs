@@ -131,7 +131,12 @@
 )]
 
 #[cfg(test)]
+extern crate self as dosewarden_guard;
+#[cfg(test)]
 extern crate std;
+#[cfg(test)]
+#[path = "../tests/bench/site.rs"]
+mod test_site;
 
 mod action;
 mod ages;
@@ -151,6 +156,7 @@ mod product;
 mod reading;
 mod record;
 mod request;
+mod restore;
 mod rules;
 mod seen;
 mod state;

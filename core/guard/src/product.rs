@@ -17,6 +17,29 @@ pub enum Product {
 }
 
 impl Product {
+    /// Its byte in a record; 0 stands for none.
+    pub(crate) const fn code(this: Option<Self>) -> u8 {
+        match this {
+            None => 0,
+            Some(Self::Acid) => 1,
+            Some(Self::Base) => 2,
+            Some(Self::Hypochlorite) => 3,
+            Some(Self::GeneratedChlorine) => 4,
+        }
+    }
+
+    /// From its byte in a record; `None` if that stands for nothing.
+    pub(crate) const fn from_code(code: u8) -> Option<Option<Self>> {
+        match code {
+            0 => Some(None),
+            1 => Some(Some(Self::Acid)),
+            2 => Some(Some(Self::Base)),
+            3 => Some(Some(Self::Hypochlorite)),
+            4 => Some(Some(Self::GeneratedChlorine)),
+            _ => None,
+        }
+    }
+
     /// Equality that a `const fn` can use.
     #[must_use]
     pub(crate) const fn same(self, other: Self) -> bool {

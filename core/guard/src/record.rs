@@ -1,16 +1,18 @@
 //! What survives the power, as bytes.
 //!
 //! Little-endian, in this order; counts are those of the build, and a record with other counts or
-//! another version is not understood (the day counts as used).
+//! another version is not understood (the day counts as used). Version 1, which did not name the
+//! products, is.
 //!
 //! | bytes | what |
 //! |---|---|
 //! | 4 | `DWRC` |
-//! | 2 | version, 1 |
+//! | 2 | version, 2 |
 //! | 4 | feeders N, bodies B, hour's buckets H, day's buckets D |
 //! | 4 | sequence |
 //! | 5 | stamp: 1 if known, seconds |
 //! | 4 | CRC-32 of the limits |
+//! | N | product of each feeder: 0 none, 1 acid, 2 base, 3 hypochlorite, 4 generated chlorine (not in version 1) |
 //! | 8 | age of the hour's and the day's newest bucket, ms |
 //! | N B (H + D) 4 | buckets, newest first: account, body, hour then day |
 //! | 5 | ledger: 1 if trusted; else time since it was lost, ms |
@@ -28,13 +30,16 @@
 use crate::codec::{Reader, Writer};
 use crate::ledger::Account;
 use crate::lockout::LockoutSet;
+use crate::product::Product;
 use crate::request::Stage;
 use crate::state::{CycleStage, LedgerTrust, ResponseState, State};
 use crate::sum::Crc32;
 use crate::units::{ClockSeconds, Dose, MilliPh, Millis};
 
 const MAGIC: [u8; 4] = *b"DWRC";
-const VERSION: u16 = 1;
+const VERSION: u16 = 2;
+/// The version before: without the products.
+const VERSION_1: u16 = 1;
 
 /// Names one sealed record: its sequence and the CRC of its bytes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -80,7 +85,24 @@ pub enum RecordError {
     Shape,
     /// Whole, but a field has no meaning.
     Meaning,
+    /// What was to be recorded changed by itself.
+    StateChanged,
 }
+
+impl core::fmt::Display for RecordError {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        match self {
+            Self::Space { needed } => write!(f, "the buffer is shorter than {needed} bytes"),
+            Self::NotWhole => f.write_str("no record, or torn or rotten"),
+            Self::Version(version) => write!(f, "a record of version {version}, not {VERSION}"),
+            Self::Shape => f.write_str("a record of other feeders, bodies or buckets"),
+            Self::Meaning => f.write_str("whole, but a field has no meaning"),
+            Self::StateChanged => f.write_str("what was to be recorded changed by itself"),
+        }
+    }
+}
+
+impl core::error::Error for RecordError {}
 
 /// What survives the power. Of `state`, only what the format lists is kept.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -91,6 +113,9 @@ pub struct Record<const N: usize, const B: usize, const H: usize, const D: usize
     pub stamp: Option<ClockSeconds>,
     /// CRC-32 of the limits that applied.
     pub limits_crc: u32,
+    /// What each feeder gave, `None` if it was not in use. `None` as a whole: a record of version 1,
+    /// which does not say.
+    pub products: Option<[Option<Product>; N]>,
     /// The state.
     pub state: State<N, B, H, D>,
 }
@@ -103,9 +128,12 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Record<N, B
             clippy::arithmetic_side_effects,
             reason = "at build time: overflow fails the build"
         )]
-        let length = site + N * B * (H + D + 1) * 4 + N * (2 + 4 + 4 + 12 + 5);
+        let length = site + N * B * (H + D + 1) * 4 + N * (1 + 2 + 4 + 4 + 12 + 5);
         length
     };
+
+    /// Length of a record of version 1, in bytes.
+    const LEN_1: usize = Self::LEN.saturating_sub(N);
 
     /// Writes it.
     ///
@@ -137,6 +165,9 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Record<N, B
         writer.u8(u8::from(self.stamp.is_some()));
         writer.u32(self.stamp.map_or(0, |stamp| stamp.0));
         writer.u32(self.limits_crc);
+        for product in self.products.unwrap_or([None; N]) {
+            writer.u8(Product::code(product));
+        }
     }
 
     fn body(&self, writer: &mut Writer<'_>) {
@@ -189,32 +220,44 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Record<N, B
     /// # Errors
     /// Why it is not a record of this shape and version.
     pub fn decode(bytes: &[u8]) -> Result<Self, RecordError> {
-        let bytes = bytes.get(..Self::LEN).unwrap_or(bytes);
-        let whole = bytes
-            .split_last_chunk::<4>()
-            .filter(|(body, tail)| Crc32::of(body) == u32::from_le_bytes(**tail));
         let mut reader = Reader::new(bytes);
         if reader.bytes::<4>() != Some(MAGIC) {
             return Err(RecordError::NotWhole);
         }
         let version = reader.u16().ok_or(RecordError::NotWhole)?;
-        if version != VERSION {
-            return Err(RecordError::Version(version));
-        }
-        if reader.bytes::<4>() != Some(shape::<N, B, H, D>()) {
+        let length = match version {
+            VERSION => Self::LEN,
+            VERSION_1 => Self::LEN_1,
+            other => return Err(RecordError::Version(other)),
+        };
+        let counts = reader.bytes::<4>().ok_or(RecordError::NotWhole)?;
+        if counts != shape::<N, B, H, D>() {
             return Err(RecordError::Shape);
         }
-        if whole.is_none() {
+        let whole = bytes
+            .get(..length)
+            .and_then(|bytes| bytes.split_last_chunk::<4>())
+            .is_some_and(|(body, tail)| Crc32::of(body) == u32::from_le_bytes(*tail));
+        if !whole {
             return Err(RecordError::NotWhole);
         }
-        Self::read(&mut reader).ok_or(RecordError::Meaning)
+        Self::read(&mut reader, version).ok_or(RecordError::Meaning)
     }
 
-    fn read(reader: &mut Reader<'_>) -> Option<Self> {
+    fn read(reader: &mut Reader<'_>, version: u16) -> Option<Self> {
         let sequence = reader.u32()?;
         let known = reader.flag()?;
         let stamp = reader.u32()?;
         let limits_crc = reader.u32()?;
+        let products = if version == VERSION_1 {
+            None
+        } else {
+            let mut all = [None; N];
+            for product in &mut all {
+                *product = Product::from_code(reader.u8()?)?;
+            }
+            Some(all)
+        };
         let mut state = State::POWER_ON;
         state.ledger.hour_age = Millis(reader.u32()?);
         state.ledger.day_age = Millis(reader.u32()?);
@@ -265,6 +308,7 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Record<N, B
             sequence,
             stamp,
             limits_crc,
+            products,
             state,
         })
     }

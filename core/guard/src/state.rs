@@ -54,7 +54,8 @@ pub struct FeederState {
     pub clear: Millis,
     /// How long the cell's own switch has proven flow, saturating at `flow_prove`.
     pub cell_proven: Millis,
-    /// Drive-on time of the manual feed since the button was last released.
+    /// Drive-on time of the manual feed since the button was last released. Used up at power-on: a
+    /// button that is held, or stuck, must be let go once before it counts.
     pub manual: Millis,
     /// How long its governing probe has failed, saturating past `probe_failure_max`.
     pub probe_failed: Millis,
@@ -77,7 +78,7 @@ impl FeederState {
         deaf: Millis(0),
         clear: Millis(0),
         cell_proven: Millis(0),
-        manual: Millis(0),
+        manual: Millis(u32::MAX),
         probe_failed: Millis(0),
     };
 

@@ -162,7 +162,7 @@ fn broken<const N: usize, const B: usize, const H: usize, const D: usize>(
     for account in state.ledger.accounts.iter_mut().flatten() {
         account.resum();
     }
-    action::use_up(limits, state);
+    action::use_up_all(limits, state);
 }
 
 fn judge_all<const N: usize, const B: usize, const H: usize, const D: usize>(
@@ -174,6 +174,7 @@ fn judge_all<const N: usize, const B: usize, const H: usize, const D: usize>(
     decision: &mut Decision<N>,
 ) -> [Option<Verdicts>; N] {
     let mut all = [None; N];
+    let master_open = drive::any_against(limits, state);
     let rows = all
         .iter_mut()
         .zip(decision.feeders.iter_mut())
@@ -184,6 +185,7 @@ fn judge_all<const N: usize, const B: usize, const H: usize, const D: usize>(
             continue;
         };
         context.deaf = deaf;
+        context.master_open = master_open;
         row.enabled = true;
         *judged = Some(judge_one(&context, row));
     }
@@ -262,6 +264,7 @@ fn context<'a, const N: usize, const B: usize, const H: usize, const D: usize>(
         charged: Dose(charged),
         grain: cycle::grain(limits, spec),
         deaf: own.deaf,
+        master_open: false,
     })
 }
 
@@ -294,7 +297,6 @@ fn finish<const N: usize, const B: usize, const H: usize, const D: usize>(
 ) {
     let mut notices = Notices::NONE;
     let mut permitted = false;
-    let mut against = false;
     let rows = decision
         .feeders
         .iter_mut()
@@ -307,14 +309,6 @@ fn finish<const N: usize, const B: usize, const H: usize, const D: usize>(
         let Some(spec) = limits.feeder(feeder) else {
             continue;
         };
-        against |= own.against > spec.drive_off;
-        // Once it has run against command, the contact in series stays open until a person comes:
-        // a welded contact feeds whenever another feeder's permit closes it.
-        let locked = state
-            .feeder_lockouts
-            .get(feeder)
-            .is_some_and(|set| set.has(Lockout::Drive));
-        against |= locked && spec.feedback.get().is_some_and(|start| own.deaf <= start);
         let body = spec.bodies.get(usize::from(state.selected.unwrap_or(0)));
         if let (Some(Cutoff::Oxidiser { ph_weak, .. }), Some(ph)) =
             (body.map(|body| body.cutoff), seen.ph)
@@ -323,16 +317,10 @@ fn finish<const N: usize, const B: usize, const H: usize, const D: usize>(
             notices = notices.with(Notices::WEAK_CHLORINE);
         }
     }
-    // A drive that runs against command can only be stopped by the contact in series.
-    decision.master = permitted && !against;
-    if against {
+    // No feeder has a permit while a drive runs against command: `drive_obeys` refuses them all.
+    decision.master = permitted;
+    if drive::any_against(limits, state) {
         notices = notices.with(Notices::RUNS_AGAINST);
-        for row in &mut decision.feeders {
-            row.run = Millis(0);
-        }
-        for own in &mut state.feeders {
-            cycle::withdraw(own);
-        }
     }
     state.save_wanted |= save;
     decision.save = state.save_wanted;

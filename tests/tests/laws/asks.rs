@@ -65,7 +65,7 @@ impl<const N: usize, const B: usize> Rig<N, B> {
                 Fault::NewProbe if begun(0) => action = Some(Action::NewProbe),
                 Fault::Reduced if begun(0) => action = Some(Action::SetStage(Stage::Reduced)),
                 Fault::Fallback(_) if begun(1) => {
-                    let test_age = Millis::from_mins(event.at);
+                    let test_age = Millis::from_secs(event.at);
                     action = Some(Action::EnterFallback { test_age });
                 }
                 _ => {}

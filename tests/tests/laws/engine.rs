@@ -179,6 +179,7 @@ impl<const N: usize, const B: usize> Unit<N, B> {
                     sequence: *sequence,
                     stamp: None,
                     limits_crc: self.limits_crc,
+                    products: Some(core::array::from_fn(|one| self.limits.product(one))),
                     state: *state,
                 };
                 record.encode(&mut bytes)

@@ -1,6 +1,6 @@
 //! Records: what is written is what is read; a bit, a byte or a version off, and it is not whole.
 
-use dosewarden_guard::{Record, RecordError, Ticket};
+use dosewarden_guard::{Product, Record, RecordError, Ticket};
 use proptest::prelude::*;
 
 use crate::engine::R;
@@ -19,6 +19,15 @@ fn record<const N: usize, const B: usize>(
         stamp: (!sequence.is_multiple_of(3))
             .then_some(dosewarden_guard::units::ClockSeconds(sequence)),
         limits_crc: sequence.rotate_left(7),
+        products: Some(core::array::from_fn(|feeder| {
+            let all = [
+                Product::Acid,
+                Product::Base,
+                Product::Hypochlorite,
+                Product::GeneratedChlorine,
+            ];
+            all.get((pick.wrapping_add(feeder)) % 5).copied()
+        })),
         state: shot?.state,
     };
     let mut bytes = vec![0; R::<N, B>::LEN];
@@ -46,6 +55,7 @@ fn round<const N: usize, const B: usize>(
     let (old, new) = (&record.state, &back.state);
     let same = back.stamp == record.stamp
         && back.limits_crc == record.limits_crc
+        && back.products == record.products
         && new.ledger == old.ledger
         && new.trust == old.trust
         && new.site_lockouts == old.site_lockouts

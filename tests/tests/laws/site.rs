@@ -274,8 +274,8 @@ impl Plan {
             fallback: fitted(
                 self.fallback,
                 FallbackLimits {
-                    run_max: Millis::from_secs(40),
-                    test_age_max: Millis::from_mins(60),
+                    run_max: Millis::from_secs(80),
+                    test_age_max: Millis::from_secs(60),
                     warn_before: Millis::from_secs(10),
                 },
             ),

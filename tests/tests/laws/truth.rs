@@ -34,6 +34,8 @@ struct Drive {
 pub(crate) struct Truth {
     drives: Vec<Drive>,
     pub(crate) world_ms: u64,
+    /// When the last interval began.
+    since_ms: u64,
     pub(crate) fed: Vec<Stretch>,
     /// Time that drives ran on because no judgement came in time.
     pub(crate) hang_ms: u64,
@@ -48,6 +50,7 @@ impl Truth {
         Self {
             drives: vec![Drive::default(); feeders],
             world_ms: 0,
+            since_ms: 0,
             fed: Vec::new(),
             hang_ms: 0,
         }
@@ -61,6 +64,7 @@ impl Truth {
         deaf: &[bool],
     ) {
         let gap = u64::from(limits.spec().tick_gap_max.0);
+        self.since_ms = self.world_ms;
         for (feeder, drive) in self.drives.iter_mut().enumerate() {
             let spec = enabled(limits, feeder);
             let off = u64::from(spec.drive_off.0);
@@ -97,9 +101,40 @@ impl Truth {
         self.world_ms += elapsed;
     }
 
+    /// The valves were seen to select another body, or none that is known: what ran since the last
+    /// judgement may have gone there.
+    pub(crate) fn valves(&mut self, bodies: usize, seen: Option<usize>) {
+        let recent = self
+            .fed
+            .iter()
+            .rev()
+            .take_while(|one| one.from >= self.since_ms);
+        let mut also = Vec::new();
+        for one in recent {
+            let there = (0..bodies).filter(|body| seen.is_none_or(|seen| seen == *body));
+            also.extend(
+                there
+                    .filter(|body| *body != one.body)
+                    .map(|body| Stretch { body, ..*one }),
+            );
+        }
+        self.fed.extend(also);
+    }
+
     /// Milliseconds on in the last interval: what honest feedback says.
     pub(crate) fn on(&self, feeder: usize) -> Millis {
         Millis(u32::try_from(self.drives[feeder].on).unwrap())
+    }
+
+    /// The bodies that an account fed, or may have fed, in the last interval.
+    pub(crate) fn fed_now(&self, account: usize) -> impl Iterator<Item = usize> {
+        let recent = self
+            .fed
+            .iter()
+            .rev()
+            .take_while(|one| one.from >= self.since_ms);
+        let mine = recent.filter(move |one| one.account == account);
+        mine.map(|one| one.body)
     }
 
     pub(crate) fn permit(&mut self, feeder: usize, run: u64, body: usize, by_hand: bool) {

@@ -2,8 +2,8 @@
 
 use dosewarden_guard::units::{Body, Fitted, Millis};
 use dosewarden_guard::{
-    Clear, CycleStage, Decision, Facts, Health, Limits, Lockout, LockoutSet, Mode, Notices,
-    Product, Reading, Rule,
+    Clear, CycleStage, Decision, Facts, Health, Limits, Lockout, LockoutSet, Mode, Product,
+    Reading, Rule,
 };
 
 use crate::engine::Now;
@@ -111,7 +111,7 @@ impl<const N: usize, const B: usize> Watch<N, B> {
         Ok(())
     }
 
-    fn flow(&mut self, limits: &Limits<N, B>, truth: &Truth, seen: &Seen<'_, N>) {
+    fn flow(&mut self, limits: &Limits<N, B>, truth: &mut Truth, seen: &Seen<'_, N>) {
         let spec = limits.spec();
         let sane = seen.elapsed > 0 && seen.elapsed <= u64::from(spec.tick_gap_max.0);
         let facts = &seen.now.facts;
@@ -139,6 +139,7 @@ impl<const N: usize, const B: usize> Watch<N, B> {
         } else {
             0
         };
+        truth.valves(B, body);
         for account in 0..N {
             self.since_drive[account] += flowed;
             if let Some(body) = body {
@@ -153,9 +154,8 @@ impl<const N: usize, const B: usize> Watch<N, B> {
             if truth.on(feeder).0 > 0 {
                 let account = limits.account(feeder);
                 self.since_drive[account] = 0;
-                let last = truth.fed.iter().rev().find(|one| one.account == account);
-                if let Some(last) = last {
-                    self.since_drop[account][last.body] = 0;
+                for body in truth.fed_now(account) {
+                    self.since_drop[account][body] = 0;
                 }
             }
         }
@@ -361,10 +361,8 @@ fn explained<const N: usize>(decision: &Decision<N>, feeder: usize) -> Held {
             rule.name()
         );
     }
-    // A drive that runs against its command stops all of them, and there is a notice for it.
-    let against = decision.notices.any_of(Notices::RUNS_AGAINST);
     hold!(
-        row.run.0 > 0 || !row.vetoes.is_empty() || row.stage != CycleStage::Open || against,
+        row.run.0 > 0 || !row.vetoes.is_empty() || row.stage != CycleStage::Open,
         "(f) feeder {feeder} does not run, and no rule says why"
     );
     Ok(())

@@ -33,6 +33,8 @@ pub(crate) struct Context<'a, const N: usize, const B: usize, const H: usize, co
     pub(crate) grain: Millis,
     /// Commanded time without feedback, as of the last tick.
     pub(crate) deaf: Millis,
+    /// A drive runs against command: the contact in series stays open.
+    pub(crate) master_open: bool,
 }
 
 impl<const N: usize, const B: usize, const H: usize, const D: usize> Context<'_, N, B, H, D> {
@@ -205,9 +207,13 @@ pub(crate) fn line_fouled<const N: usize, const B: usize, const H: usize, const 
             continue;
         }
         products = products.saturating_add(1);
-        let most = limits
-            .feeder(account)
-            .map_or(Millis(0), |spec| overrun(limits, spec));
+        // By the slowest drive of the product: which of them fed is not known.
+        let most = (0..N)
+            .filter(|feeder| limits.account(*feeder) == account)
+            .filter_map(|feeder| limits.feeder(feeder))
+            .map(|spec| overrun(limits, spec))
+            .max()
+            .unwrap_or(Millis(0));
         if *standing > most {
             return true;
         }

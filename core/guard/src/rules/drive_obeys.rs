@@ -15,18 +15,26 @@ pub(super) struct Obedience {
     pub(super) known: bool,
     pub(super) against: Millis,
     pub(super) deaf: Millis,
+    /// Some drive of the site ran against command, and nobody has released that.
+    pub(super) master_open: bool,
 }
 
 /// Locks out when the drive ran for more than `drive_off` against command, or did not run for more
-/// than `start_max` of command; holds while a fitted feedback is not known.
+/// than `start_max` of command; holds while a fitted feedback is not known, and, with or without
+/// feedback of its own, while another drive keeps the contact in series open.
 pub(super) fn judge(seen: Obedience, drive_off: Millis, start_max: Option<Millis>) -> Answer {
+    let others = Answer::hold_unless(!seen.master_open, Clear::Person);
     let Some(start_max) = start_max else {
-        return Answer::ALLOW;
+        return others;
     };
     if seen.against > drive_off || seen.deaf > start_max {
         return Answer::lock(Lockout::Drive);
     }
-    Answer::hold_unless(seen.known, Clear::FeedbackKnown)
+    if seen.known {
+        others
+    } else {
+        Answer::hold(Clear::FeedbackKnown)
+    }
 }
 
 #[cfg(test)]
@@ -38,6 +46,7 @@ mod tests {
             known,
             against: Millis(against),
             deaf: Millis(deaf),
+            master_open: false,
         }
     }
 
@@ -48,6 +57,16 @@ mod tests {
         assert_eq!(judge(seen(true, 201, 0)), Answer::lock(Lockout::Drive));
         assert_eq!(judge(seen(true, 0, 3001)), Answer::lock(Lockout::Drive));
         assert_eq!(judge(seen(false, 0, 0)), Answer::hold(Clear::FeedbackKnown));
+    }
+
+    #[test]
+    fn another_drive_that_does_not_obey_stops_this_one() {
+        let mut fine = seen(true, 0, 0);
+        fine.master_open = true;
+        for start_max in [None, Some(Millis(3000))] {
+            let answer = judge(fine, Millis(200), start_max);
+            assert_eq!(answer, Answer::hold(Clear::Person));
+        }
     }
 
     #[test]

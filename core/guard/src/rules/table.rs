@@ -161,6 +161,7 @@ fn judge_plant<const N: usize, const B: usize, const H: usize, const D: usize>(
             known,
             against,
             deaf,
+            master_open: c.master_open,
         };
         drive_obeys::judge(seen, c.spec.drive_off, c.spec.feedback.get())
     });

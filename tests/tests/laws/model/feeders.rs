@@ -77,6 +77,8 @@ impl<const N: usize, const B: usize> Model<N, B> {
             }
             if matches!(own.phase, Phase::Open | Phase::Closing) {
                 own.run += *on;
+                let charged_in = own.body;
+                self.elsewhere(feeder, charged_in, water.body, *on);
             } else {
                 // Outside a cycle: charged at once.
                 let (account, dose) = (self.account(feeder), self.dose(feeder, *on));
@@ -85,6 +87,17 @@ impl<const N: usize, const B: usize> Model<N, B> {
             }
         }
         self.line(water, &on);
+    }
+
+    /// What a cycle feeds while the valves are, or may be, somewhere else counts there as well.
+    fn elsewhere(&mut self, feeder: usize, charged_in: usize, valves: Option<usize>, on: u64) {
+        let (account, dose) = (self.account(feeder), self.dose(feeder, on));
+        for body in (0..B).filter(|body| *body != charged_in) {
+            if valves.is_none() || valves == Some(body) {
+                self.book(account, Some(body), dose);
+                self.changed = true;
+            }
+        }
     }
 
     fn drive(&mut self, feeder: usize, water: &Water, elapsed: u64) -> u64 {

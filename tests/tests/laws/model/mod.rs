@@ -82,7 +82,8 @@ impl Feeder {
         deaf_before: 0,
         clear: 0,
         cell: 0,
-        manual: 0,
+        // A button that is held at power-on has to be let go first.
+        manual: 1 << 40,
         failed: 0,
     };
 
@@ -242,12 +243,6 @@ impl<const N: usize, const B: usize> Model<N, B> {
                 vetoes: one.vetoes.iter().map(|rule| rule.name()).collect(),
                 run,
             });
-        }
-        if self.master_withdrawn() {
-            for (feeder, says) in self.feeders.iter_mut().zip(&mut says) {
-                feeder.permit_is(0);
-                says.run = 0;
-            }
         }
         says
     }

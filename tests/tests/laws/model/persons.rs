@@ -41,8 +41,13 @@ impl<const N: usize, const B: usize> Model<N, B> {
                         )
                 });
                 match self.spec.fallback.get() {
-                    Some(limits) if blind && test_age.0 <= limits.test_age_max.0 => {
-                        self.fallback = u64::from(limits.run_max.0);
+                    // The time runs from the test on.
+                    Some(limits)
+                        if blind
+                            && test_age.0 <= limits.test_age_max.0
+                            && test_age.0 < limits.run_max.0 =>
+                    {
+                        self.fallback = u64::from(limits.run_max.0 - test_age.0);
                         true
                     }
                     _ => false,
@@ -54,6 +59,9 @@ impl<const N: usize, const B: usize> Model<N, B> {
             }
             Action::SetStage(stage) => {
                 self.stage = stage;
+                for feeder in self.feeders.iter_mut().filter(|own| own.in_cycle()) {
+                    feeder.phase = Phase::Closing;
+                }
                 true
             }
         };

@@ -248,12 +248,16 @@ impl<const N: usize, const B: usize> Model<N, B> {
         judged.refuse(Rule::StockPresent, !fact.stock);
         let spec = self.feeder_spec(case.feeder);
         let own = &self.feeders[case.feeder];
+        // The contact in series is open for all while any drive runs against command.
+        let mut held = self.master_withdrawn();
+        let mut disobeys = false;
         if let (Fitted::Fitted(on), Some(start)) = (fact.feedback, spec.feedback.get()) {
-            let disobeys =
+            disobeys =
                 own.against > self.drive_off(case.feeder) || own.deaf_before > u64::from(start.0);
             judged.lock(Rule::DriveObeys, disobeys, Lockout::Drive);
-            judged.refuse(Rule::DriveObeys, !disobeys && on.is_none());
+            held |= on.is_none();
         }
+        judged.refuse(Rule::DriveObeys, held && !disobeys);
         let outside = match (self.spec.hours.get(), case.water.minute) {
             (None, _) => false,
             (Some(_), None) => true,

@@ -153,6 +153,12 @@ impl<const N: usize, const B: usize> Model<N, B> {
         }
         if let Some(body) = water.body.filter(|_| water.flow) {
             self.body_flow[body] += water.good;
+            // A hold runs from the last drop on: a product driven in this tick gains nothing.
+            for account in 0..N {
+                if self.since_drive(account) == 0 {
+                    self.cycle_mark[account][body] += super::signed(water.good);
+                }
+            }
         }
         self.age_ledger(water.good);
         self.credit(water.good, tick.off_credit);

@@ -1,0 +1,115 @@
+//! What the guard takes up at power-on, and under other limits.
+
+use crate::action;
+use crate::drive::book;
+use crate::limits::{Limits, Restart};
+use crate::lockout::Lockout;
+use crate::product::Product;
+use crate::state::{FeederState, LedgerTrust, ResponseState, State};
+use crate::units::Millis;
+
+/// What each feeder gives; `None` if it is not in use, or if that is not known.
+pub(crate) type Products<const N: usize> = [Option<Product>; N];
+
+pub(crate) fn products<const N: usize, const B: usize>(limits: &Limits<N, B>) -> Products<N> {
+    let mut all = [None; N];
+    for (feeder, one) in all.iter_mut().enumerate() {
+        *one = limits.product(feeder);
+    }
+    all
+}
+
+/// The account of a feeder: the first that gives the same product.
+fn account_of<const N: usize>(products: &Products<N>, feeder: usize) -> usize {
+    let product = products.get(feeder).copied().flatten();
+    products
+        .iter()
+        .position(|one| product.is_some() && *one == product)
+        .unwrap_or(feeder)
+}
+
+/// An account that held another product before, or none, tells nothing of this one's last day: it
+/// counts as used, and its hold and a purge are owed.
+pub(crate) fn change_products<const N: usize, const B: usize, const H: usize, const D: usize>(
+    limits: &Limits<N, B>,
+    state: &mut State<N, B, H, D>,
+    before: &Products<N>,
+) {
+    if *before != products(limits) {
+        // What was given until now may stand in the line, also if nobody gives it any more.
+        state.line.purged = Millis(0);
+    }
+    for account in 0..N {
+        let product = limits.product(account);
+        if product.is_none() || limits.account(account) != account {
+            continue;
+        }
+        let same = before.get(account).copied().flatten() == product
+            && account_of(before, account) == account;
+        if same {
+            continue;
+        }
+        action::use_up(limits, state, account);
+        if let Some(bodies) = state.since_cycle.get_mut(account) {
+            *bodies = [Millis(0); B];
+        }
+        if let Some(since) = state.since_drive.get_mut(account) {
+            *since = Millis(0);
+        }
+        if let Some(response) = state.response.get_mut(account) {
+            *response = ResponseState {
+                wrong: response.wrong,
+                ..ResponseState::REST
+            };
+        }
+    }
+}
+
+/// Nothing is known of the last day.
+pub(crate) fn lost<const N: usize, const B: usize, const H: usize, const D: usize>(
+    limits: &Limits<N, B>,
+) -> State<N, B, H, D> {
+    let mut state = State::POWER_ON;
+    state.trust = LedgerTrust::Lost(Millis(0));
+    state.site_lockouts = state.site_lockouts.with(Lockout::RecordLost);
+    action::use_up_all(limits, &mut state);
+    state.save_wanted = true;
+    state
+}
+
+/// Takes up a recorded state. Open charges count as fed in full; each owes its hold and a purge.
+pub(crate) fn resume<const N: usize, const B: usize, const H: usize, const D: usize>(
+    limits: &Limits<N, B>,
+    recorded: State<N, B, H, D>,
+    before: &Products<N>,
+) -> (State<N, B, H, D>, usize) {
+    let mut state = recorded;
+    let mut open = 0_usize;
+    for (feeder, own) in recorded.feeders.iter().enumerate() {
+        if own.charged().0 == 0 {
+            continue;
+        }
+        open = open.saturating_add(1);
+        // On the account that it was charged to: what changed since is used up as a whole.
+        let account = account_of(before, feeder);
+        book(&mut state, account, Some(own.body), own.charged());
+        if let Some(since) = state.since_drive.get_mut(account) {
+            *since = Millis(0);
+        }
+        if let Some(response) = state.response.get_mut(account) {
+            response.since_cycle = Millis(0);
+        }
+        state.line.purged = Millis(0);
+    }
+    state.feeders = [FeederState::REST; N];
+    for response in &mut state.response {
+        response.awaited = 0;
+    }
+    if limits.spec().restart_after_power_loss == Restart::Person {
+        state.site_lockouts = state.site_lockouts.with(Lockout::PowerLoss);
+    }
+    let bank = &mut state.off_bank;
+    *bank = (*bank).min(limits.spec().off_credit_max);
+    state.save_wanted = true;
+    (state, open)
+}
