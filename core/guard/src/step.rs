@@ -9,7 +9,7 @@ use crate::drive;
 use crate::facts::Facts;
 use crate::limits::{Cutoff, Limits};
 use crate::lockout::{Lockout, LockoutSet};
-use crate::request::{ActionResult, FeedRequest, PersonAction, Requests, Stage};
+use crate::request::{Action, ActionResult, FeedRequest, PersonAction, Requests, Stage};
 use crate::rules::{self, Answers, Context};
 use crate::seen::Seen;
 use crate::state::{CycleStage, State};
@@ -77,18 +77,7 @@ pub(crate) fn advance<const N: usize, const B: usize, const H: usize, const D: u
         .action
         .map(|person| action::take(limits, state, &seen, intact, person));
     save |= result == Some(ActionResult::Done);
-    if let (
-        Some(ActionResult::Done),
-        Some(PersonAction {
-            action:
-                crate::request::Action::Release {
-                    lockout: Lockout::Drive,
-                    feeder,
-                    ..
-                },
-            ..
-        }),
-    ) = (result, input.action)
+    if let Some(feeder) = drive_released(input, result)
         && let Some(one) = deaf.get_mut(feeder)
     {
         *one = Millis(0);
@@ -121,6 +110,18 @@ pub(crate) fn advance<const N: usize, const B: usize, const H: usize, const D: u
     }
     finish(limits, state, &seen, &mut decision, save);
     decision
+}
+
+/// The feeder whose drive a person has released in this tick.
+fn drive_released<const N: usize>(input: &Input<N>, result: Option<ActionResult>) -> Option<usize> {
+    match input.action?.action {
+        Action::Release {
+            lockout: Lockout::Drive,
+            feeder,
+            ..
+        } if result == Some(ActionResult::Done) => Some(feeder),
+        _ => None,
+    }
 }
 
 /// What the rules said of one feeder, and the lockouts that they enter.

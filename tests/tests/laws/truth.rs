@@ -13,6 +13,8 @@ pub(crate) struct Stretch {
     pub(crate) to: u64,
     pub(crate) account: usize,
     pub(crate) body: usize,
+    /// It went, or may have gone, where nobody meant it: the valves moved under a running drive.
+    astray: bool,
 }
 
 /// One drive.
@@ -95,6 +97,7 @@ impl Truth {
                     to: self.world_ms + on,
                     account: limits.account(feeder),
                     body: drive.body,
+                    astray: false,
                 });
             }
         }
@@ -112,11 +115,11 @@ impl Truth {
         let mut also = Vec::new();
         for one in recent {
             let there = (0..bodies).filter(|body| seen.is_none_or(|seen| seen == *body));
-            also.extend(
-                there
-                    .filter(|body| *body != one.body)
-                    .map(|body| Stretch { body, ..*one }),
-            );
+            also.extend(there.filter(|body| *body != one.body).map(|body| Stretch {
+                body,
+                astray: true,
+                ..*one
+            }));
         }
         self.fed.extend(also);
     }
@@ -174,14 +177,17 @@ impl Truth {
         self.world_ms += off_ms;
     }
 
-    /// Most on time of an account in a body in any window, to the millisecond.
+    /// Most on time of an account in a body in any window, to the millisecond. A window ends where a
+    /// feed ends that was meant for this body: what goes astray when the valves move cannot be held
+    /// back, but counts from then on.
     pub(crate) fn most_in(&self, account: usize, body: usize, window_ms: u64) -> u64 {
         let mine: Vec<&Stretch> = self
             .fed
             .iter()
             .filter(|one| one.account == account && one.body == body)
             .collect();
-        let ends = mine.iter().map(|one| one.to);
+        let meant = mine.iter().filter(|one| !one.astray);
+        let ends = meant.map(|one| one.to);
         ends.map(|end| {
             let start = end.saturating_sub(window_ms);
             mine.iter()
