@@ -141,7 +141,7 @@ fn holds<const N: usize, const B: usize, const H: usize, const D: usize>(
         return;
     };
     let index = usize::from(body);
-    for (account, bodies) in state.since_cycle.iter_mut().enumerate() {
+    for (account, bodies) in (0..N).zip(state.since_cycle.iter_mut()) {
         let hold = limits.body(account, index).map(|body| body.spread_hold);
         if let (Some(hold), Some(since)) = (hold, bodies.get_mut(index)) {
             grow(since, seen.helps, hold);
@@ -165,7 +165,7 @@ pub(crate) fn answers<const N: usize, const B: usize, const H: usize, const D: u
     };
     let index = usize::from(body);
     let rows = state.since_cycle.iter().zip(state.response.iter_mut());
-    for ((account, (bodies, response)), judged) in rows.enumerate().zip(judged.iter_mut()) {
+    for ((account, (bodies, response)), judged) in (0..N).zip(rows).zip(judged.iter_mut()) {
         let hold = limits.body(account, index).map(|body| body.spread_hold);
         if let (Some(hold), Some(since)) = (hold, bodies.get(index))
             && *since >= hold

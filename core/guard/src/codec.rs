@@ -20,7 +20,11 @@ impl<'a> Writer<'a> {
         let end = self.at.saturating_add(bytes.len());
         match self.out.get_mut(self.at..end) {
             Some(place) => {
-                place.copy_from_slice(bytes);
+                // As long as each other, but the compiler does not see that everywhere, and
+                // `copy_from_slice` would keep a panic for it.
+                for (to, from) in place.iter_mut().zip(bytes) {
+                    *to = *from;
+                }
                 self.at = end;
             }
             None => self.overrun = true,

@@ -297,7 +297,7 @@ fn resume<const N: usize, const B: usize, const H: usize, const D: usize>(
 ) -> (State<N, B, H, D>, usize) {
     let mut state = recorded;
     let mut open = 0_usize;
-    for (feeder, own) in recorded.feeders.iter().enumerate() {
+    for (feeder, own) in (0..N).zip(recorded.feeders.iter()) {
         if own.charged().0 == 0 {
             continue;
         }

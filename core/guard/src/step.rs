@@ -101,7 +101,7 @@ pub(crate) fn advance<const N: usize, const B: usize, const H: usize, const D: u
     save |= enter_lockouts(state, &judged);
     let answered = ages::answers(limits, state, &seen);
     save |= answered.contains(&true);
-    for (feeder, one) in judged.iter().enumerate() {
+    for (feeder, one) in (0..N).zip(judged.iter()) {
         let Some(one) = one else {
             continue;
         };
@@ -174,12 +174,8 @@ fn judge_all<const N: usize, const B: usize, const H: usize, const D: usize>(
     decision: &mut Decision<N>,
 ) -> [Option<Verdicts>; N] {
     let mut all = [None; N];
-    let rows = all
-        .iter_mut()
-        .zip(decision.feeders.iter_mut())
-        .zip(deaf)
-        .enumerate();
-    for (feeder, ((judged, row), deaf)) in rows {
+    let rows = all.iter_mut().zip(decision.feeders.iter_mut()).zip(deaf);
+    for (feeder, ((judged, row), deaf)) in (0..N).zip(rows) {
         let Some(mut context) = context(limits, state, seen, input, feeder) else {
             continue;
         };
@@ -225,10 +221,8 @@ fn context<'a, const N: usize, const B: usize, const H: usize, const D: usize>(
         usize::from(own.body)
     };
     let account = limits.account(feeder);
-    let charged = state
-        .feeders
-        .iter()
-        .enumerate()
+    let charged = (0..N)
+        .zip(state.feeders.iter())
         .fold(0_u32, |sum, (other, its)| {
             let counts = its.stage != CycleStage::Idle
                 && usize::from(its.body) == body_index
@@ -295,12 +289,8 @@ fn finish<const N: usize, const B: usize, const H: usize, const D: usize>(
     let mut notices = Notices::NONE;
     let mut permitted = false;
     let mut against = false;
-    let rows = decision
-        .feeders
-        .iter_mut()
-        .zip(state.feeders.iter())
-        .enumerate();
-    for (feeder, (row, own)) in rows {
+    let rows = decision.feeders.iter_mut().zip(state.feeders.iter());
+    for (feeder, (row, own)) in (0..N).zip(rows) {
         row.stage = own.stage;
         row.charged = own.charged();
         permitted |= row.run.0 > 0;
