@@ -100,7 +100,7 @@ impl<const N: usize> Around<N> {
     ) -> Requests<N> {
         let mut claims = [None; N];
         let all = claims.iter_mut().zip(rows.iter()).zip(self.asks.iter());
-        for (feeder, ((claim, row), ask)) in all.enumerate() {
+        for (feeder, ((claim, row), ask)) in (0..N).zip(all) {
             let held = ask.held.is_some();
             *claim = limits.product(feeder).map(|product| Claim {
                 product,
@@ -146,7 +146,7 @@ impl<const N: usize> Around<N> {
             .feeder_lockouts
             .iter_mut()
             .zip(state.feeder_lockouts.iter());
-        for ((before, now), feeder) in sets.zip(0_u8..) {
+        for ((before, now), feeder) in sets.zip(0..u8::MAX) {
             note(&mut self.events, Some(feeder), *before, *now);
             *before = *now;
         }
@@ -169,7 +169,7 @@ impl<const N: usize> Around<N> {
                 *wanted = ask.wants();
             }
         }
-        for (feeder, look) in feeders.iter_mut().enumerate() {
+        for (feeder, look) in (0..N).zip(feeders.iter_mut()) {
             *look = self.watch_feeder(feeder, guard, inputs);
         }
         Watched {
@@ -251,7 +251,7 @@ impl<const N: usize> Around<N> {
     pub(crate) fn after(&mut self, decision: &Decision<N>, mut seen: Watched<N>) -> bool {
         seen.notices = decision.notices;
         let cut = decision.notices.any_of(Notices::RUNS_AGAINST);
-        for (feeder, row) in decision.feeders.iter().enumerate() {
+        for (feeder, row) in (0..N).zip(decision.feeders.iter()) {
             let Some(look) = seen.feeders.get_mut(feeder) else {
                 continue;
             };

@@ -124,8 +124,8 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
             .asks
             .iter_mut()
             .zip(self.around.asking.iter_mut());
-        let all = rows.zip(asks).zip(self.regulators.iter_mut()).enumerate();
-        for (feeder, ((row, (ask, asking)), regulator)) in all {
+        let all = rows.zip(asks).zip(self.regulators.iter_mut());
+        for (feeder, ((row, (ask, asking)), regulator)) in (0..N).zip(all) {
             *ask = desk.ask(feeder, row, asking, regulator);
         }
     }
@@ -160,7 +160,7 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
     /// What follows from the limits and takes a division: worked out once.
     fn note_limits(&mut self) {
         let limits = self.guard.limits();
-        for (feeder, asking) in self.around.asking.iter_mut().enumerate() {
+        for (feeder, asking) in (0..N).zip(self.around.asking.iter_mut()) {
             asking.least = limits
                 .feeder(feeder)
                 .map_or(Dose(0), |spec| least(limits, spec));
