@@ -1,12 +1,12 @@
 //! What the controller remembers around the guard, and what it does before and after a judgement.
 
 use crate::alarm::{Alarms, Watched, WatchedFeeder, WatchedProbe};
-use crate::ask::{Ask, Asking, Water, blocking};
+use crate::ask::{Ask, Asking, Water, blocking, least};
 use crate::event::{EventKind, Events};
 use crate::guard::units::{Dose, Fitted, Millis};
 use crate::guard::{
     CycleStage, Decision, FeedRequest, FeederDecision, Guard, Health, Inhibits, Limits, LockoutSet,
-    Notices, Reading, Requests, Rule, State, Ticket,
+    Notices, Reading, Requests, Restored, Rule, State, Ticket,
 };
 use crate::io::Inputs;
 use crate::machine::{Machine, rule_of};
@@ -62,6 +62,34 @@ impl<const N: usize> Around<N> {
             records_differ: false,
             site_lockouts: LockoutSet::NONE,
             feeder_lockouts: [LockoutSet::NONE; N],
+        }
+    }
+
+    /// At start, after a record was restored or was not. `open`: the charges that stood open in it.
+    #[inline(never)]
+    pub(crate) fn begin<const B: usize>(
+        settings: Settings<N>,
+        limits: &Limits<N, B>,
+        open: Option<[Dose; N]>,
+        found: Restored,
+    ) -> Self {
+        let mut around = Self::new(settings);
+        for (stock, open) in around.stocks.iter_mut().zip(open.iter().flatten()) {
+            // What stood open counts as fed.
+            stock.feed(*open);
+        }
+        around.records_differ = matches!(found, Restored::Differing { .. });
+        around.events.push(EventKind::started(found));
+        around.note_limits(limits);
+        around
+    }
+
+    /// What follows from the limits and takes a division: worked out once.
+    pub(crate) fn note_limits<const B: usize>(&mut self, limits: &Limits<N, B>) {
+        for (feeder, asking) in (0..N).zip(self.asking.iter_mut()) {
+            asking.least = limits
+                .feeder(feeder)
+                .map_or(Dose(0), |spec| least(limits, spec));
         }
     }
 

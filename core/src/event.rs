@@ -6,7 +6,7 @@ use heapless::Deque;
 use crate::act::ActKind;
 use crate::alarm::{AlarmId, AlarmState};
 use crate::guard::units::Dose;
-use crate::guard::{Authority, Lockout};
+use crate::guard::{Authority, Lockout, Restored};
 use crate::machine::Phase;
 
 /// How many events are kept.
@@ -113,6 +113,26 @@ pub enum EventKind {
 }
 
 impl EventKind {
+    /// The start, by what was found.
+    pub(crate) fn started(found: Restored) -> Self {
+        let (found, open, limits_changed) = match found {
+            Restored::Equal {
+                open_cycles,
+                limits_changed,
+            } => (Found::Equal, open_cycles, limits_changed),
+            Restored::Differing {
+                open_cycles,
+                limits_changed,
+            } => (Found::Differing, open_cycles, limits_changed),
+            Restored::Lost => (Found::Lost, 0, false),
+        };
+        Self::Started {
+            found,
+            open_cycles: u8::try_from(open).unwrap_or(u8::MAX),
+            limits_changed,
+        }
+    }
+
     /// Its number. Stable.
     #[must_use]
     pub const fn number(&self) -> u16 {

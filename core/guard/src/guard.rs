@@ -82,22 +82,29 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Guard<N, B,
         first: Option<Record<N, B, H, D>>,
         second: Option<Record<N, B, H, D>>,
     ) -> (Self, Restored) {
-        let limits_crc = Crc32::of_value(&limits);
         let equal = first == second;
-        let later = match (first, second) {
-            (Some(a), Some(b)) => Some(if b.sequence > a.sequence { b } else { a }),
-            (one, other) => one.or(other),
+        let later = match (&first, &second) {
+            (Some(a), Some(b)) if b.sequence > a.sequence => &second,
+            (None, _) => &second,
+            _ => &first,
         };
-        let (state, sequence, stamp, found) = match later {
-            None => (lost(&limits), 0, None, Restored::Lost),
+        // Built where it is returned, and changed there: a state is large beside the stack of a
+        // small controller, and each copy of it would lie there at the same time.
+        let mut all = (Self::begin(limits), Restored::Lost);
+        let (guard, found) = &mut all;
+        match later {
+            None => lose(&guard.limits, &mut guard.state),
             Some(record) => {
-                let limits_changed = record.limits_crc != limits_crc;
-                let (mut state, open_cycles) = resume(&limits, record.state);
+                guard.state = record.state;
+                guard.sequence = record.sequence;
+                guard.off_time = OffTime::since(record.stamp);
+                let limits_changed = record.limits_crc != guard.limits_crc;
+                let open_cycles = resume(&guard.limits, &mut guard.state);
                 if limits_changed {
                     // Which product an account held is not in the record.
-                    action::use_up(&limits, &mut state);
+                    action::use_up(&guard.limits, &mut guard.state);
                 }
-                let found = if equal {
+                *found = if equal {
                     Restored::Equal {
                         open_cycles,
                         limits_changed,
@@ -108,25 +115,27 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Guard<N, B,
                         limits_changed,
                     }
                 };
-                (state, record.sequence, record.stamp, found)
             }
-        };
-        let limits_sum = WordSum::of(&limits);
-        let state_sum = WordSum::of(&state);
-        let guard = Self {
+        }
+        guard.state_sum = WordSum::of(&guard.state);
+        all
+    }
+
+    /// Before a record is looked at. The sum over the state is not taken yet.
+    fn begin(limits: Limits<N, B>) -> Self {
+        Self {
+            limits_sum: WordSum::of(&limits),
+            limits_crc: Crc32::of_value(&limits),
             limits,
-            limits_sum,
-            limits_crc,
             limits_broken: false,
-            state,
-            state_sum,
-            sequence,
+            state: State::POWER_ON,
+            state_sum: 0,
+            sequence: 0,
             outstanding: None,
             changed: true,
-            off_time: OffTime::since(stamp),
+            off_time: OffTime::since(None),
             decision: Decision::NOTHING,
-        };
-        (guard, found)
+        }
     }
 
     /// One tick. The verdict's permits cannot outlive the next call.
@@ -279,31 +288,31 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Guard<N, B,
 }
 
 /// Nothing is known of the last day.
-fn lost<const N: usize, const B: usize, const H: usize, const D: usize>(
+fn lose<const N: usize, const B: usize, const H: usize, const D: usize>(
     limits: &Limits<N, B>,
-) -> State<N, B, H, D> {
-    let mut state = State::POWER_ON;
+    state: &mut State<N, B, H, D>,
+) {
     state.trust = LedgerTrust::Lost(Millis(0));
     state.site_lockouts = state.site_lockouts.with(Lockout::RecordLost);
-    action::use_up(limits, &mut state);
+    action::use_up(limits, state);
     state.save_wanted = true;
-    state
 }
 
 /// Takes up a recorded state. Open charges count as fed in full; each owes its hold and a purge.
+/// How many stood open.
 fn resume<const N: usize, const B: usize, const H: usize, const D: usize>(
     limits: &Limits<N, B>,
-    recorded: State<N, B, H, D>,
-) -> (State<N, B, H, D>, usize) {
-    let mut state = recorded;
+    state: &mut State<N, B, H, D>,
+) -> usize {
     let mut open = 0_usize;
-    for (feeder, own) in (0..N).zip(recorded.feeders.iter()) {
+    let recorded = state.feeders;
+    for (feeder, own) in (0..N).zip(recorded.iter()) {
         if own.charged().0 == 0 {
             continue;
         }
         open = open.saturating_add(1);
         let account = limits.account(feeder);
-        book(&mut state, account, Some(own.body), own.charged());
+        book(state, account, Some(own.body), own.charged());
         if let Some(since) = state.since_drive.get_mut(account) {
             *since = Millis(0);
         }
@@ -322,5 +331,5 @@ fn resume<const N: usize, const B: usize, const H: usize, const D: usize>(
     let bank = &mut state.off_bank;
     *bank = (*bank).min(limits.spec().off_credit_max);
     state.save_wanted = true;
-    (state, open)
+    open
 }

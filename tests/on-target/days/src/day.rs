@@ -2,7 +2,7 @@
 
 use core::hash::{Hash, Hasher};
 
-use dosewarden::guard::{Lockout, Record, Restored, TickClock, Ticket};
+use dosewarden::guard::{Elapsed, Lockout, Record, RecordError, Restored, TickClock, Ticket};
 use dosewarden::{Inputs, Outputs};
 
 use crate::draw::Draw;
@@ -83,10 +83,26 @@ impl core::fmt::Display for Tally {
 /// Lives `count` days from day `first` on, each from its own number.
 #[must_use]
 pub fn run(first: u32, count: u32) -> Tally {
-    (first..first.saturating_add(count))
-        .map(|number| Day::drawn(number).live())
-        .fold(Tally::default(), Tally::and)
+    let mut all = Tally::default();
+    for number in first..first.saturating_add(count) {
+        let mut day = Day::drawn(number);
+        all = all.and(day.live(&mut ()));
+    }
+    all
 }
+
+/// Told around each step of a day, so that a board can measure it.
+pub trait Watch {
+    /// A tick, or the sealing of a record, begins.
+    fn before(&mut self) {}
+    /// A tick is over.
+    fn after_tick(&mut self) {}
+    /// A record is sealed.
+    fn after_seal(&mut self) {}
+}
+
+/// Watches nothing.
+impl Watch for () {}
 
 /// The two places in which a board keeps its record.
 #[derive(Clone, Debug)]
@@ -97,7 +113,8 @@ struct Store {
     stale: Option<Ticket>,
 }
 
-struct Day {
+/// A controller, what is around it, and what came of it so far.
+pub struct Day {
     draw: Draw,
     world: World,
     pool: Pool,
@@ -110,7 +127,10 @@ struct Day {
 }
 
 impl Day {
-    fn drawn(number: u32) -> Self {
+    /// The day of this number.
+    #[must_use]
+    #[inline(never)]
+    pub fn drawn(number: u32) -> Self {
         let mut draw = Draw::new(number);
         let spec = site::drawn(&mut draw);
         let regulators = site::drawn_regulators(&mut draw, &spec);
@@ -135,7 +155,8 @@ impl Day {
         }
     }
 
-    fn live(mut self) -> Tally {
+    /// Lives it to its end.
+    pub fn live(&mut self, watch: &mut impl Watch) -> Tally {
         self.clock.step(self.now_ms);
         // No cut in most days, several in some.
         let cuts = self.draw.one_of([0, 0, 1, 3]);
@@ -143,14 +164,14 @@ impl Day {
             if cuts > 0 && self.draw.once_in(TICKS / cuts) {
                 self.cut_power();
             }
-            self.tick(tick);
+            self.tick(tick, watch);
         }
         self.pool.guard().state().hash(&mut self.sum);
         self.tally.sum = self.sum.finish();
         self.tally
     }
 
-    fn tick(&mut self, tick: u32) {
+    fn tick(&mut self, tick: u32, watch: &mut impl Watch) {
         let gap_ms = self.world.gap_ms(&mut self.draw, tick);
         self.now_ms = self.now_ms.wrapping_add(gap_ms);
         let mut inputs = self
@@ -159,13 +180,15 @@ impl Day {
         inputs.person = person::drawn(&mut self.draw, tick, &self.pool);
         inputs.facts.saved = self.said_saved(tick);
         let elapsed = self.clock.step(self.now_ms);
-        let outputs = self.pool.tick(elapsed, &inputs);
+        watch.before();
+        let outputs = tick_pool(&mut self.pool, elapsed, &inputs);
+        watch.after_tick();
         let save = outputs.save;
         self.world.commanded = add_outputs(outputs, &mut self.sum, &mut self.tally);
         self.tally.acts += u32::from(inputs.person.is_some());
         self.add_around();
         if save {
-            self.seal();
+            self.seal(watch);
         }
         if self.draw.once_in(200) {
             self.other_limits(&inputs);
@@ -205,9 +228,12 @@ impl Day {
         self.locked = locked;
     }
 
-    fn seal(&mut self) {
+    fn seal(&mut self, watch: &mut impl Watch) {
         let [first, second] = &mut self.store.copies;
-        match self.pool.seal_record(first) {
+        watch.before();
+        let sealed = seal_record(&mut self.pool, first);
+        watch.after_seal();
+        match sealed {
             Ok(ticket) => {
                 ticket.hash(&mut self.sum);
                 first.hash(&mut self.sum);
@@ -221,6 +247,7 @@ impl Day {
     }
 
     /// Power goes and comes back. The store may have torn or rotten copies.
+    #[inline(never)]
     fn cut_power(&mut self) {
         self.tally.cuts += 1;
         let off_secs = self.draw.one_of([1, 60, 4000, 90_000]);
@@ -259,6 +286,7 @@ impl Day {
     }
 
     /// Somebody sets other limits: tighter, looser, or of another product.
+    #[inline(never)]
     fn other_limits(&mut self, inputs: &Inputs<2>) {
         let spec = if self.draw.once_in(3) && inputs.person.is_none() {
             site::drawn(&mut self.draw)
@@ -272,6 +300,18 @@ impl Day {
         self.sum
             .write_u8(u8::from(set == dosewarden::guard::SetLimits::Applied));
     }
+}
+
+/// A call of its own, so that what is measured around it is all of it.
+#[inline(never)]
+fn tick_pool<'a>(pool: &'a mut Pool, elapsed: Elapsed, inputs: &Inputs<2>) -> Outputs<'a, 2> {
+    pool.tick(elapsed, inputs)
+}
+
+/// As [`tick_pool`].
+#[inline(never)]
+fn seal_record(pool: &mut Pool, out: &mut [u8]) -> Result<Ticket, RecordError> {
+    pool.seal_record(out)
 }
 
 fn add_restored(sum: &mut Sum, found: Restored) {

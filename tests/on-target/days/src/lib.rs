@@ -24,4 +24,4 @@ pub mod site;
 pub mod sum;
 mod world;
 
-pub use day::{TICKS, Tally, run};
+pub use day::{Day, TICKS, Tally, Watch, run};

@@ -1,7 +1,7 @@
 //! Lives seeded days on the host and prints the same lines as the boards.
 //!
 //! ```text
-//! host [COUNT [FIRST]]
+//! days-on-host [COUNT [FIRST]]
 //! ```
 
 fn main() -> std::process::ExitCode {
@@ -10,7 +10,7 @@ fn main() -> std::process::ExitCode {
         figures.next().unwrap_or(Ok(20)),
         figures.next().unwrap_or(Ok(0)),
     ) else {
-        eprintln!("usage: host [COUNT [FIRST]], both whole numbers");
+        eprintln!("usage: days-on-host [COUNT [FIRST]], both whole numbers");
         return std::process::ExitCode::from(2);
     };
     print!("{}", days::run(first, count));
