@@ -223,14 +223,19 @@ impl World {
             facts
         });
         inputs.pump_due = draw.one_of([None, Some(true), Some(true), Some(!still)]);
-        if here(Fault::PumpStops) {
+        self.outside(draw, tick, &mut inputs);
+        inputs
+    }
+
+    /// What stands outside the facts: a stop of the pump that is known, outputs that have failed.
+    fn outside(&self, draw: &mut Draw, tick: u32, inputs: &mut Inputs<2>) {
+        if self.has(Fault::PumpStops, tick) {
             inputs.pump_stops_in = Some(Millis(draw.within(0, 90_000)));
         }
-        if here(Fault::OutputFails) {
+        if self.has(Fault::OutputFails, tick) {
             inputs.line_faults = [draw.once_in(2), draw.once_in(2)];
             inputs.master_fault = draw.once_in(4);
         }
-        inputs
     }
 
     fn drives(&self, tick: u32, gap_ms: u32, flow: bool) -> [FeederFacts; 2] {
