@@ -1,12 +1,12 @@
 //! What the controller remembers around the guard, and what it does before and after a judgement.
 
 use crate::alarm::{Alarms, Watched, WatchedFeeder, WatchedProbe};
-use crate::ask::{Ask, Asking, Water, blocking};
+use crate::ask::{Ask, Asking, Water, blocking, least};
 use crate::event::{EventKind, Events};
 use crate::guard::units::{Dose, Fitted, Millis};
 use crate::guard::{
     CycleStage, Decision, FeedRequest, FeederDecision, Guard, Health, Inhibits, Limits, LockoutSet,
-    Reading, Requests, Rule, State, Ticket,
+    Reading, Requests, Restored, Rule, State, Ticket,
 };
 use crate::io::Inputs;
 use crate::machine::{Machine, rule_of};
@@ -65,6 +65,34 @@ impl<const N: usize> Around<N> {
         }
     }
 
+    /// At start, after a record was restored or was not. `open`: the charges that stood open in it.
+    #[inline(never)]
+    pub(crate) fn begin<const B: usize>(
+        settings: Settings<N>,
+        limits: &Limits<N, B>,
+        open: Option<[Dose; N]>,
+        found: Restored,
+    ) -> Self {
+        let mut around = Self::new(settings);
+        for (stock, open) in around.stocks.iter_mut().zip(open.iter().flatten()) {
+            // What stood open counts as fed.
+            stock.feed(*open);
+        }
+        around.records_differ = matches!(found, Restored::Differing { .. });
+        around.events.push(EventKind::started(found));
+        around.note_limits(limits);
+        around
+    }
+
+    /// What follows from the limits and takes a division: worked out once.
+    pub(crate) fn note_limits<const B: usize>(&mut self, limits: &Limits<N, B>) {
+        for (feeder, asking) in (0..N).zip(self.asking.iter_mut()) {
+            asking.least = limits
+                .feeder(feeder)
+                .map_or(Dose(0), |spec| least(limits, spec));
+        }
+    }
+
     /// A record was sealed: nothing more is sealed until it is confirmed.
     pub(crate) fn sealed(&mut self, ticket: Ticket) {
         self.outstanding = Some(ticket);
@@ -100,7 +128,7 @@ impl<const N: usize> Around<N> {
     ) -> Requests<N> {
         let mut claims = [None; N];
         let all = claims.iter_mut().zip(rows.iter()).zip(self.asks.iter());
-        for (feeder, ((claim, row), ask)) in all.enumerate() {
+        for (feeder, ((claim, row), ask)) in (0..N).zip(all) {
             let held = ask.held.is_some();
             *claim = limits.product(feeder).map(|product| Claim {
                 product,
@@ -146,7 +174,7 @@ impl<const N: usize> Around<N> {
             .feeder_lockouts
             .iter_mut()
             .zip(state.feeder_lockouts.iter());
-        for ((before, now), feeder) in sets.zip(0_u8..) {
+        for ((before, now), feeder) in sets.zip(0..u8::MAX) {
             note(&mut self.events, Some(feeder), *before, *now);
             *before = *now;
         }
@@ -169,7 +197,7 @@ impl<const N: usize> Around<N> {
                 *wanted = ask.wants();
             }
         }
-        for (feeder, look) in feeders.iter_mut().enumerate() {
+        for (feeder, look) in (0..N).zip(feeders.iter_mut()) {
             *look = self.watch_feeder(feeder, guard, inputs);
         }
         Watched {
@@ -250,7 +278,7 @@ impl<const N: usize> Around<N> {
     /// After the judgement: phases, stock, alarms, events. Whether a record has to be sealed now.
     pub(crate) fn after(&mut self, decision: &Decision<N>, mut seen: Watched<N>) -> bool {
         seen.notices = decision.notices;
-        for (feeder, row) in decision.feeders.iter().enumerate() {
+        for (feeder, row) in (0..N).zip(decision.feeders.iter()) {
             let Some(look) = seen.feeders.get_mut(feeder) else {
                 continue;
             };

@@ -2,8 +2,8 @@
 
 use crate::alarm::Alarms;
 use crate::around::{Around, a_day};
-use crate::ask::{Desk, Water, least};
-use crate::event::{EventKind, Events, Found};
+use crate::ask::{Desk, Water};
+use crate::event::{EventKind, Events};
 use crate::guard::units::{Dose, Millis};
 use crate::guard::{
     Elapsed, FeedRequest, Guard, Limits, LockoutSet, Record, RecordError, Restored, SetLimits,
@@ -50,26 +50,35 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
         first: Option<Record<N, B, H, D>>,
         second: Option<Record<N, B, H, D>>,
     ) -> (Self, Restored) {
-        let mut around = Around::new(settings);
         let later = match (&first, &second) {
             (Some(a), Some(b)) => Some(if b.sequence > a.sequence { b } else { a }),
             (one, other) => one.as_ref().or(other.as_ref()),
         };
-        if let Some(record) = later {
-            for (stock, own) in around.stocks.iter_mut().zip(record.state.feeders.iter()) {
-                // What stood open counts as fed.
-                stock.feed(own.charged());
-            }
-        }
-        let (guard, found) = Guard::restore(limits, first, second);
-        around.records_differ = matches!(found, Restored::Differing { .. });
-        around.events.push(started(found));
-        let mut controller = Self {
-            guard,
+        let open = later.map(|record| record.state.feeders.map(|own| own.charged()));
+        Self::begin(
+            Guard::restore(limits, first, second),
+            settings,
+            regulators,
+            open,
+        )
+    }
+
+    /// By calls of their own and without a change in between, each part is built once: a controller
+    /// is large beside the stack of a small board, and each copy of it would lie there.
+    #[inline(never)]
+    fn begin(
+        restored: (Guard<N, B, H, D>, Restored),
+        settings: Settings<N>,
+        regulators: [R; N],
+        open: Option<[Dose; N]>,
+    ) -> (Self, Restored) {
+        let found = restored.1;
+        let around = Around::begin(settings, restored.0.limits(), open, found);
+        let controller = Self {
+            guard: restored.0,
             regulators,
             around,
         };
-        controller.note_limits();
         (controller, found)
     }
 
@@ -124,8 +133,8 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
             .asks
             .iter_mut()
             .zip(self.around.asking.iter_mut());
-        let all = rows.zip(asks).zip(self.regulators.iter_mut()).enumerate();
-        for (feeder, ((row, (ask, asking)), regulator)) in all {
+        let all = rows.zip(asks).zip(self.regulators.iter_mut());
+        for (feeder, ((row, (ask, asking)), regulator)) in (0..N).zip(all) {
             *ask = desk.ask(feeder, row, asking, regulator);
         }
     }
@@ -147,7 +156,7 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
         let set = self.guard.set_limits(limits);
         if set == SetLimits::Applied {
             self.around.events.push(EventKind::LimitsSet);
-            self.note_limits();
+            self.around.note_limits(self.guard.limits());
         }
         set
     }
@@ -155,16 +164,6 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
     /// Sets other alarm thresholds and drums. Alarms go on from where they stand.
     pub fn set_settings(&mut self, settings: Settings<N>) {
         self.around.settings = settings;
-    }
-
-    /// What follows from the limits and takes a division: worked out once.
-    fn note_limits(&mut self) {
-        let limits = self.guard.limits();
-        for (feeder, asking) in self.around.asking.iter_mut().enumerate() {
-            asking.least = limits
-                .feeder(feeder)
-                .map_or(Dose(0), |spec| least(limits, spec));
-        }
     }
 
     /// What stands in the way of a feeder, as of the last tick: nothing while it has a permit.
@@ -250,25 +249,6 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
     pub fn days_left(&self, feeder: usize) -> Option<u32> {
         let a_day = a_day(self.guard.limits(), self.guard.state(), feeder);
         self.stock(feeder)?.days_left(a_day)
-    }
-}
-
-fn started(found: Restored) -> EventKind {
-    let (found, open, limits_changed) = match found {
-        Restored::Equal {
-            open_cycles,
-            limits_changed,
-        } => (Found::Equal, open_cycles, limits_changed),
-        Restored::Differing {
-            open_cycles,
-            limits_changed,
-        } => (Found::Differing, open_cycles, limits_changed),
-        Restored::Lost => (Found::Lost, 0, false),
-    };
-    EventKind::Started {
-        found,
-        open_cycles: u8::try_from(open).unwrap_or(u8::MAX),
-        limits_changed,
     }
 }
 

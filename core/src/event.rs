@@ -6,14 +6,14 @@ use heapless::Deque;
 use crate::act::ActKind;
 use crate::alarm::{AlarmId, AlarmState};
 use crate::guard::units::Dose;
-use crate::guard::{Authority, Lockout};
+use crate::guard::{Authority, Lockout, Restored};
 use crate::machine::Phase;
 
 /// How many events are kept.
 pub const EVENTS_KEPT: usize = 24;
 
 /// What was found at start.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "serde", serde(rename_all = "snake_case"))]
@@ -27,7 +27,7 @@ pub enum Found {
 }
 
 /// What happened.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "serde", serde(rename_all = "snake_case"))]
@@ -113,6 +113,26 @@ pub enum EventKind {
 }
 
 impl EventKind {
+    /// The start, by what was found.
+    pub(crate) fn started(found: Restored) -> Self {
+        let (found, open, limits_changed) = match found {
+            Restored::Equal {
+                open_cycles,
+                limits_changed,
+            } => (Found::Equal, open_cycles, limits_changed),
+            Restored::Differing {
+                open_cycles,
+                limits_changed,
+            } => (Found::Differing, open_cycles, limits_changed),
+            Restored::Lost => (Found::Lost, 0, false),
+        };
+        Self::Started {
+            found,
+            open_cycles: u8::try_from(open).unwrap_or(u8::MAX),
+            limits_changed,
+        }
+    }
+
     /// Its number. Stable.
     #[must_use]
     pub const fn number(&self) -> u16 {
@@ -133,7 +153,7 @@ impl EventKind {
 }
 
 /// One event.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Event {

@@ -7,7 +7,7 @@ use crate::guard::{Clear, FeederDecision, Lockout, LockoutSet, Rule, RuleSet};
 use crate::look::{Look, look_at, look_at_lockout};
 
 /// One thing in the way.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Obstacle {
     /// The site does not use the feeder.

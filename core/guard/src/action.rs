@@ -105,7 +105,7 @@ fn enter_fallback<const N: usize, const B: usize, const H: usize, const D: usize
     let Fitted::Fitted(fallback) = limits.spec().fallback else {
         return ActionResult::FallbackNotNeeded;
     };
-    let untrusted_oxidiser = seen.feeders.iter().enumerate().any(|(feeder, fact)| {
+    let untrusted_oxidiser = (0..N).zip(seen.feeders.iter()).any(|(feeder, fact)| {
         !fact.governor_trusted && limits.product(feeder).is_some_and(Product::is_oxidiser)
     });
     if !untrusted_oxidiser {

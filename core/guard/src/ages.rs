@@ -142,7 +142,7 @@ fn holds<const N: usize, const B: usize, const H: usize, const D: usize>(
     };
     let index = usize::from(body);
     let rows = state.since_cycle.iter_mut().zip(state.since_drive.iter());
-    for (account, (bodies, since_drive)) in rows.enumerate() {
+    for (account, (bodies, since_drive)) in (0..N).zip(rows) {
         // Driven in this tick: the hold runs from the last drop on.
         let driven = since_drive.0 == 0;
         let hold = limits.body(account, index).map(|body| body.spread_hold);
@@ -168,7 +168,7 @@ pub(crate) fn answers<const N: usize, const B: usize, const H: usize, const D: u
     };
     let index = usize::from(body);
     let rows = state.since_cycle.iter().zip(state.response.iter_mut());
-    for ((account, (bodies, response)), judged) in rows.enumerate().zip(judged.iter_mut()) {
+    for ((account, (bodies, response)), judged) in (0..N).zip(rows).zip(judged.iter_mut()) {
         let hold = limits.body(account, index).map(|body| body.spread_hold);
         if let (Some(hold), Some(since)) = (hold, bodies.get(index))
             && *since >= hold

@@ -16,12 +16,14 @@ impl<'a> Writer<'a> {
         }
     }
 
-    pub(crate) fn bytes(&mut self, bytes: &[u8]) {
-        let end = self.at.saturating_add(bytes.len());
-        match self.out.get_mut(self.at..end) {
+    /// Of a length that the compiler knows: then it is one store, without a loop, and without the
+    /// panic that `copy_from_slice` keeps for lengths that differ.
+    pub(crate) fn bytes<const L: usize>(&mut self, bytes: &[u8; L]) {
+        let rest = self.out.get_mut(self.at..);
+        match rest.and_then(|rest| rest.first_chunk_mut::<L>()) {
             Some(place) => {
-                place.copy_from_slice(bytes);
-                self.at = end;
+                *place = *bytes;
+                self.at = self.at.saturating_add(L);
             }
             None => self.overrun = true,
         }

@@ -141,7 +141,7 @@ fn others_busy<const N: usize, const B: usize, const H: usize, const D: usize>(
     feeder: usize,
     product: Product,
 ) -> bool {
-    state.feeders.iter().enumerate().any(|(other, own)| {
+    (0..N).zip(state.feeders.iter()).any(|(other, own)| {
         other != feeder
             && own.stage == CycleStage::Pending
             && limits
@@ -211,7 +211,7 @@ pub(crate) fn confirm<const N: usize, const B: usize, const H: usize, const D: u
     limits: &Limits<N, B>,
     state: &mut State<N, B, H, D>,
 ) {
-    for (feeder, own) in state.feeders.iter_mut().enumerate() {
+    for (feeder, own) in (0..N).zip(state.feeders.iter_mut()) {
         if own.stage == CycleStage::Pending {
             own.stage = CycleStage::Open;
         }

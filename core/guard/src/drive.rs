@@ -23,7 +23,7 @@ pub(crate) fn account<const N: usize, const B: usize, const H: usize, const D: u
 ) -> bool {
     let mut booked = false;
     let mut on = [Millis(0); N];
-    for (feeder, on) in on.iter_mut().enumerate() {
+    for (feeder, on) in (0..N).zip(on.iter_mut()) {
         let Some(spec) = limits.feeder(feeder) else {
             continue;
         };
@@ -191,7 +191,7 @@ pub(crate) fn any_against<const N: usize, const B: usize, const H: usize, const 
     state: &State<N, B, H, D>,
 ) -> bool {
     let rows = state.feeders.iter().zip(state.feeder_lockouts.iter());
-    rows.enumerate().any(|(feeder, (own, lockouts))| {
+    (0..N).zip(rows).any(|(feeder, (own, lockouts))| {
         let Some(spec) = limits.feeder(feeder) else {
             return false;
         };
@@ -215,7 +215,7 @@ fn line<const N: usize, const B: usize, const H: usize, const D: usize>(
     let flowing = if seen.flow { seen.helps } else { Millis(0) };
     let mut driven = [false; N];
     let mut stopped = false;
-    for (feeder, on) in on.iter().enumerate() {
+    for (feeder, on) in (0..N).zip(on.iter()) {
         let account = limits.account(feeder);
         if on.0 == 0 {
             continue;

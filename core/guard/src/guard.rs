@@ -8,7 +8,7 @@ use crate::limits::Limits;
 use crate::off_time::OffTime;
 use crate::record::{Record, RecordError, Ticket};
 use crate::request::{PersonAction, Requests};
-use crate::restore::{change_products, lost, products, resume};
+use crate::restore::{change_products, lose, products, resume};
 use crate::state::{CycleStage, FeederState, State};
 use crate::step::{Input, advance};
 use crate::sum::{Crc32, WordSum};
@@ -81,26 +81,33 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Guard<N, B,
         first: Option<Record<N, B, H, D>>,
         second: Option<Record<N, B, H, D>>,
     ) -> (Self, Restored) {
-        let limits_crc = Crc32::of_value(&limits);
         let equal = first == second;
-        let later = match (first, second) {
-            (Some(a), Some(b)) => Some(if b.sequence > a.sequence { b } else { a }),
-            (one, other) => one.or(other),
+        let later = match (&first, &second) {
+            (Some(a), Some(b)) if b.sequence > a.sequence => &second,
+            (None, _) => &second,
+            _ => &first,
         };
-        let (state, sequence, stamp, found) = match later {
-            None => (lost(&limits), 0, None, Restored::Lost),
+        // Built where it is returned, and changed there: a state is large beside the stack of a
+        // small controller, and each copy of it would lie there at the same time.
+        let mut all = (Self::begin(limits), Restored::Lost);
+        let (guard, found) = &mut all;
+        match later {
+            None => lose(&guard.limits, &mut guard.state),
             Some(record) => {
-                let limits_changed = record.limits_crc != limits_crc;
+                guard.state = record.state;
+                guard.sequence = record.sequence;
+                guard.off_time = OffTime::since(record.stamp);
+                let limits_changed = record.limits_crc != guard.limits_crc;
                 // Version 1 does not name the products; under the same limits they are the same.
                 let unnamed = if limits_changed {
                     [None; N]
                 } else {
-                    products(&limits)
+                    products(&guard.limits)
                 };
                 let before = record.products.unwrap_or(unnamed);
-                let (mut state, open_cycles) = resume(&limits, record.state, &before);
-                change_products(&limits, &mut state, &before);
-                let found = if equal {
+                let open_cycles = resume(&guard.limits, &mut guard.state, &before);
+                change_products(&guard.limits, &mut guard.state, &before);
+                *found = if equal {
                     Restored::Equal {
                         open_cycles,
                         limits_changed,
@@ -111,25 +118,27 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Guard<N, B,
                         limits_changed,
                     }
                 };
-                (state, record.sequence, record.stamp, found)
             }
-        };
-        let limits_sum = WordSum::of(&limits);
-        let state_sum = WordSum::of(&state);
-        let guard = Self {
+        }
+        guard.state_sum = WordSum::of(&guard.state);
+        all
+    }
+
+    /// Before a record is looked at. The sum over the state is not taken yet.
+    fn begin(limits: Limits<N, B>) -> Self {
+        Self {
+            limits_sum: WordSum::of(&limits),
+            limits_crc: Crc32::of_value(&limits),
             limits,
-            limits_sum,
-            limits_crc,
             limits_broken: false,
-            state,
-            state_sum,
-            sequence,
+            state: State::POWER_ON,
+            state_sum: 0,
+            sequence: 0,
             outstanding: None,
             changed: true,
-            off_time: OffTime::since(stamp),
+            off_time: OffTime::since(None),
             decision: Decision::NOTHING,
-        };
-        (guard, found)
+        }
     }
 
     /// One tick. The verdict's permits cannot outlive the next call.
@@ -218,7 +227,7 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Guard<N, B,
             .all(|own| own.stage == CycleStage::Idle);
         // A run that is past its new limit already is ended first; else it would look like a drive
         // that did not stop.
-        let runs_fit = self.state.feeders.iter().enumerate().all(|(feeder, own)| {
+        let runs_fit = (0..N).zip(self.state.feeders.iter()).all(|(feeder, own)| {
             let spec = limits.feeder(feeder);
             spec.is_none_or(|spec| own.run <= spec.run_max)
         });

@@ -13,7 +13,7 @@ pub(crate) type Products<const N: usize> = [Option<Product>; N];
 
 pub(crate) fn products<const N: usize, const B: usize>(limits: &Limits<N, B>) -> Products<N> {
     let mut all = [None; N];
-    for (feeder, one) in all.iter_mut().enumerate() {
+    for (feeder, one) in (0..N).zip(all.iter_mut()) {
         *one = limits.product(feeder);
     }
     all
@@ -22,10 +22,10 @@ pub(crate) fn products<const N: usize, const B: usize>(limits: &Limits<N, B>) ->
 /// The account of a feeder: the first that gives the same product.
 fn account_of<const N: usize>(products: &Products<N>, feeder: usize) -> usize {
     let product = products.get(feeder).copied().flatten();
-    products
-        .iter()
-        .position(|one| product.is_some() && *one == product)
-        .unwrap_or(feeder)
+    (0..N)
+        .zip(products.iter())
+        .find(|(_, one)| product.is_some() && **one == product)
+        .map_or(feeder, |(account, _)| account)
 }
 
 /// An account that held another product before, or none, tells nothing of this one's last day: it
@@ -66,33 +66,33 @@ pub(crate) fn change_products<const N: usize, const B: usize, const H: usize, co
 }
 
 /// Nothing is known of the last day.
-pub(crate) fn lost<const N: usize, const B: usize, const H: usize, const D: usize>(
+pub(crate) fn lose<const N: usize, const B: usize, const H: usize, const D: usize>(
     limits: &Limits<N, B>,
-) -> State<N, B, H, D> {
-    let mut state = State::POWER_ON;
+    state: &mut State<N, B, H, D>,
+) {
     state.trust = LedgerTrust::Lost(Millis(0));
     state.site_lockouts = state.site_lockouts.with(Lockout::RecordLost);
-    action::use_up_all(limits, &mut state);
+    action::use_up_all(limits, state);
     state.save_wanted = true;
-    state
 }
 
 /// Takes up a recorded state. Open charges count as fed in full; each owes its hold and a purge.
+/// How many stood open.
 pub(crate) fn resume<const N: usize, const B: usize, const H: usize, const D: usize>(
     limits: &Limits<N, B>,
-    recorded: State<N, B, H, D>,
+    state: &mut State<N, B, H, D>,
     before: &Products<N>,
-) -> (State<N, B, H, D>, usize) {
-    let mut state = recorded;
+) -> usize {
     let mut open = 0_usize;
-    for (feeder, own) in recorded.feeders.iter().enumerate() {
+    let recorded = state.feeders;
+    for (feeder, own) in (0..N).zip(recorded.iter()) {
         if own.charged().0 == 0 {
             continue;
         }
         open = open.saturating_add(1);
         // On the account that it was charged to: what changed since is used up as a whole.
         let account = account_of(before, feeder);
-        book(&mut state, account, Some(own.body), own.charged());
+        book(state, account, Some(own.body), own.charged());
         if let Some(since) = state.since_drive.get_mut(account) {
             *since = Millis(0);
         }
@@ -111,5 +111,5 @@ pub(crate) fn resume<const N: usize, const B: usize, const H: usize, const D: us
     let bank = &mut state.off_bank;
     *bank = (*bank).min(limits.spec().off_credit_max);
     state.save_wanted = true;
-    (state, open)
+    open
 }

@@ -124,7 +124,7 @@ impl<const N: usize> Seen<N> {
             inhibits: facts.inhibits,
             feeders: [SeenFeeder::NOTHING; N],
         };
-        for (feeder, one) in seen.feeders.iter_mut().enumerate() {
+        for (feeder, one) in (0..N).zip(seen.feeders.iter_mut()) {
             *one = SeenFeeder::of(limits, feeder, facts, elapsed);
         }
         seen

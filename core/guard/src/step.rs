@@ -90,7 +90,7 @@ pub(crate) fn advance<const N: usize, const B: usize, const H: usize, const D: u
     save |= enter_lockouts(state, &judged);
     let answered = ages::answers(limits, state, &seen);
     save |= answered.contains(&true);
-    for (feeder, one) in judged.iter().enumerate() {
+    for (feeder, one) in (0..N).zip(judged.iter()) {
         let Some(one) = one else {
             continue;
         };
@@ -176,12 +176,8 @@ fn judge_all<const N: usize, const B: usize, const H: usize, const D: usize>(
 ) -> [Option<Verdicts>; N] {
     let mut all = [None; N];
     let master_open = drive::any_against(limits, state);
-    let rows = all
-        .iter_mut()
-        .zip(decision.feeders.iter_mut())
-        .zip(deaf)
-        .enumerate();
-    for (feeder, ((judged, row), deaf)) in rows {
+    let rows = all.iter_mut().zip(decision.feeders.iter_mut()).zip(deaf);
+    for (feeder, ((judged, row), deaf)) in (0..N).zip(rows) {
         let Some(mut context) = context(limits, state, seen, input, feeder) else {
             continue;
         };
@@ -228,10 +224,8 @@ fn context<'a, const N: usize, const B: usize, const H: usize, const D: usize>(
         usize::from(own.body)
     };
     let account = limits.account(feeder);
-    let charged = state
-        .feeders
-        .iter()
-        .enumerate()
+    let charged = (0..N)
+        .zip(state.feeders.iter())
         .fold(0_u32, |sum, (other, its)| {
             let counts = its.stage != CycleStage::Idle
                 && usize::from(its.body) == body_index
@@ -298,12 +292,8 @@ fn finish<const N: usize, const B: usize, const H: usize, const D: usize>(
 ) {
     let mut notices = Notices::NONE;
     let mut permitted = false;
-    let rows = decision
-        .feeders
-        .iter_mut()
-        .zip(state.feeders.iter())
-        .enumerate();
-    for (feeder, (row, own)) in rows {
+    let rows = decision.feeders.iter_mut().zip(state.feeders.iter());
+    for (feeder, (row, own)) in (0..N).zip(rows) {
         row.stage = own.stage;
         row.charged = own.charged();
         permitted |= row.run.0 > 0;

@@ -9,7 +9,7 @@ use super::life::{Alarm, AlarmState, Condition, Delays, Shelving};
 use super::watch::{RateWatch, Watched, WatchedFeeder, high, low};
 
 /// How many alarms stand where.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Summary {
     /// Nobody has acknowledged them; the condition may be gone again.
@@ -82,7 +82,7 @@ impl<const N: usize> Alarms<N> {
     fn all(&self) -> impl Iterator<Item = (AlarmId, &Alarm)> {
         let site = SiteAlarm::ALL.iter().zip(self.site.iter());
         let site = site.map(|(id, alarm)| (AlarmId::Site(*id), alarm));
-        let feeders = self.feeders.iter().zip(0_u8..).flat_map(|(own, feeder)| {
+        let feeders = (0..u8::MAX).zip(&self.feeders).flat_map(|(feeder, own)| {
             let own = FeederAlarm::ALL.iter().zip(own.iter());
             own.map(move |(id, alarm)| (AlarmId::Feeder(feeder, *id), alarm))
         });
@@ -150,7 +150,7 @@ impl<const N: usize> Alarms<N> {
             }
         }
         let rows = self.feeders.iter_mut().zip(self.unwanted.iter_mut());
-        for (((own, unwanted), look), feeder) in rows.zip(seen.feeders.iter()).zip(0_u8..) {
+        for (((own, unwanted), look), feeder) in rows.zip(seen.feeders.iter()).zip(0..u8::MAX) {
             let demand = demand(look, unwanted, settings.off_delay, seen.elapsed);
             let conditions = of_feeder(look, demand);
             let all = own.iter_mut().zip(conditions).zip(FeederAlarm::ALL);
@@ -382,7 +382,7 @@ impl<const N: usize> Alarms<N> {
                 changed(AlarmId::Site(*id), alarm.state);
             }
         }
-        for (own, feeder) in self.feeders.iter_mut().zip(0_u8..) {
+        for (own, feeder) in self.feeders.iter_mut().zip(0..u8::MAX) {
             for (alarm, id) in own.iter_mut().zip(FeederAlarm::ALL) {
                 if alarm.acknowledge() {
                     changed(AlarmId::Feeder(feeder, *id), alarm.state);

@@ -119,7 +119,7 @@ impl TimedShare {
                 full_at,
                 share_max,
             } => value.and_then(|value| {
-                let deficit = direction.deficit(set_point, value).clamp(0, full_at);
+                let deficit = direction.deficit(set_point, value).max(0).min(full_at);
                 let most = period.saturating_mul(u64::from(share_max.0)) / 100;
                 most.saturating_mul(u64::from(deficit.unsigned_abs()))
                     .checked_div(u64::from(full_at.unsigned_abs()))

@@ -117,7 +117,7 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Context<'_,
 
     /// Another feeder of the same product has a cycle.
     pub(super) fn other_in_cycle(&self) -> bool {
-        let mut states = self.state.feeders.iter().enumerate();
+        let mut states = (0..N).zip(self.state.feeders.iter());
         states.any(|(other, state)| {
             other != self.feeder
                 && state.stage != CycleStage::Idle
@@ -155,7 +155,7 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Context<'_,
             since: Millis(u32::MAX),
         };
         let facts = self.seen.feeders.iter().zip(self.state.feeders.iter());
-        let rows = facts.zip(self.requests.iter()).enumerate();
+        let rows = (0..N).zip(facts.zip(self.requests.iter()));
         for (other, ((fact, state), request)) in rows {
             let Some(product) = self.limits.product(other) else {
                 continue;
@@ -202,7 +202,7 @@ pub(crate) fn line_fouled<const N: usize, const B: usize, const H: usize, const 
     state: &State<N, B, H, D>,
 ) -> bool {
     let mut products = 0_u32;
-    for (account, standing) in state.line.standing.iter().enumerate() {
+    for (account, standing) in (0..N).zip(state.line.standing.iter()) {
         if standing.0 == 0 {
             continue;
         }
