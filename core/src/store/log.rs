@@ -2,57 +2,10 @@
 
 use embedded_storage::nor_flash::NorFlash;
 
-use super::error::{Damage, StoreError};
+use super::error::StoreError;
 use super::flash::{Head, Layout, Look, Place, Side};
+use super::survey::{Half, Whole, survey};
 use crate::guard::Crc32;
-
-/// A slot whose content fits its header.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Whole {
-    pub(super) place: Place,
-    pub(super) head: Head,
-}
-
-/// What is known of one range.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Half {
-    /// The newest whole slot.
-    pub(super) whole: Option<Whole>,
-    /// Highest serial that was begun; 0: none.
-    begun: u32,
-    /// A slot after the newest was begun, and what serial it had cannot be read.
-    doubt: bool,
-    /// What is wrong with the newest that was begun.
-    pub(super) damage: Option<Damage>,
-    /// Where the next one goes.
-    next: Place,
-    /// A page that was erased, seen to be blank, since power-on. What an erase before that left
-    /// may read as blank and not be so: it is erased again.
-    fresh: Option<u32>,
-    /// A page that could not be erased ahead.
-    worn: Option<u32>,
-}
-
-impl Half {
-    const UNKNOWN: Self = Self {
-        whole: None,
-        begun: 0,
-        doubt: false,
-        damage: None,
-        next: Place { page: 0, nth: 0 },
-        fresh: None,
-        worn: None,
-    };
-
-    pub(super) fn serial(&self) -> u32 {
-        self.whole.map_or(0, |whole| whole.head.serial)
-    }
-
-    /// Something was begun here after `serial`, or may have been.
-    pub(super) const fn begun_after(&self, serial: u32) -> bool {
-        self.doubt || self.begun > serial
-    }
-}
 
 /// Where a save stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -72,7 +25,6 @@ enum Stage {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Next {
     Place,
-    Head,
     Body(Begun),
     Check(Begun),
 }
@@ -124,88 +76,8 @@ impl<F: NorFlash, const SLOT: usize> Log<F, SLOT> {
     /// Looks at all slots anew. Ends a save that was under way.
     pub(super) fn mount(&mut self) {
         self.stage = Stage::Idle;
-        self.halves = Side::BOTH.map(|side| self.survey(side));
+        self.halves = Side::BOTH.map(|side| survey(&self.layout, &mut self.flash, side));
         self.mounted = true;
-    }
-
-    fn survey(&mut self, side: Side) -> Half {
-        let mut half = Half::UNKNOWN;
-        let newest = self.newest_below(side, u32::MAX);
-        let mut candidate = newest;
-        while let Some(whole) = candidate {
-            let at = self.layout.address(side, whole.place);
-            let damage = self.layout.damage(&mut self.flash, at, whole.head, None);
-            if damage.is_none() {
-                half.whole = candidate;
-                break;
-            }
-            half.damage = half.damage.or(damage);
-            candidate = self.newest_below(side, whole.head.serial.saturating_sub(1));
-        }
-        half.begun = newest.map_or(0, |newest| newest.head.serial);
-        match newest {
-            Some(newest) => self.after_newest(side, newest.place, &mut half),
-            None => self.without_any(side, &mut half),
-        }
-        half
-    }
-
-    /// The slot of highest serial up to `most`.
-    fn newest_below(&mut self, side: Side, most: u32) -> Option<Whole> {
-        let mut newest: Option<Whole> = None;
-        for page in 0..*side.of(&self.layout.pages) {
-            for nth in 0..self.layout.slots {
-                let place = Place { page, nth };
-                let Look::Head(head) = self.layout.look(&mut self.flash, side, place) else {
-                    continue;
-                };
-                let newer = newest.is_none_or(|newest| head.serial > newest.head.serial);
-                if newer && head.serial <= most {
-                    newest = Some(Whole { place, head });
-                }
-            }
-        }
-        newest
-    }
-
-    /// Finds where the next one goes, and whether one was begun there that cannot be read.
-    fn after_newest(&mut self, side: Side, newest: Place, half: &mut Half) {
-        let mut place = self.layout.slot_after(side, newest);
-        while place.page == newest.page && place.nth > 0 {
-            match self.layout.look(&mut self.flash, side, place) {
-                Look::Blank => {
-                    half.next = place;
-                    return;
-                }
-                Look::Damaged(damage) => half.note(damage),
-                // Older than one before it in its page: nobody wrote it so.
-                Look::Head(_) => half.note(Damage::Rotten),
-            }
-            place = self.layout.slot_after(side, place);
-        }
-        half.next = place;
-        // A page is begun once it is blank. One in which other slots still hold something is being
-        // erased, and what its first slot holds is no sign of a newer one.
-        if let Look::Damaged(damage) = self.layout.look(&mut self.flash, side, place) {
-            let rest_blank = (1..self.layout.slots).all(|nth| {
-                let place = Place { nth, ..place };
-                matches!(self.layout.look(&mut self.flash, side, place), Look::Blank)
-            });
-            if rest_blank {
-                half.note(damage);
-            }
-        }
-    }
-
-    fn without_any(&mut self, side: Side, half: &mut Half) {
-        for page in 0..*side.of(&self.layout.pages) {
-            for nth in 0..self.layout.slots {
-                let place = Place { page, nth };
-                if let Look::Damaged(damage) = self.layout.look(&mut self.flash, side, place) {
-                    half.note(damage);
-                }
-            }
-        }
     }
 
     /// Reads a slot. What it holds, unless the flash does not answer or it is not whole now.
@@ -233,6 +105,16 @@ impl<F: NorFlash, const SLOT: usize> Log<F, SLOT> {
         }
         if !self.mounted {
             self.mount();
+        }
+        // One that is whole and not looked at yet is the newest here: what comes next belongs into
+        // the other range.
+        if let Stage::Under {
+            side,
+            next: Next::Check(begun),
+            ..
+        } = self.stage
+        {
+            self.check(side, begun);
         }
         self.image = [0xFF; SLOT];
         let from = self.layout.head;
@@ -274,14 +156,44 @@ impl<F: NorFlash, const SLOT: usize> Log<F, SLOT> {
                 side,
                 next: Next::Place,
                 ..
-            } => self.must_erase(side),
+            } => self.must_erase(side).is_some(),
             _ => false,
         }
     }
 
-    const fn must_erase(&self, side: Side) -> bool {
-        let half = side.of(&self.halves);
-        half.next.nth == 0 && !matches!(half.fresh, Some(page) if page == half.next.page)
+    /// The page that has to be erased before anything is written: the one to write to, and before
+    /// its last slot the one after it. See [`survey`](super::survey) for why.
+    fn must_erase(&self, side: Side) -> Option<u32> {
+        let half = self.half(side);
+        if !half.open {
+            return Some(half.next.page);
+        }
+        let last = half.next.nth.saturating_add(1) >= self.layout.slots;
+        let after = self.page_after(side, half.next.page);
+        let wanted = last && after != half.next.page && half.fresh != Some(after);
+        wanted.then_some(after)
+    }
+
+    /// The page to go on to, past one that could not be erased.
+    fn page_after(&self, side: Side, page: u32) -> u32 {
+        let after = self.layout.page_after(side, page).page;
+        if self.half(side).worn == Some(after) {
+            self.layout.page_after(side, after).page
+        } else {
+            after
+        }
+    }
+
+    /// Goes on to the page after `page`.
+    fn turn_page(&mut self, side: Side, page: u32) {
+        let after = self.page_after(side, page);
+        let half = side.of_mut(&mut self.halves);
+        half.open = half.fresh == Some(after);
+        half.fresh = None;
+        half.next = Place {
+            page: after,
+            nth: 0,
+        };
     }
 
     /// One erase, one write or one reading back.
@@ -297,13 +209,24 @@ impl<F: NorFlash, const SLOT: usize> Log<F, SLOT> {
         };
         let page = match next {
             Next::Body(begun) | Next::Check(begun) => begun.place.page,
-            Next::Place | Next::Head => self.half(side).next.page,
+            Next::Place => self.half(side).next.page,
         };
-        let went_on = match next {
-            Next::Place if self.must_erase(side) => self.erase_next(side).then_some(Next::Head),
-            Next::Place | Next::Head => self.write_head(side).map(Next::Body),
-            Next::Body(begun) => self.write_body(side, begun).then_some(Next::Check(begun)),
-            Next::Check(begun) => {
+        let went_on = match (next, self.must_erase(side)) {
+            (Next::Place, Some(page)) => {
+                if self.erase(side, page) {
+                    Some(Next::Place)
+                } else {
+                    side.of_mut(&mut self.halves).worn = Some(page);
+                    None
+                }
+            }
+            (Next::Place, None) => self.write_head(side).map(Next::Body),
+            (Next::Body(begun), _) => {
+                // Whatever the flash says of it: what is read back counts.
+                self.write_body(side, begun);
+                Some(Next::Check(begun))
+            }
+            (Next::Check(begun), _) => {
                 if self.check(side, begun) {
                     return Ok(self.turn_over(side, second));
                 }
@@ -341,20 +264,14 @@ impl<F: NorFlash, const SLOT: usize> Log<F, SLOT> {
         }
     }
 
-    /// A page that does not take what is written is left. (It comes round again.)
+    /// A page that does not take what is written is left. (It comes round again.) One that could
+    /// not be erased ahead is passed over, and the page before it still has its last slot.
     fn abandon(&mut self, side: Side, page: u32) {
-        let half = side.of_mut(&mut self.halves);
-        half.next = self.layout.page_after(side, page);
-        half.fresh = None;
-    }
-
-    fn erase_next(&mut self, side: Side) -> bool {
-        let page = self.half(side).next.page;
-        if self.half(side).worn == Some(page) {
-            side.of_mut(&mut self.halves).worn = None;
-            return false;
+        let half = self.half(side);
+        let last_left = half.open && half.worn == Some(self.layout.page_after(side, page).page);
+        if !(last_left && half.next.page == page && half.next.nth > 0) {
+            self.turn_page(side, page);
         }
-        self.erase(side, page)
     }
 
     /// Erases a page, unless it holds the only whole copy.
@@ -374,7 +291,11 @@ impl<F: NorFlash, const SLOT: usize> Log<F, SLOT> {
         let erased = self.layout.erase(&mut self.flash, side, page)
             && self.layout.page_blank(&mut self.flash, side, page);
         let half = side.of_mut(&mut self.halves);
-        half.fresh = erased.then_some(page);
+        if page == half.next.page {
+            half.open = erased;
+        } else {
+            half.fresh = erased.then_some(page);
+        }
         erased
     }
 
@@ -389,12 +310,14 @@ impl<F: NorFlash, const SLOT: usize> Log<F, SLOT> {
             digest: digest(content)?,
         };
         let place = self.half(side).next;
+        side.of_mut(&mut self.halves).begun = serial;
+        // A slot that was begun is used up, whatever becomes of it: a unit is written once.
         let next = self.layout.slot_after(side, place);
-        let half = side.of_mut(&mut self.halves);
-        half.begun = serial;
-        half.fresh = half.fresh.filter(|page| *page != place.page);
-        // Begun is used up, whatever becomes of it: a unit is written once.
-        half.next = next;
+        if next.page == place.page && next.nth > 0 {
+            side.of_mut(&mut self.halves).next = next;
+        } else {
+            self.turn_page(side, place.page);
+        }
         let at = self.layout.address(side, place);
         let encoded = head.encode();
         let header = self.image.get_mut(..encoded.len())?;
@@ -404,14 +327,13 @@ impl<F: NorFlash, const SLOT: usize> Log<F, SLOT> {
         Some(Begun { place, serial })
     }
 
-    fn write_body(&mut self, side: Side, begun: Begun) -> bool {
+    fn write_body(&mut self, side: Side, begun: Begun) {
         let at = self.layout.address(side, begun.place);
         let offset = u32::try_from(self.layout.head).unwrap_or(u32::MAX);
         let end = self.layout.end(self.length);
-        let Some(content) = self.image.get(self.layout.head..end) else {
-            return false;
-        };
-        self.flash.write(at.saturating_add(offset), content).is_ok()
+        if let Some(content) = self.image.get(self.layout.head..end) {
+            let _ = self.flash.write(at.saturating_add(offset), content);
+        }
     }
 
     fn check(&mut self, side: Side, begun: Begun) -> bool {
@@ -435,16 +357,18 @@ impl<F: NorFlash, const SLOT: usize> Log<F, SLOT> {
     /// A page that will be needed soon and is not erased yet: once half of the one before is used.
     fn due(&self, side: Side) -> Option<u32> {
         let half = self.half(side);
-        let page = if half.next.nth == 0 {
+        let used = half.next.nth.saturating_add(1).saturating_mul(2);
+        let after = self.page_after(side, half.next.page);
+        let page = if !half.open {
             half.next.page
-        } else if half.next.nth.saturating_mul(2) >= self.layout.slots {
-            self.layout.page_after(side, half.next.page).page
+        } else if used >= self.layout.slots && half.fresh != Some(after) {
+            after
         } else {
             return None;
         };
         let held = half.whole.is_some_and(|whole| whole.place.page == page);
-        let able = self.mounted && !self.is_busy() && self.layout.slots > 1 && !held;
-        (able && half.fresh != Some(page) && half.worn != Some(page)).then_some(page)
+        let able = self.mounted && !self.is_busy() && !held;
+        (able && half.worn != Some(page) && !(half.open && page == half.next.page)).then_some(page)
     }
 
     pub(super) fn erase_due(&self) -> bool {
@@ -466,14 +390,6 @@ impl<F: NorFlash, const SLOT: usize> Log<F, SLOT> {
             });
         }
         Ok(false)
-    }
-}
-
-impl Half {
-    /// One was begun that cannot be read.
-    fn note(&mut self, damage: Damage) {
-        self.doubt = true;
-        self.damage = self.damage.or(Some(damage));
     }
 }
 

@@ -4,6 +4,7 @@ mod error;
 mod flash;
 mod log;
 mod records;
+mod survey;
 
 pub use error::{Damage, Found, StoreError};
 pub use records::{Loaded, Progress, RecordStore};

@@ -1,0 +1,6 @@
+//! The stores against flash that tears, rots and wears: every cut of every write and erase, rot at
+//! every byte, worn pages, any bytes at all.
+
+mod flash;
+mod rig;
+mod script;
