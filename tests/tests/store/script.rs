@@ -101,6 +101,10 @@ fn live(events: &[Event]) -> Result<(), TestCaseError> {
 }
 
 proptest! {
+    #![proptest_config(ProptestConfig {
+        failure_persistence: None,
+        ..ProptestConfig::default()
+    })]
     #[test]
     fn what_was_confirmed_is_found_after_any_cuts(events in events()) {
         live(&events)?;
