@@ -128,8 +128,14 @@ fn after_newest<F: NorFlash>(
     for _ in 1..left {
         half.next = place;
         match layout.look(flash, side, place) {
-            Look::Blank => {
+            Look::Blank if blank_from(layout, flash, side, place) => {
                 half.open = true;
+                return;
+            }
+            // Slots are used in turn: what stands past a blank one was not written so.
+            Look::Blank if place.page == newest.page => half.note(Damage::Rotten),
+            Look::Blank => {
+                half.next.nth = 0;
                 return;
             }
             Look::Damaged(damage) => half.note(damage),
@@ -143,6 +149,14 @@ fn after_newest<F: NorFlash>(
         place = layout.slot_after(side, place);
     }
     half.next = place;
+}
+
+/// Whether a page is blank from a slot to its end.
+fn blank_from<F: NorFlash>(layout: &Layout, flash: &mut F, side: Side, from: Place) -> bool {
+    (from.nth..layout.slots).all(|nth| {
+        let place = Place { nth, ..from };
+        matches!(layout.look(flash, side, place), Look::Blank)
+    })
 }
 
 fn without_any<F: NorFlash>(layout: &Layout, flash: &mut F, side: Side, half: &mut Half) {
