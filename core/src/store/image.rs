@@ -19,7 +19,7 @@
 use postcard::take_from_bytes;
 use serde::{Deserialize, Serialize};
 
-use super::log::digest;
+use super::seal::digest;
 use crate::guard::units::{Dose, Millis};
 use crate::guard::{Crc32, Limits, LimitsError, LimitsSpec};
 use crate::regulate::{Band, Direction, RegulatorError, Share, SizedDose, Standard, TimedShare};

@@ -4,8 +4,8 @@ use embedded_storage::nor_flash::NorFlash;
 
 use super::error::StoreError;
 use super::flash::{Head, Layout, Look, Place, Side};
+use super::seal::digest;
 use super::survey::{Half, Whole, survey};
-use crate::guard::Crc32;
 
 /// Where a save stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -391,11 +391,4 @@ impl<F: NorFlash, const SLOT: usize> Log<F, SLOT> {
         }
         Ok(false)
     }
-}
-
-/// The CRC-32 with which sealed bytes end. `None` if it is not that of all before it.
-pub(super) fn digest(content: &[u8]) -> Option<u32> {
-    let (body, tail) = content.split_last_chunk::<4>()?;
-    let digest = u32::from_le_bytes(*tail);
-    (Crc32::of(body) == digest).then_some(digest)
 }

@@ -3,10 +3,10 @@
 use dosewarden::guard::{FeedRequest, Inhibits};
 
 use crate::flash::every_cut;
-use crate::life::{Chip, Life, boot, check};
+use crate::life::{Chip, Life, PAGE, boot, check};
 
 /// Who asks when: acid and hypochlorite in turn, whole and small doses, with pauses.
-fn asks(second: u32, seed: u32) -> [FeedRequest; 2] {
+pub(crate) fn asks(second: u32, seed: u32) -> [FeedRequest; 2] {
     let turn = (second + seed * 97) / 230;
     let dose = [45, 60, 12, 30, 7][((turn + seed) % 5) as usize];
     if turn.is_multiple_of(7) {
@@ -35,7 +35,7 @@ fn live_and_cut(seconds: u32, seed: u32, steps_a_tick: u32) -> (Life, usize) {
                 continue;
             }
             let (bytes, op) = flash.last.clone().unwrap();
-            for image in every_cut::<1024>(&bytes, &op) {
+            for image in every_cut::<PAGE>(&bytes, &op) {
                 let (_, guard, found) = boot(Chip::holding(image));
                 check(&guard, found, &truth);
                 cuts += 1;
@@ -81,7 +81,7 @@ fn through_many_cuts_the_restored_total_covers_what_was_fed() {
             let busy = life.store.is_busy();
             life.tick(1000, asks(second, seed), None);
             if !busy && life.store.is_busy() && random(4) == 0 {
-                life.store.flash_mut().fuel = Some(random(3000) as usize);
+                life.store.flash_mut().fuel = Some(random(5000) as usize);
             }
             let free = !life.runs() && life.store.erase_due();
             let ahead = !free || life.store.erase_ahead().is_ok();

@@ -26,6 +26,8 @@ pub(crate) struct Flash<const WRITE: usize, const ERASE: usize> {
     /// Bytes written, and a page's bytes for each erase, until the power goes.
     pub(crate) fuel: Option<usize>,
     pub(crate) dead: bool,
+    /// Nothing is done any more after this many operations.
+    pub(crate) stop_after: Option<usize>,
     /// The flash before the last operation, and that operation.
     pub(crate) last: Option<(Vec<u8>, Op)>,
     pub(crate) ops: usize,
@@ -51,6 +53,7 @@ impl<const WRITE: usize, const ERASE: usize> Flash<WRITE, ERASE> {
             unreadable: Vec::new(),
             fuel: None,
             dead: false,
+            stop_after: None,
             last: None,
             ops: 0,
             noise: 0x9E37_79B9_7F4A_7C15,
@@ -79,6 +82,15 @@ impl<const WRITE: usize, const ERASE: usize> Flash<WRITE, ERASE> {
         self.noise ^= self.noise >> 7;
         self.noise ^= self.noise << 17;
         self.noise
+    }
+
+    fn stops(&self) -> Result<(), NorFlashErrorKind> {
+        let over = self.stop_after.is_some_and(|most| self.ops >= most);
+        if self.dead || over {
+            Err(NorFlashErrorKind::Other)
+        } else {
+            Ok(())
+        }
     }
 
     fn use_fuel(&mut self, wanted: usize) -> Option<usize> {
@@ -184,9 +196,7 @@ impl<const WRITE: usize, const ERASE: usize> NorFlash for Flash<WRITE, ERASE> {
     const ERASE_SIZE: usize = ERASE;
 
     fn erase(&mut self, from: u32, to: u32) -> Result<(), NorFlashErrorKind> {
-        if self.dead {
-            return Err(NorFlashErrorKind::Other);
-        }
+        self.stops()?;
         let (from, to) = (from as usize, to as usize);
         assert!(
             from.is_multiple_of(ERASE) && to == from + ERASE,
@@ -209,9 +219,7 @@ impl<const WRITE: usize, const ERASE: usize> NorFlash for Flash<WRITE, ERASE> {
     }
 
     fn write(&mut self, offset: u32, bytes: &[u8]) -> Result<(), NorFlashErrorKind> {
-        if self.dead {
-            return Err(NorFlashErrorKind::Other);
-        }
+        self.stops()?;
         let at = offset as usize;
         assert!(
             at.is_multiple_of(WRITE) && bytes.len().is_multiple_of(WRITE),

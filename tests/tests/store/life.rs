@@ -13,12 +13,12 @@ use dosewarden::store::{Progress, RecordStore};
 
 use crate::flash::Flash;
 
-pub(crate) type Chip = Flash<8, 1024>;
+pub(crate) type Chip = Flash<8, PAGE>;
+/// Four slots.
+pub(crate) const PAGE: usize = 2048;
 pub(crate) type G = Guard<2, 1, 7, 25>;
 type R = Record<2, 1, 7, 25>;
 
-/// Two pages of two slots for each range.
-const RANGES: [std::ops::Range<u32>; 2] = [0..2048, 2048..4096];
 const TICK_MS: u32 = 1000;
 
 pub(crate) const SPEC: LimitsSpec<2, 1> = LimitsSpec {
@@ -106,7 +106,9 @@ pub(crate) struct Life {
 
 /// Boots from a flash.
 pub(crate) fn boot(flash: Chip) -> (RecordStore<Chip>, G, Restored) {
-    let mut store = RecordStore::new(flash, RANGES).unwrap();
+    // Half of the flash for each range.
+    let end = u32::try_from(flash.bytes.len()).unwrap();
+    let mut store = RecordStore::new(flash, [0..end / 2, end / 2..end]).unwrap();
     let [first, second] = store.load().records;
     let (guard, found) = G::restore(limits(), first, second);
     (store, guard, found)

@@ -3,8 +3,12 @@
 
 mod cuts;
 mod flash;
+mod image_site;
 mod life;
 mod rig;
 mod rot;
 mod script;
+mod settings;
 mod small_site;
+mod stall;
+mod wear;
