@@ -10,7 +10,7 @@ use crate::guard::Crc32;
 
 /// Bytes read at a time: what lies on the stack.
 const CHUNK: usize = 64;
-/// `DWSL`, serial, length, digest, CRC-32 of these 16.
+/// `DWSL`, serial, length, flags, digest, CRC-32 of these 16.
 pub(super) const HEADER: usize = 20;
 const MAGIC: [u8; 4] = *b"DWSL";
 /// One of the two ranges.
@@ -67,49 +67,50 @@ pub(super) struct Head {
     /// Larger for each slot that was begun, in either range; from 1.
     pub(super) serial: u32,
     /// Bytes that the slot holds.
-    pub(super) length: usize,
+    pub(super) length: u16,
+    /// The next page was erased, and seen to be blank, when this was written.
+    pub(super) next_erased: bool,
     /// The last four of them, so that header and content belong together.
     pub(super) digest: u32,
 }
 
 impl Head {
     pub(super) fn encode(self) -> [u8; HEADER] {
-        let mut out = [0; HEADER];
-        let length = u32::try_from(self.length).unwrap_or(u32::MAX);
-        let words = [
-            u32::from_le_bytes(MAGIC),
-            self.serial,
-            length,
-            self.digest,
-            0,
-        ];
-        for (place, word) in out.chunks_exact_mut(4).zip(words) {
-            place.copy_from_slice(&word.to_le_bytes());
-        }
-        if let Some((body, tail)) = out.split_last_chunk_mut::<4>() {
-            *tail = Crc32::of(body).to_le_bytes();
-        }
-        out
+        let [m, n, o, p] = MAGIC;
+        let [a, b, c, d] = self.serial.to_le_bytes();
+        let [e, f] = self.length.to_le_bytes();
+        let [g, h, i, j] = self.digest.to_le_bytes();
+        let flags = u8::from(self.next_erased);
+        let body = [m, n, o, p, a, b, c, d, e, f, flags, 0, g, h, i, j];
+        let [k, l, q, r] = Crc32::of(&body).to_le_bytes();
+        [
+            m, n, o, p, a, b, c, d, e, f, flags, 0, g, h, i, j, k, l, q, r,
+        ]
     }
 
     fn decode(bytes: &[u8], most: usize) -> Option<Self> {
         let bytes = bytes.first_chunk::<HEADER>()?;
         let (body, tail) = bytes.split_last_chunk::<4>()?;
-        let mut words = body
-            .chunks_exact(4)
-            .filter_map(|word| word.first_chunk::<4>().copied());
-        let magic = words.next()?;
-        let mut next = || words.next().map(u32::from_le_bytes);
-        let (serial, length, digest) = (next()?, usize::try_from(next()?).ok()?, next()?);
-        let good = magic == MAGIC
-            && u32::from_le_bytes(*tail) == Crc32::of(body)
-            && serial > 0
-            && (4..=most).contains(&length);
-        good.then_some(Self {
-            serial,
-            length,
-            digest,
-        })
+        if u32::from_le_bytes(*tail) != Crc32::of(body) {
+            return None;
+        }
+        let [m, n, o, p, a, b, c, d, e, f, flags, zero, g, h, i, j] = *body.first_chunk::<16>()?;
+        let head = Self {
+            serial: u32::from_le_bytes([a, b, c, d]),
+            length: u16::from_le_bytes([e, f]),
+            next_erased: flags == 1,
+            digest: u32::from_le_bytes([g, h, i, j]),
+        };
+        let good = [m, n, o, p] == MAGIC
+            && flags <= 1
+            && zero == 0
+            && head.serial > 0
+            && (4..=most).contains(&head.bytes());
+        good.then_some(head)
+    }
+
+    pub(super) fn bytes(self) -> usize {
+        usize::from(self.length)
     }
 }
 
@@ -150,7 +151,8 @@ impl Layout {
             && unit.is_multiple_of(F::WRITE_SIZE)
             && CHUNK.is_multiple_of(F::READ_SIZE)
             && F::ERASE_SIZE.is_multiple_of(CHUNK)
-            && slot > head.saturating_add(4);
+            && slot > head.saturating_add(4)
+            && u16::try_from(slot).is_ok();
         let slots = F::ERASE_SIZE.checked_div(slot).unwrap_or(0);
         let words = [F::ERASE_SIZE, slot, slots].map(u32::try_from);
         let ([Ok(page_bytes), Ok(slot_bytes), Ok(slots)], true) = (words, fits) else {
@@ -282,9 +284,9 @@ impl Layout {
         let mut crc = Crc32::new();
         let mut tail = [0_u8; 4];
         let mut same = true;
-        let body_end = self.head.saturating_add(head.length.saturating_sub(4));
-        let end = self.head.saturating_add(head.length);
-        let all = u32::try_from(self.end(head.length)).unwrap_or(u32::MAX);
+        let body_end = self.head.saturating_add(head.bytes().saturating_sub(4));
+        let end = self.head.saturating_add(head.bytes());
+        let all = u32::try_from(self.end(head.bytes())).unwrap_or(u32::MAX);
         let all = all
             .checked_next_multiple_of(64)
             .unwrap_or(all)

@@ -87,7 +87,7 @@ impl<F: NorFlash, const SLOT: usize> Log<F, SLOT> {
         let from = self.layout.head;
         let content = self
             .image
-            .get(from..from.saturating_add(whole.head.length))?;
+            .get(from..from.saturating_add(whole.head.bytes()))?;
         let sealed = digest(content) == Some(whole.head.digest);
         (read.is_ok() && sealed).then_some(content)
     }
@@ -169,9 +169,17 @@ impl<F: NorFlash, const SLOT: usize> Log<F, SLOT> {
             return Some(half.next.page);
         }
         let last = half.next.nth.saturating_add(1) >= self.layout.slots;
+        self.unready(side).filter(|_| last)
+    }
+
+    /// The page after the one that is written to, if it is to be erased before that one is full. Not
+    /// before it holds a header that can be read: else an erase that is cut would leave the page
+    /// that is being erased as the one that seems newest.
+    fn unready(&self, side: Side) -> Option<u32> {
+        let half = self.half(side);
         let after = self.page_after(side, half.next.page);
-        let wanted = last && after != half.next.page && half.fresh != Some(after);
-        wanted.then_some(after)
+        let begun = half.newest == Some(half.next.page) && after != half.next.page;
+        (begun && half.fresh != Some(after)).then_some(after)
     }
 
     /// The page to go on to, past one that could not be erased.
@@ -283,7 +291,12 @@ impl<F: NorFlash, const SLOT: usize> Log<F, SLOT> {
             };
             let at = self.layout.address(side.other(), copy.place);
             let damage = self.layout.damage(&mut self.flash, at, copy.head, None);
-            if damage.is_some() || copy.head.serial < self.half(side).serial() {
+            if damage.is_some() {
+                // Found out only now: that range is written first next time.
+                side.other().of_mut(&mut self.halves).whole = None;
+                return false;
+            }
+            if copy.head.serial < self.half(side).serial() {
                 return false;
             }
             side.of_mut(&mut self.halves).whole = None;
@@ -304,12 +317,14 @@ impl<F: NorFlash, const SLOT: usize> Log<F, SLOT> {
         let serial = first.begun.max(second.begun).checked_add(1)?;
         let content_end = self.layout.head.saturating_add(self.length);
         let content = self.image.get(self.layout.head..content_end)?;
+        let place = self.half(side).next;
+        let after = self.page_after(side, place.page);
         let head = Head {
             serial,
-            length: self.length,
+            length: u16::try_from(self.length).ok()?,
+            next_erased: self.half(side).fresh == Some(after),
             digest: digest(content)?,
         };
-        let place = self.half(side).next;
         side.of_mut(&mut self.halves).begun = serial;
         // A slot that was begun is used up, whatever becomes of it: a unit is written once.
         let next = self.layout.slot_after(side, place);
@@ -324,6 +339,7 @@ impl<F: NorFlash, const SLOT: usize> Log<F, SLOT> {
         header.copy_from_slice(&encoded);
         let written = self.image.get(..self.layout.head)?;
         self.flash.write(at, written).ok()?;
+        side.of_mut(&mut self.halves).newest = Some(place.page);
         Some(Begun { place, serial })
     }
 
@@ -354,21 +370,20 @@ impl<F: NorFlash, const SLOT: usize> Log<F, SLOT> {
         true
     }
 
-    /// A page that will be needed soon and is not erased yet: once half of the one before is used.
+    /// A page that will be needed soon and is not erased yet: once half of the one before is used;
+    /// or the first of a range that holds nothing. Any other page is erased in its turn only: what
+    /// a cut leaves of it may look like a slot that was begun.
     fn due(&self, side: Side) -> Option<u32> {
         let half = self.half(side);
         let used = half.next.nth.saturating_add(1).saturating_mul(2);
-        let after = self.page_after(side, half.next.page);
-        let page = if !half.open {
-            half.next.page
-        } else if used >= self.layout.slots && half.fresh != Some(after) {
-            after
+        let page = if half.open {
+            self.unready(side).filter(|_| used >= self.layout.slots)
         } else {
-            return None;
+            Some(half.next.page).filter(|_| half.begun == 0)
         };
-        let held = half.whole.is_some_and(|whole| whole.place.page == page);
-        let able = self.mounted && !self.is_busy() && !held;
-        (able && half.worn != Some(page) && !(half.open && page == half.next.page)).then_some(page)
+        let held = half.whole.map(|whole| whole.place.page);
+        let able = self.mounted && !self.is_busy();
+        page.filter(|_| able && held != page && half.worn != page)
     }
 
     pub(super) fn erase_due(&self) -> bool {

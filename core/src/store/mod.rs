@@ -81,7 +81,8 @@
 //! |---|---|
 //! | 4 | `DWSL` |
 //! | 4 | serial, little-endian; larger for each slot that was begun in either range, from 1 |
-//! | 4 | length of the content |
+//! | 2 | length of the content |
+//! | 2 | 1: the next page was erased when this was written; else 0 |
 //! | 4 | digest: the last four bytes of the content, which are the CRC-32 of all before them |
 //! | 4 | CRC-32 of these 16 bytes |
 //! | n | erased bytes, up to a whole unit of the flash |

@@ -1,10 +1,15 @@
 //! Reading both ranges: which slots are whole, what was begun, where to go on.
 //!
-//! Slots are written in turn, page after page and round again. Before the last slot of a page is
-//! written, the next page has been erased to its end. So after the newest slot, in its page and
-//! across into the next, stands nothing but what was begun later: a slot there that is not blank
-//! and cannot be read was a newer one. A page whose erase was cut is never next to the newest slot,
-//! and is not believed to be blank.
+//! Slots are written in turn, page after page and round again. A page is erased
+//! - ahead, only while the page before it holds a header that can be read and has a slot left: what
+//!   a cut leaves of it is then never next to the newest slot; or
+//! - in its turn, when the record to be saved goes into it: what a cut leaves of it then counts as a
+//!   record that was begun.
+//!
+//! So what stands right after the newest slot, is not blank and cannot be read, was begun later.
+//! What reads as blank is believed in the page of the newest slot, and in the next if the last slot
+//! of its page says that it was erased; any other page is erased again, since an erase that was cut
+//! may leave bits that read as erased and are not.
 
 use embedded_storage::nor_flash::NorFlash;
 
@@ -29,6 +34,8 @@ pub(super) struct Half {
     pub(super) doubt: bool,
     /// What is wrong with the newest that was begun.
     pub(super) damage: Option<Damage>,
+    /// Page of the newest header that can be read.
+    pub(super) newest: Option<u32>,
     /// Where the next one goes.
     pub(super) next: Place,
     /// Its page is erased from there on.
@@ -45,6 +52,7 @@ impl Half {
         begun: 0,
         doubt: false,
         damage: None,
+        newest: None,
         next: Place { page: 0, nth: 0 },
         open: false,
         fresh: None,
@@ -84,8 +92,9 @@ pub(super) fn survey<F: NorFlash>(layout: &Layout, flash: &mut F, side: Side) ->
         candidate = newest_below(layout, flash, side, below);
     }
     half.begun = newest.map_or(0, |newest| newest.head.serial);
+    half.newest = newest.map(|newest| newest.place.page);
     match newest {
-        Some(newest) => after_newest(layout, flash, side, newest.place, &mut half),
+        Some(newest) => after_newest(layout, flash, side, newest, &mut half),
         None => without_any(layout, flash, side, &mut half),
     }
     half
@@ -119,36 +128,56 @@ fn after_newest<F: NorFlash>(
     layout: &Layout,
     flash: &mut F,
     side: Side,
-    newest: Place,
+    newest: Whole,
     half: &mut Half,
 ) {
-    let mut place = layout.slot_after(side, newest);
-    // To the end of its page, and of the next.
-    let left = layout.slots.saturating_mul(2).saturating_sub(newest.nth);
-    for _ in 1..left {
-        half.next = place;
+    let page = newest.place.page;
+    half.next = layout.slot_after(side, newest.place);
+    let in_page = layout
+        .slots
+        .saturating_sub(newest.place.nth)
+        .saturating_sub(1);
+    if in_page > 0 {
+        walk(layout, flash, side, in_page, half);
+        if !half.open {
+            half.next = layout.page_after(side, page);
+        }
+        return;
+    }
+    let first = half.next;
+    let known = newest.head.next_erased;
+    // Of a page that was not known to be erased, only the first slot can be one that was begun, and
+    // even if it reads as blank it is erased again.
+    walk(
+        layout,
+        flash,
+        side,
+        if known { layout.slots } else { 1 },
+        half,
+    );
+    if !(known && half.open) {
+        half.open = false;
+        half.next = first;
+    }
+}
+
+/// Looks for the first blank slot among some. What cannot be read before it was begun.
+fn walk<F: NorFlash>(layout: &Layout, flash: &mut F, side: Side, slots: u32, half: &mut Half) {
+    let page = half.next.page;
+    for nth in half.next.nth..half.next.nth.saturating_add(slots) {
+        let place = Place { page, nth };
         match layout.look(flash, side, place) {
             Look::Blank if blank_from(layout, flash, side, place) => {
+                half.next = place;
                 half.open = true;
                 return;
             }
-            // Slots are used in turn: what stands past a blank one was not written so.
-            Look::Blank if place.page == newest.page => half.note(Damage::Rotten),
-            Look::Blank => {
-                half.next.nth = 0;
-                return;
-            }
             Look::Damaged(damage) => half.note(damage),
-            // Older than one before it in its page: nobody wrote it so.
-            Look::Head(_) if place.page == newest.page => half.note(Damage::Rotten),
-            Look::Head(_) => {
-                half.next.nth = 0;
-                return;
-            }
+            // Slots are used in turn: an older one, or one past a blank one, is what was there
+            // before the page is erased, or nobody's doing.
+            Look::Blank | Look::Head(_) => return,
         }
-        place = layout.slot_after(side, place);
     }
-    half.next = place;
 }
 
 /// Whether a page is blank from a slot to its end.

@@ -3,7 +3,9 @@
 
 use proptest::prelude::*;
 
-use crate::rig::{load, newest, open, save, sealed, small_flash};
+use dosewarden::store::{Loaded, RecordStore};
+
+use crate::rig::{PAGE, SLOT, SmallFlash, newest, sealed};
 
 /// One thing that happens.
 #[derive(Clone, Debug)]
@@ -16,15 +18,20 @@ enum Event {
     Part(usize),
     /// Pages are erased ahead, and the power may go in it.
     Ahead(Option<usize>),
+    /// A bit changes while the power is off.
+    Rot(usize, u8),
 }
 
-fn events() -> impl Strategy<Value = Vec<Event>> {
+fn events(rot: bool) -> impl Strategy<Value = Vec<Event>> {
     let event = prop_oneof![
         4 => Just(Event::Save),
         6 => (0..1200_usize).prop_map(Event::Cut),
         2 => (1..8_usize).prop_map(Event::Part),
         2 => Just(Event::Ahead(None)),
         2 => (0..900_usize).prop_map(|fuel| Event::Ahead(Some(fuel))),
+        2 => (any::<usize>(), 0..8_u8).prop_map(move |(at, bit)| {
+            if rot { Event::Rot(at, bit) } else { Event::Save }
+        }),
     ];
     prop::collection::vec(event, 1..60)
 }
@@ -32,72 +39,120 @@ fn events() -> impl Strategy<Value = Vec<Event>> {
 #[derive(Default)]
 struct Model {
     confirmed: u32,
+    /// Sequence of the record that was last attempted, or found.
     attempted: u32,
+    /// The highest that can be found.
+    most: u32,
+    /// Something rotted.
+    rotten: bool,
 }
 
-fn live(events: &[Event]) -> Result<(), TestCaseError> {
-    let mut flash = small_flash();
-    let mut model = Model::default();
-    let mut index = 0;
-    // Each turn of this loop is one time with power.
-    while index < events.len() {
-        flash.power_up();
-        let loaded = load(&mut flash);
-        let found = newest(&loaded).unwrap_or(0);
+impl Model {
+    /// What a boot finds: what was confirmed or later. After rot also nothing, never an older one.
+    fn boots(&mut self, loaded: &Loaded<1, 1, 2, 2>) -> Result<(), TestCaseError> {
+        let found = newest(loaded);
+        let held = match found {
+            None => self.rotten || self.confirmed == 0,
+            Some(found) => (self.confirmed..=self.most).contains(&found),
+        };
         prop_assert!(
-            found >= model.confirmed && found <= model.attempted,
-            "confirmed {}, attempted {}, found {found}: {:?}",
-            model.confirmed,
-            model.attempted,
+            held,
+            "confirmed {}, most {}, found {found:?}: {:?}",
+            self.confirmed,
+            self.most,
             loaded.found
         );
-        model.attempted = found;
-        let mut store = open(&mut flash);
-        store.load::<1, 1, 2, 2>();
-        for event in &events[index..] {
-            index += 1;
-            let next = model.attempted + 1;
-            match event {
-                Event::Save => {
-                    model.attempted = next;
-                    let saved = store.save(&sealed(next));
-                    prop_assert!(saved.is_ok(), "{saved:?}");
-                    model.confirmed = next;
+        if found.is_none() {
+            // The ledger is begun anew, and the sequence with it. (A bit may rot back, and what was
+            // confirmed last be whole again.)
+            self.confirmed = 0;
+        }
+        self.attempted = found.unwrap_or(0);
+        Ok(())
+    }
+
+    fn attempt(&mut self) -> u32 {
+        self.attempted += 1;
+        self.most = self.most.max(self.attempted);
+        self.attempted
+    }
+
+    fn confirm(&mut self, sequence: u32) {
+        self.confirmed = sequence;
+        self.most = sequence;
+    }
+}
+
+type Store<'a, const SLOT: usize> = RecordStore<&'a mut SmallFlash, SLOT>;
+
+/// One time with power: what was done of the events.
+fn powered<const SLOT: usize>(
+    store: &mut Store<'_, SLOT>,
+    model: &mut Model,
+    events: &[Event],
+) -> Result<usize, TestCaseError> {
+    model.boots(&store.load())?;
+    for (index, event) in events.iter().enumerate() {
+        match event {
+            Event::Save => {
+                let next = model.attempt();
+                let saved = store.save(&sealed(next));
+                prop_assert!(saved.is_ok(), "{saved:?}");
+                model.confirm(next);
+            }
+            Event::Part(steps) => {
+                let next = model.attempt();
+                store.begin(&sealed(next)).unwrap();
+                for _ in 0..*steps {
+                    prop_assert!(store.step().is_ok());
                 }
-                Event::Part(steps) => {
-                    model.attempted = next;
-                    store.begin(&sealed(next)).unwrap();
-                    for _ in 0..*steps {
-                        let stepped = store.step();
-                        prop_assert!(stepped.is_ok());
-                    }
-                    if store.saved().is_some_and(|ticket| ticket.sequence == next) {
-                        model.confirmed = next;
-                    }
+                if store.saved().is_some_and(|ticket| ticket.sequence == next) {
+                    model.confirm(next);
                 }
-                Event::Cut(fuel) => {
-                    model.attempted = next;
-                    store.flash_mut().fuel = Some(*fuel);
-                    if store.save(&sealed(next)).is_ok() {
-                        model.confirmed = next;
-                    }
-                    break;
+            }
+            Event::Cut(fuel) => {
+                let next = model.attempt();
+                store.flash_mut().fuel = Some(*fuel);
+                if store.save(&sealed(next)).is_ok() {
+                    model.confirm(next);
                 }
-                Event::Ahead(fuel) => {
-                    store.flash_mut().fuel = *fuel;
-                    while store.erase_due() && store.erase_ahead().is_ok() {}
-                    if fuel.is_some() {
-                        break;
-                    }
+                return Ok(index + 1);
+            }
+            Event::Ahead(fuel) => {
+                store.flash_mut().fuel = *fuel;
+                while store.erase_due() && store.erase_ahead().is_ok() {}
+                if fuel.is_some() {
+                    return Ok(index + 1);
                 }
+            }
+            Event::Rot(at, bit) => {
+                let bytes = &mut store.flash_mut().bytes;
+                let at = at % bytes.len();
+                bytes[at] ^= 1 << bit;
+                model.rotten = true;
+                return Ok(index + 1);
             }
         }
     }
-    flash.power_up();
-    let found = newest(&load(&mut flash)).unwrap_or(0);
-    prop_assert!(found >= model.confirmed && found <= model.attempted);
-    prop_assert!(save(&mut flash, found + 1).is_ok(), "it goes on");
-    Ok(())
+    Ok(events.len())
+}
+
+fn live<const SLOT: usize>(pages_a_range: u32, events: &[Event]) -> Result<(), TestCaseError> {
+    let half = pages_a_range * PAGE as u32;
+    let mut flash = SmallFlash::new(2 * pages_a_range as usize);
+    let mut model = Model::default();
+    let mut rest = events;
+    loop {
+        flash.power_up();
+        let mut store = Store::<SLOT>::with_slots(&mut flash, [0..half, half..2 * half]).unwrap();
+        let done = powered(&mut store, &mut model, rest)?;
+        if done == 0 {
+            let next = model.attempted + 1;
+            prop_assert!(store.save(&sealed(next)).is_ok(), "it goes on");
+            return Ok(());
+        }
+        rest = &rest[done..];
+    }
 }
 
 proptest! {
@@ -105,8 +160,29 @@ proptest! {
         failure_persistence: None,
         ..ProptestConfig::default()
     })]
+
     #[test]
-    fn what_was_confirmed_is_found_after_any_cuts(events in events()) {
-        live(&events)?;
+    fn what_was_confirmed_is_found_after_any_cuts(events in events(false)) {
+        live::<SLOT>(2, &events)?;
+    }
+
+    #[test]
+    fn with_one_slot_a_page_too(events in events(false), pages in 2..4_u32) {
+        live::<PAGE>(pages, &events)?;
+    }
+
+    #[test]
+    fn with_three_slots_a_page_too(events in events(false), pages in 2..4_u32) {
+        live::<{ PAGE / 3 }>(pages, &events)?;
+    }
+
+    #[test]
+    fn rot_and_cuts_never_bring_an_older_record_back(events in events(true)) {
+        live::<SLOT>(2, &events)?;
+    }
+
+    #[test]
+    fn nor_do_they_with_one_slot_a_page(events in events(true), pages in 2..4_u32) {
+        live::<PAGE>(pages, &events)?;
     }
 }
