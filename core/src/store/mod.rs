@@ -128,6 +128,7 @@ mod error;
 mod flash;
 mod image;
 mod log;
+mod pages;
 mod records;
 mod seal;
 mod settings;

@@ -13,10 +13,9 @@ fn newest_slot(flash: &mut Flash<4, 384>, range: usize) -> usize {
     let half = flash.bytes.len() / 2;
     let loaded = load(flash);
     let wanted = sealed(sequences(&loaded)[range].unwrap());
-    let slots = (range * half..(range + 1) * half).step_by(SLOT);
+    let mut slots = (range * half..(range + 1) * half).step_by(SLOT);
     slots
-        .filter(|at| flash.bytes[at + 20..].starts_with(&wanted))
-        .next_back()
+        .rfind(|at| flash.bytes[at + 20..].starts_with(&wanted))
         .unwrap()
 }
 
@@ -173,7 +172,7 @@ fn what_cannot_be_read_counts_as_begun() {
     }
     flash.unreadable.extend(slots.map(|slot| slot..slot + 1));
     assert_eq!(load(&mut flash).records, [None, None]);
-    flash.unreadable = vec![0..4 * PAGE];
+    flash.unreadable.push(0..4 * PAGE);
     assert_eq!(
         load(&mut flash).found,
         [Found::NotWhole(Damage::Unreadable); 2]
