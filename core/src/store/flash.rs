@@ -64,7 +64,7 @@ pub(super) struct Place {
 /// What a slot's header says.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Head {
-    /// Larger for each slot that was begun, in either range; from 1.
+    /// Larger for each save, the same in both ranges unless a slot had to be tried again; from 1.
     pub(super) serial: u32,
     /// Bytes that the slot holds.
     pub(super) length: u16,

@@ -185,7 +185,7 @@ impl<F: NorFlash, const SLOT: usize> Log<F, SLOT> {
                     None
                 }
             }
-            (Next::Place, None) => self.write_head(side).map(Next::Body),
+            (Next::Place, None) => self.write_head(side, second).map(Next::Body),
             (Next::Body(begun), _) => {
                 // Whatever the flash says of it: what is read back counts.
                 self.write_body(side, begun);
@@ -229,9 +229,15 @@ impl<F: NorFlash, const SLOT: usize> Log<F, SLOT> {
         }
     }
 
-    fn write_head(&mut self, side: Side) -> Option<Begun> {
-        let [first, second] = &self.halves;
-        let serial = first.begun.max(second.begun).checked_add(1)?;
+    fn write_head(&mut self, side: Side, second: bool) -> Option<Begun> {
+        // The copy has the serial of the one that it copies, so that a rotten copy is not taken for a
+        // newer one; unless that was begun here already.
+        let (own, other) = (self.half(side), self.half(side.other()));
+        let serial = if second && other.serial() > own.begun {
+            other.serial()
+        } else {
+            own.begun.max(other.begun).checked_add(1)?
+        };
         let content_end = self.layout.head.saturating_add(self.length);
         let content = self.image.get(self.layout.head..content_end)?;
         let place = self.half(side).next;

@@ -7,7 +7,8 @@
 //!   the only whole copy: a power cut at any byte leaves the record before, or this one.
 //! - What is handed out after a power cut is the last record whose ticket was reported, or a later
 //!   one. If that cannot be shown, nothing is handed out, and the guard counts the day as used.
-//! - No step does more than one erase, one write, or one reading back.
+//! - No step does more than one erase, one write, or one reading back. (An erase includes reading
+//!   the page, to see that it is blank.)
 //!
 //! ```
 //! # use embedded_storage::nor_flash::{ErrorType, NorFlash, NorFlashErrorKind, ReadNorFlash};
@@ -80,7 +81,7 @@
 //! | bytes | what |
 //! |---|---|
 //! | 4 | `DWSL` |
-//! | 4 | serial, little-endian; larger for each slot that was begun in either range, from 1 |
+//! | 4 | serial, little-endian; larger for each save, and for each slot that was tried again; from 1 |
 //! | 2 | length of the content |
 //! | 2 | 1: the next page was erased when this was written; else 0 |
 //! | 4 | digest: the last four bytes of the content, which are the CRC-32 of all before them |

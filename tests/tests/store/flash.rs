@@ -243,8 +243,8 @@ impl<const WRITE: usize, const ERASE: usize> NorFlash for Flash<WRITE, ERASE> {
             let mask = self.random().to_le_bytes()[0];
             self.bytes[at + written] = byte | mask;
         }
-        if self.worn.contains(&(at / ERASE)) {
-            // Says that it was done, as worn flash does.
+        if self.worn.contains(&(at / ERASE)) && bytes.len() > 32 {
+            // A header is taken, a content is not; and it says that all was well, as worn flash does.
             self.bytes[at] |= 0x55;
         }
         if cut.is_some() {

@@ -2,7 +2,7 @@
 //! that nobody wrote.
 
 use dosewarden::guard::{Guard, Restored};
-use dosewarden::store::{Damage, Found};
+use dosewarden::store::{Damage, Found, Progress, RecordStore};
 use proptest::prelude::*;
 
 use crate::flash::Flash;
@@ -153,6 +153,33 @@ fn pages_that_wear_out_are_passed_over_or_told() {
             assert!(save(&mut flash, sequence).is_err());
             assert!(newest(&load(&mut flash)).is_some_and(|found| found >= 1));
         }
+    }
+}
+
+/// With one slot a page, and a page lost to a save that was given up, the page with the newest
+/// record is the next to be erased; and the other copy has rotted since it was read back.
+#[test]
+fn the_only_whole_copy_is_not_erased_though_the_other_rotted_unseen() {
+    const RANGES: [std::ops::Range<u32>; 2] = [0..768, 768..1536];
+    type Store<'a> = RecordStore<&'a mut Flash<4, PAGE>, PAGE>;
+    for fuel in 0..1600 {
+        let mut flash = small_flash();
+        let mut store = Store::with_slots(&mut flash, RANGES).unwrap();
+        store.save(&sealed(1)).unwrap();
+        store.save(&sealed(2)).unwrap();
+        store.begin(&sealed(3)).unwrap();
+        for _ in 0..2 {
+            assert_eq!(store.step(), Ok(Progress::More));
+        }
+        let bytes = &mut store.flash_mut().bytes;
+        let copy = bytes.windows(Small::LEN).rposition(|is| is == sealed(2));
+        bytes[copy.unwrap()] ^= 1;
+        store.flash_mut().fuel = Some(fuel);
+        let done = store.save(&sealed(3)).is_ok();
+        flash.power_up();
+        let mut store = Store::with_slots(&mut flash, RANGES).unwrap();
+        let found = newest(&store.load());
+        assert!(found == Some(3) || !done && found == Some(2), "{found:?}");
     }
 }
 
