@@ -100,6 +100,9 @@
 //! - Both rotten in the newest slot: nothing is given.
 //! - Both ranges put back together from an older copy, or both erased since in the same way: **not
 //!   seen**. That would take a third place for the serial.
+//! - Rot in one range, a cut while that copy is being replaced, and then rot in the other, in this
+//!   order and with no save that came to its end between: **not seen** where the rotten slot was the
+//!   first of its page, always with one slot a page. Prefer four slots a page or more.
 //! - A slot that the flash does not give back counts as one that was begun.
 //!
 //! # Wear

@@ -45,6 +45,8 @@ struct Model {
     most: u32,
     /// Something rotted.
     rotten: bool,
+    /// Something rotted since the last record that was confirmed.
+    unhealed: bool,
 }
 
 impl Model {
@@ -80,6 +82,7 @@ impl Model {
     fn confirm(&mut self, sequence: u32) {
         self.confirmed = sequence;
         self.most = sequence;
+        self.unhealed = false;
     }
 }
 
@@ -125,10 +128,14 @@ fn powered<const SLOT: usize>(
                     return Ok(index + 1);
                 }
             }
+            // With one slot a page, replacing a rotten copy erases the sign that it was there: a cut in
+            // that, and rot in the other range as well, is a bound that the docs state.
+            Event::Rot(..) if SLOT == PAGE && model.unhealed => return Ok(index + 1),
             Event::Rot(at, bit) => {
                 let bytes = &mut store.flash_mut().bytes;
                 let at = at % bytes.len();
                 bytes[at] ^= 1 << bit;
+                model.unhealed = true;
                 model.rotten = true;
                 return Ok(index + 1);
             }
