@@ -38,6 +38,7 @@ pub(crate) fn sealed(sequence: u32) -> Vec<u8> {
         sequence,
         stamp: Some(ClockSeconds(sequence.wrapping_mul(31))),
         limits_crc: 1,
+        products: Some([Some(dosewarden_guard::Product::Acid)]),
         state,
     };
     let mut bytes = vec![0; Small::LEN];
