@@ -77,10 +77,11 @@ impl Remains {
         self.magic == MAGIC
     }
 
-    /// Looks at the outputs while the fault lasts.
+    /// Looks at the outputs while the fault lasts. A counter that is put together from two reads may
+    /// seem to go back for a moment: the later time counts.
     pub fn look(&mut self, now_ms: u32, levels: Levels) {
         if levels.acid || levels.chlorine || levels.master {
-            self.on_ms = now_ms;
+            self.on_ms = self.on_ms.max(now_ms);
         }
     }
 
