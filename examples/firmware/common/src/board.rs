@@ -7,17 +7,23 @@ use embedded_hal::digital::{InputPin, OutputPin};
 use embedded_storage::nor_flash::NorFlash;
 
 use crate::diary::Diary;
-use crate::site::{SLICE_MS, SiteError, TICK_MS};
+use crate::site::{SiteError, TICK_MS};
 use crate::unit::{Contacts, OutputPins, Unit};
 use crate::world::{Levels, Script, World};
 
 /// A board: its counter, its dead man, and what stands around it.
 pub trait Board {
-    /// Sleeps until the next slice begins, and gives the counter, ms; it may wrap.
-    fn wait_slice(&mut self) -> u32;
+    /// The counter, ms; it may wrap. A counter of the hardware: time passes also while interrupts are
+    /// lost.
+    fn now_ms(&self) -> u32;
 
-    /// Tells the dead man that the main program is alive. Called in one place: once a slice, at the
-    /// end of the loop.
+    /// Sleeps until the next interrupt; one comes at least each [`WAKE_MS_MAX`].
+    ///
+    /// [`WAKE_MS_MAX`]: crate::site::WAKE_MS_MAX
+    fn wait(&mut self);
+
+    /// Tells the dead man that the main program is alive. Called in one place, at the end of the
+    /// loop.
     fn feed_dead_man(&mut self);
 
     /// What the output registers show.
@@ -41,15 +47,6 @@ pub struct Pins<O, I> {
     pub pump: I,
 }
 
-/// What stands at the end of a tick, for whoever looks on.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Now {
-    /// Time since the start of the script, ms.
-    pub at_ms: u32,
-    /// How long the acid pump has been running, if it runs, ms.
-    pub acid_runs_for: Option<u32>,
-}
-
 /// The whole firmware: starts from flash, then loops until the script has run for `for_ms`. `look`
 /// is called at the end of each tick.
 ///
@@ -61,39 +58,77 @@ pub fn run<B: Board, O: OutputPin, I: InputPin, F: NorFlash>(
     flash: F,
     script: Script,
     for_ms: u32,
-    mut look: impl FnMut(&mut B, Now),
+    mut look: impl FnMut(&mut B, &World),
 ) -> Result<bool, SiteError> {
     let (mut unit, found) = Unit::start(pins.outputs, flash)?;
     let mut contacts = Contacts::new(pins.flow, pins.pump);
     let mut world = World::new(script);
     let mut diary = Diary::new();
     say_found(board, &unit, found);
+    let mut schedule = Schedule::new(board.now_ms());
     while world.now_ms() < for_ms {
-        world.pass(board.levels());
-        board.set_contacts(world.flow(), world.pump());
-        let now_ms = board.wait_slice();
+        let levels = board.levels();
+        board.wait();
+        let now_ms = board.now_ms();
+        world.pass(schedule.passed(now_ms), levels);
+        let tick = schedule.is_due(now_ms);
+        if tick {
+            world.tick();
+            board.set_contacts(world.flow(), world.pump());
+        }
         contacts.sample(now_ms);
         unit.poll(now_ms);
-        if world.now_ms().is_multiple_of(TICK_MS) {
+        if tick {
             let witnesses = contacts.read(now_ms);
             let phases = unit.tick(now_ms, witnesses, world.probes(), world.person());
-            let levels = board.levels();
-            diary.note(&world, levels, phases, &mut unit, |line| board.say(line));
-            let at_ms = world.now_ms();
-            let acid_runs_for = levels
-                .acid
-                .then(|| world.acid_runs_for().unwrap_or(SLICE_MS));
-            look(
-                board,
-                Now {
-                    at_ms,
-                    acid_runs_for,
-                },
-            );
+            diary.note(&world, board.levels(), phases, &mut unit, |line| {
+                board.say(line);
+            });
+            look(board, &world);
         }
         board.feed_dead_man();
     }
     Ok(diary.close(&world, &unit, |line| board.say(line)))
+}
+
+/// When ticks are due. It goes by the counter, not by how often the loop went round.
+#[derive(Clone, Debug)]
+pub struct Schedule {
+    seen_ms: u32,
+    tick_ms: u32,
+}
+
+impl Schedule {
+    /// The first tick is due one tick from now.
+    #[must_use]
+    pub const fn new(now_ms: u32) -> Self {
+        Self {
+            seen_ms: now_ms,
+            tick_ms: now_ms,
+        }
+    }
+
+    /// Time since this was last asked, ms.
+    pub const fn passed(&mut self, now_ms: u32) -> u32 {
+        let passed = now_ms.wrapping_sub(self.seen_ms);
+        self.seen_ms = now_ms;
+        passed
+    }
+
+    /// Whether a tick is due now. One that comes late does not make the next one come early by more
+    /// than a tick: what was missed is missed, and the clock of the guard sees the gap.
+    pub const fn is_due(&mut self, now_ms: u32) -> bool {
+        let since = now_ms.wrapping_sub(self.tick_ms);
+        if since < TICK_MS {
+            return false;
+        }
+        self.tick_ms = if since < TICK_MS.saturating_mul(2) {
+            self.tick_ms.wrapping_add(TICK_MS)
+        } else {
+            now_ms
+        };
+        true
+    }
 }
 
 /// Says what was found in flash, and what the ledger counts.

@@ -77,11 +77,10 @@ impl Remains {
         self.magic == MAGIC
     }
 
-    /// Looks at the outputs while the fault lasts. A counter that is put together from two reads may
-    /// seem to go back for a moment: the later time counts.
+    /// Looks at the outputs while the fault lasts.
     pub fn look(&mut self, now_ms: u32, levels: Levels) {
         if levels.acid || levels.chlorine || levels.master {
-            self.on_ms = self.on_ms.max(now_ms);
+            self.on_ms = now_ms;
         }
     }
 
@@ -143,8 +142,8 @@ pub fn run_with_fault<B: Failing, O: OutputPin, I: InputPin, F: NorFlash>(
         flash,
         Script::NewUnit,
         BEFORE_MS,
-        |board, now| {
-            if now.acid_runs_for >= Some(INTO_DOSE_MS) {
+        |board, world| {
+            if world.acid_runs_for() >= Some(INTO_DOSE_MS) {
                 let levels = board.levels();
                 board.say(format_args!("{fault:?} on purpose, outputs are {levels:?}"));
                 make(board, fault);

@@ -14,6 +14,7 @@
 #![forbid(unsafe_code)]
 
 pub mod board;
+pub mod counter;
 pub mod diary;
 pub mod fault;
 pub mod link;

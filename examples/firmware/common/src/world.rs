@@ -9,7 +9,7 @@ use dosewarden::guard::units::{MilliPh, Millivolts};
 use dosewarden::guard::{Action, Authority, Reading, Stage};
 use dosewarden::{Act, Person};
 
-use crate::site::{SLICE_MS, TICK_MS};
+use crate::site::TICK_MS;
 use crate::unit::Probes;
 
 /// What the output registers show; true is on.
@@ -41,13 +41,13 @@ pub enum Script {
     Running,
 }
 
-/// What one dose in a slice does, and what the water does by itself in a second: thousandths of
-/// 0.001 pH or of 1 mV. 0.05 mL a slice; 120 mL of acid for 0.1 pH, 60 mL of chlorine for 20 mV.
-const ACID_A_SLICE: i32 = 42;
-const CHLORINE_A_SLICE: i32 = 17;
-const PH_RISES_A_SECOND: i32 = 8;
-const ORP_FALLS_A_SECOND: i32 = 3;
-/// A probe takes up this share of the difference each second.
+/// What a second of feed does, 0.5 mL, and what the water does by itself in a tick: thousandths of
+/// 0.001 pH or of 1 mV. 120 mL of acid lower it by 0.1 pH, 60 mL of chlorine raise it by 20 mV.
+const ACID_A_SECOND: u32 = 417;
+const CHLORINE_A_SECOND: u32 = 167;
+const PH_RISES_A_TICK: i32 = 8;
+const ORP_FALLS_A_TICK: i32 = 3;
+/// A probe takes up this share of the difference in a tick.
 const PROBE_LAG: i32 = 60;
 
 const BEGUN_MS: u32 = 20_000;
@@ -98,6 +98,8 @@ pub struct World {
     acid_ms: u32,
     chlorine_ms: u32,
     dry_ms: u32,
+    /// Of acid and chlorine, what the water has not answered yet.
+    fresh_ms: (u32, u32),
 }
 
 impl World {
@@ -120,41 +122,47 @@ impl World {
             acid_ms: 0,
             chlorine_ms: 0,
             dry_ms: 0,
+            fresh_ms: (0, 0),
         }
     }
 
-    /// Lets a slice pass in which the outputs were so.
-    pub fn pass(&mut self, levels: Levels) {
-        let flows = self.flow();
+    /// Lets time pass in which the outputs were so, ms.
+    pub fn pass(&mut self, passed_ms: u32, levels: Levels) {
         let acid = levels.acid && levels.master;
         let chlorine = levels.chlorine && levels.master;
-        self.now_ms = self.now_ms.saturating_add(SLICE_MS);
         if acid && self.acid_off_ms >= NEW_RUN_MS {
             self.acid_runs = self.acid_runs.saturating_add(1);
             self.run_ms = 0;
         }
         self.acid_on = acid;
-        self.acid_off_ms = self.acid_off_ms.saturating_add(SLICE_MS);
+        self.acid_off_ms = self.acid_off_ms.saturating_add(passed_ms);
+        let (fresh_acid, fresh_chlorine) = &mut self.fresh_ms;
         if acid {
             self.acid_off_ms = 0;
-            self.acid_ms = self.acid_ms.saturating_add(SLICE_MS);
-            self.run_ms = self.run_ms.saturating_add(SLICE_MS);
-            self.ph = self.ph.saturating_sub(ACID_A_SLICE);
+            self.acid_ms = self.acid_ms.saturating_add(passed_ms);
+            self.run_ms = self.run_ms.saturating_add(passed_ms);
+            *fresh_acid = fresh_acid.saturating_add(passed_ms);
         }
         if chlorine {
-            self.chlorine_ms = self.chlorine_ms.saturating_add(SLICE_MS);
-            self.orp = self.orp.saturating_add(CHLORINE_A_SLICE);
+            self.chlorine_ms = self.chlorine_ms.saturating_add(passed_ms);
+            *fresh_chlorine = fresh_chlorine.saturating_add(passed_ms);
         }
-        if (acid || chlorine) && !flows {
-            self.dry_ms = self.dry_ms.saturating_add(SLICE_MS);
+        if (acid || chlorine) && !self.flow() {
+            self.dry_ms = self.dry_ms.saturating_add(passed_ms);
         }
+    }
+
+    /// A tick begins: the script goes on, and the probes see the water.
+    pub fn tick(&mut self) {
+        self.now_ms = self.now_ms.saturating_add(TICK_MS);
+        let (acid, chlorine) = core::mem::take(&mut self.fresh_ms);
+        self.ph = self.ph.saturating_sub(answer(acid, ACID_A_SECOND));
+        self.orp = self.orp.saturating_add(answer(chlorine, CHLORINE_A_SECOND));
+        self.ph = self.ph.saturating_add(PH_RISES_A_TICK);
+        self.orp = self.orp.saturating_sub(ORP_FALLS_A_TICK);
+        self.ph_probe = towards(self.ph_probe, self.ph);
+        self.orp_probe = towards(self.orp_probe, self.orp);
         self.follow_pauses();
-        if self.now_ms.is_multiple_of(TICK_MS) {
-            self.ph = self.ph.saturating_add(PH_RISES_A_SECOND);
-            self.orp = self.orp.saturating_sub(ORP_FALLS_A_SECOND);
-            self.ph_probe = towards(self.ph_probe, self.ph);
-            self.orp_probe = towards(self.orp_probe, self.orp);
-        }
     }
 
     fn follow_pauses(&mut self) {
@@ -217,7 +225,7 @@ impl World {
         })
     }
 
-    /// Time since the world began, ms.
+    /// Time since the script began, in whole ticks, ms.
     #[must_use]
     pub const fn now_ms(&self) -> u32 {
         self.now_ms
@@ -238,6 +246,11 @@ impl World {
             None
         }
     }
+}
+
+fn answer(fed_ms: u32, a_second: u32) -> i32 {
+    let whole = fed_ms.saturating_mul(a_second) / 1000;
+    i32::try_from(whole).unwrap_or(i32::MAX)
 }
 
 fn towards(probe: i32, water: i32) -> i32 {

@@ -18,7 +18,6 @@ use core::fmt;
 
 use firmware_common::board::{Board, Pins};
 use firmware_common::fault::{Failing, Remains};
-use firmware_common::site::SLICE_MS;
 use firmware_common::world::Levels;
 
 use flash::Nvmc;
@@ -29,7 +28,6 @@ defmt::timestamp!("{=u32:ms}", timers::now_ms());
 /// The board.
 #[derive(Debug)]
 pub struct Nrf51 {
-    seen_ms: u32,
     at_start: Levels,
 }
 
@@ -40,23 +38,16 @@ pub fn take() -> Option<(Nrf51, Pins<Out, In>, Nvmc)> {
     let (pins, at_start) = pins::set_up();
     defmt_out::set_up();
     timers::start(core.NVIC);
-    let board = Nrf51 {
-        seen_ms: timers::now_ms(),
-        at_start,
-    };
-    Some((board, pins, flash::take()))
+    Some((Nrf51 { at_start }, pins, flash::take()))
 }
 
 impl Board for Nrf51 {
-    fn wait_slice(&mut self) -> u32 {
-        loop {
-            let now_ms = timers::now_ms();
-            if now_ms.wrapping_sub(self.seen_ms) >= SLICE_MS {
-                self.seen_ms = self.seen_ms.wrapping_add(SLICE_MS);
-                return self.seen_ms;
-            }
-            cortex_m::asm::wfi();
-        }
+    fn now_ms(&self) -> u32 {
+        timers::now_ms()
+    }
+
+    fn wait(&mut self) {
+        cortex_m::asm::wfi();
     }
 
     fn feed_dead_man(&mut self) {

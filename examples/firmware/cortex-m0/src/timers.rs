@@ -1,11 +1,12 @@
-//! TIMER0 runs free at 1 MHz: it is the counter, and wakes the program each slice. TIMER1 is the dead
+//! TIMER0 runs free at 1 MHz: it is the counter, and wakes the program. TIMER1 is the dead
 //! man: its interrupt turns the outputs off and resets the chip, unless the main program clears it.
 
-use core::sync::atomic::{AtomicU32, Ordering};
+use core::cell::Cell;
 
-use cortex_m::interrupt;
 use cortex_m::peripheral::{NVIC, SCB};
-use firmware_common::site::{DEAD_MAN_MS_MAX, SLICE_MS};
+use critical_section::Mutex;
+use firmware_common::counter::Millis;
+use firmware_common::site::{DEAD_MAN_MS_MAX, WAKE_MS_MAX};
 
 use crate::pins;
 use crate::reg::Reg;
@@ -28,15 +29,14 @@ const IRQ_COMPARE0: u32 = 1 << 16;
 /// 16 MHz by 2 to this: 1 MHz.
 const TO_MICROS: u32 = 4;
 
-const SLICE_US: u32 = SLICE_MS * 1000;
-/// Shorter than the stated time by the slice in which it was fed, and some.
+const MICROS_A_MS: u32 = 1000;
+/// Half of what is allowed: one interrupt may be lost.
+const WAKE_US: u32 = WAKE_MS_MAX / 2 * MICROS_A_MS;
 const DEAD_MAN_MS: u32 = 1600;
-const _: () = assert!(DEAD_MAN_MS + SLICE_MS <= DEAD_MAN_MS_MAX);
+const _: () = assert!(DEAD_MAN_MS <= DEAD_MAN_MS_MAX);
 
-/// Microseconds of the counter that are in `MILLIS` already, and those milliseconds. The counter wraps
-/// after 71 minutes: it has to be looked at more often, and is, each slice.
-static TAKEN_US: AtomicU32 = AtomicU32::new(0);
-static MILLIS: AtomicU32 = AtomicU32::new(0);
+/// The counter comes round after 71 minutes, and is looked at each time that the program wakes.
+static MILLIS: Mutex<Cell<Millis>> = Mutex::new(Cell::new(Millis::from(0)));
 
 fn timer(base: usize, offset: usize) -> Reg {
     // SAFETY: a register of TIMER0 or TIMER1 (nRF51 reference manual, chapter TIMER); none touches
@@ -51,8 +51,8 @@ pub(crate) fn start(mut nvic: NVIC) {
         timer(base, CLEAR).write(1);
         timer(base, ENABLE_IRQ).write(IRQ_COMPARE0);
     }
-    timer(TIMER0, CC0).write(SLICE_US);
-    timer(TIMER1, CC0).write(DEAD_MAN_MS * 1000);
+    timer(TIMER0, CC0).write(WAKE_US);
+    timer(TIMER1, CC0).write(DEAD_MAN_MS * MICROS_A_MS);
     // SAFETY: the priorities are set before either interrupt is unmasked, and no critical section
     // relies on them. The dead man is above the other.
     unsafe {
@@ -66,17 +66,15 @@ pub(crate) fn start(mut nvic: NVIC) {
 }
 
 /// Time since the start, ms; wraps after 49 days.
+#[must_use]
 pub fn now_ms() -> u32 {
-    interrupt::free(|_| {
+    critical_section::with(|section| {
         timer(TIMER0, CAPTURE1).write(1);
-        let now_us = timer(TIMER0, CC1).read();
-        let taken_us = TAKEN_US.load(Ordering::Relaxed);
-        let whole_ms = now_us.wrapping_sub(taken_us) / 1000;
-        let millis = MILLIS.load(Ordering::Relaxed).wrapping_add(whole_ms);
-        MILLIS.store(millis, Ordering::Relaxed);
-        let more_us = whole_ms.saturating_mul(1000);
-        TAKEN_US.store(taken_us.wrapping_add(more_us), Ordering::Relaxed);
-        millis
+        let millis = MILLIS.borrow(section);
+        let mut now = millis.get();
+        let ms = now.up(timer(TIMER0, CC1).read(), u32::MAX, MICROS_A_MS);
+        millis.set(now);
+        ms
     })
 }
 
@@ -85,10 +83,10 @@ pub(crate) fn feed() {
     timer(TIMER1, CLEAR).write(1);
 }
 
-/// The next slice: wakes the main program, and does nothing else.
+/// Wakes the main program, and does nothing else.
 pub(crate) fn on_timer0() {
     timer(TIMER0, COMPARE0).write(0);
-    let next = timer(TIMER0, CC0).read().wrapping_add(SLICE_US);
+    let next = timer(TIMER0, CC0).read().wrapping_add(WAKE_US);
     timer(TIMER0, CC0).write(next);
 }
 

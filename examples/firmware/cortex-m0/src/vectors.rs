@@ -43,7 +43,7 @@ extern "C" fn unused() {
 /// The table of the chip's interrupts.
 #[unsafe(link_section = ".vector_table.interrupts")]
 #[unsafe(no_mangle)]
-pub static __INTERRUPTS: [Handler; 32] = {
+pub(crate) static __INTERRUPTS: [Handler; 32] = {
     let mut table: [Handler; 32] = [unused; 32];
     let (_, from8) = table.split_at_mut(8);
     if let [first, second, ..] = from8 {

@@ -3,11 +3,13 @@
 
 use firmware_common::site::DEAD_MAN_MS_MAX;
 
+use crate::clock::CYCLES_A_MS;
 use crate::reg::Reg;
 
-/// Of one count; two, and the slice in which it was fed, are within the stated time.
-const COUNT_MS: u32 = 800;
-const _: () = assert!(2 * COUNT_MS <= DEAD_MAN_MS_MAX);
+const COUNT_MS: u32 = 600;
+/// From the last feed to the reset, ms.
+pub(crate) const RESET_MS: u32 = 2 * COUNT_MS;
+const _: () = assert!(RESET_MS <= DEAD_MAN_MS_MAX);
 
 // SAFETY: registers of the watchdog and its clock gate (data sheet, chapters Watchdog Timer and System
 // Control); none touches memory.
@@ -24,10 +26,10 @@ const LOCK: Reg = unsafe { Reg::at(0x4000_0C00) };
 const UNLOCK: u32 = 0x1ACC_E551;
 const INTERRUPT_AND_RESET: u32 = 0b11;
 
-pub(crate) fn start(cycles_a_ms: u32) {
+pub(crate) fn start() {
     RCGC0.write(RCGC0.read() | (1 << 3));
     LOCK.write(UNLOCK);
-    LOAD.write(COUNT_MS * cycles_a_ms);
+    LOAD.write(COUNT_MS * CYCLES_A_MS);
     CTL.write(INTERRUPT_AND_RESET);
     // A program that runs wild should not stop it by a stray write.
     LOCK.write(0);

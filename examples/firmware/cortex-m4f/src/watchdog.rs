@@ -3,9 +3,10 @@
 
 use firmware_common::site::DEAD_MAN_MS_MAX;
 
+use crate::clock::CYCLES_A_MS;
 use crate::reg::Reg;
 
-/// Of one count; two, and the slice in which it was fed, are within the stated time.
+/// Of one count; both are within the stated time.
 const COUNT_MS: u32 = 800;
 const _: () = assert!(2 * COUNT_MS <= DEAD_MAN_MS_MAX);
 
@@ -21,9 +22,9 @@ const LOCK: Reg = unsafe { Reg::at(0x4000_8C00) };
 const UNLOCK: u32 = 0x1ACC_E551;
 const INTERRUPT_AND_RESET: u32 = 0b11;
 
-pub(crate) fn start(cycles_a_ms: u32) {
+pub(crate) fn start() {
     LOCK.write(UNLOCK);
-    LOAD.write(COUNT_MS * cycles_a_ms);
+    LOAD.write(COUNT_MS * CYCLES_A_MS);
     CTL.write(INTERRUPT_AND_RESET);
     // A program that runs wild should not stop it by a stray write.
     LOCK.write(0);

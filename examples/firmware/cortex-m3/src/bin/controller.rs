@@ -1,6 +1,7 @@
 //! The controller in a plain loop, around a small scripted pool.
 #![no_std]
 #![no_main]
+#![allow(non_snake_case, reason = "interrupts have the data sheet's names")]
 
 use firmware_common::board::{Board, run};
 use firmware_common::world::Script;
@@ -9,9 +10,9 @@ use firmware_cortex_m3 as board;
 /// Two hours and a half.
 const FOR_MS: u32 = 9_000_000;
 
-#[cortex_m_rt::exception]
-fn SysTick() {
-    board::on_systick();
+#[unsafe(no_mangle)]
+extern "C" fn TIMER_0A() {
+    board::clock::on_wake();
 }
 
 #[cortex_m_rt::entry]

@@ -3,13 +3,14 @@
 //! outputs, and what the ledger counts.
 #![no_std]
 #![no_main]
+#![allow(non_snake_case, reason = "interrupts have the data sheet's names")]
 
 use firmware_common::fault::{Fault, run_with_fault};
 use firmware_cortex_m3 as board;
 
-#[cortex_m_rt::exception]
-fn SysTick() {
-    board::on_systick();
+#[unsafe(no_mangle)]
+extern "C" fn TIMER_0A() {
+    board::clock::on_wake();
 }
 
 #[cortex_m_rt::entry]

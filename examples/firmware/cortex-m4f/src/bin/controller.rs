@@ -9,11 +9,6 @@ use firmware_cortex_m4f as board;
 /// Two hours and a half.
 const FOR_MS: u32 = 9_000_000;
 
-#[cortex_m_rt::exception]
-fn SysTick() {
-    board::on_systick();
-}
-
 #[cortex_m_rt::entry]
 fn main() -> ! {
     let Some((mut mps2, pins, flash)) = board::take() else {

@@ -7,11 +7,6 @@
 use firmware_common::fault::{Fault, run_with_fault};
 use firmware_cortex_m4f as board;
 
-#[cortex_m_rt::exception]
-fn SysTick() {
-    board::on_systick();
-}
-
 #[cortex_m_rt::entry]
 fn main() -> ! {
     let Some((mut mps2, pins, flash)) = board::take() else {
