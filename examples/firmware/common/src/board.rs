@@ -17,9 +17,10 @@ pub trait Board {
     /// lost.
     fn now_ms(&self) -> u32;
 
-    /// Sleeps until the next interrupt; one comes at least each [`WAKE_MS_MAX`].
+    /// Sleeps until the counter next reaches a multiple of [`WAKE_MS`], or something else wakes the
+    /// core.
     ///
-    /// [`WAKE_MS_MAX`]: crate::site::WAKE_MS_MAX
+    /// [`WAKE_MS`]: crate::site::WAKE_MS
     fn wait(&mut self);
 
     /// Tells the dead man that the main program is alive. Called in one place, at the end of the

@@ -33,6 +33,24 @@ impl Millis {
         self.add(shows, moved, a_ms)
     }
 
+    /// What the counter showed when it was last looked at.
+    #[must_use]
+    pub const fn shows(&self) -> u32 {
+        self.seen
+    }
+
+    /// Counts until the milliseconds next reach a multiple of `step_ms`: at least 1.
+    #[must_use]
+    pub const fn until(&self, step_ms: u32, a_ms: u32) -> u32 {
+        let into = match self.ms.checked_rem(step_ms) {
+            Some(into) => into,
+            None => 0,
+        };
+        let left = step_ms.saturating_sub(into).saturating_mul(a_ms);
+        let left = left.saturating_sub(self.rest);
+        if left == 0 { 1 } else { left }
+    }
+
     const fn add(&mut self, shows: u32, moved: u32, a_ms: u32) -> u32 {
         self.seen = shows;
         // The rest is less than a millisecond: this saturates only if the counter came all the way

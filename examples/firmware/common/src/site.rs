@@ -15,8 +15,8 @@ use dosewarden::{PoolController, Settings};
 /// A tick, ms. The limits allow a gap of twice that.
 pub const TICK_MS: u32 = 1000;
 
-/// How often the main program is woken at least, to sample the contacts and poll the lines, ms.
-pub const WAKE_MS_MAX: u32 = 100;
+/// How often the main program wakes, to sample the contacts and poll the lines, ms.
+pub const WAKE_MS: u32 = 100;
 
 /// How long a contact has to say yes before it counts.
 pub const DEBOUNCE: Millis = Millis(300);

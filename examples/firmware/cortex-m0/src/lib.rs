@@ -47,7 +47,7 @@ impl Board for Nrf51 {
     }
 
     fn wait(&mut self) {
-        cortex_m::asm::wfi();
+        timers::sleep();
     }
 
     fn feed_dead_man(&mut self) {

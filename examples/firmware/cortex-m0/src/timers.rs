@@ -6,7 +6,7 @@ use core::cell::Cell;
 use cortex_m::peripheral::{NVIC, SCB};
 use critical_section::Mutex;
 use firmware_common::counter::Millis;
-use firmware_common::site::{DEAD_MAN_MS_MAX, WAKE_MS_MAX};
+use firmware_common::site::{DEAD_MAN_MS_MAX, WAKE_MS};
 
 use crate::pins;
 use crate::reg::Reg;
@@ -30,8 +30,8 @@ const IRQ_COMPARE0: u32 = 1 << 16;
 const TO_MICROS: u32 = 4;
 
 const MICROS_A_MS: u32 = 1000;
-/// Half of what is allowed: one interrupt may be lost.
-const WAKE_US: u32 = WAKE_MS_MAX / 2 * MICROS_A_MS;
+/// A compare nearer than this could be past before it is set, and would come 71 minutes later.
+const LEAD_US: u32 = 50;
 const DEAD_MAN_MS: u32 = 1600;
 const _: () = assert!(DEAD_MAN_MS <= DEAD_MAN_MS_MAX);
 
@@ -51,7 +51,6 @@ pub(crate) fn start(mut nvic: NVIC) {
         timer(base, CLEAR).write(1);
         timer(base, ENABLE_IRQ).write(IRQ_COMPARE0);
     }
-    timer(TIMER0, CC0).write(WAKE_US);
     timer(TIMER1, CC0).write(DEAD_MAN_MS * MICROS_A_MS);
     // SAFETY: the priorities are set before either interrupt is unmasked, and no critical section
     // relies on them. The dead man is above the other.
@@ -83,11 +82,21 @@ pub(crate) fn feed() {
     timer(TIMER1, CLEAR).write(1);
 }
 
-/// Wakes the main program, and does nothing else.
+/// Sleeps until the counter next reaches a multiple of [`WAKE_MS`]. Masked, so that an interrupt that
+/// comes before the core sleeps still wakes it.
+pub(crate) fn sleep() {
+    let _ms = now_ms();
+    critical_section::with(|section| {
+        let now = MILLIS.borrow(section).get();
+        let counts = now.until(WAKE_MS, MICROS_A_MS).max(LEAD_US);
+        timer(TIMER0, CC0).write(now.shows().wrapping_add(counts));
+        cortex_m::asm::wfi();
+    });
+}
+
+/// Wakes the program, and does no more.
 pub(crate) fn on_timer0() {
     timer(TIMER0, COMPARE0).write(0);
-    let next = timer(TIMER0, CC0).read().wrapping_add(WAKE_US);
-    timer(TIMER0, CC0).write(next);
 }
 
 /// The main program has not been round: outputs off, and a new start.

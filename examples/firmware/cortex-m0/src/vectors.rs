@@ -6,12 +6,11 @@ use crate::timers;
 
 /// An interrupt in use.
 #[derive(Clone, Copy)]
-#[repr(u16)]
 pub(crate) enum Line {
     /// TIMER0.
-    Timer0 = 8,
+    Timer0,
     /// TIMER1.
-    Timer1 = 9,
+    Timer1,
 }
 
 // SAFETY: the numbers are those of the chip, and differ.

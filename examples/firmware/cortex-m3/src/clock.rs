@@ -1,4 +1,5 @@
-//! SysTick runs free, without an interrupt, and is the counter. Timer 0 wakes the program.
+//! SysTick runs free, without an interrupt, and is the counter. Timer 0 is set anew
+//! for each time that the program has to wake.
 //!
 //! SysTick comes round after 1.34 s. The watchdog has reset the chip by then if nobody has looked.
 
@@ -8,7 +9,7 @@ use cortex_m::peripheral::syst::SystClkSource;
 use cortex_m::peripheral::{NVIC, SYST};
 use critical_section::Mutex;
 use firmware_common::counter::Millis;
-use firmware_common::site::WAKE_MS_MAX;
+use firmware_common::site::WAKE_MS;
 use lm3s6965::Interrupt;
 
 use crate::reg::Reg;
@@ -18,9 +19,6 @@ use crate::watchdog;
 pub(crate) const CYCLES_A_MS: u32 = 12_500;
 const MASK: u32 = 0x00FF_FFFF;
 const _: () = assert!(watchdog::RESET_MS * CYCLES_A_MS < MASK);
-
-/// Half of what is allowed: one interrupt may be lost.
-const WAKE_MS: u32 = WAKE_MS_MAX / 2;
 
 // SAFETY: registers of timer 0 and its clock gate (data sheet, chapters General-Purpose Timers and
 // System Control); none touches memory.
@@ -36,7 +34,7 @@ const IRQ_CLEAR: Reg = unsafe { Reg::at(0x4003_0024) };
 // SAFETY: as above.
 const LOAD: Reg = unsafe { Reg::at(0x4003_0028) };
 
-const PERIODIC: u32 = 2;
+const ONCE: u32 = 1;
 const TIMED_OUT: u32 = 1;
 
 static MILLIS: Mutex<Cell<Millis>> = Mutex::new(Cell::new(Millis::from(MASK)));
@@ -47,10 +45,26 @@ pub(crate) fn start(mut syst: SYST) {
     syst.clear_current();
     syst.enable_counter();
     RCGC1.write(RCGC1.read() | (1 << 16));
-    MODE.write(PERIODIC);
-    LOAD.write(WAKE_MS * CYCLES_A_MS);
+    MODE.write(ONCE);
     IRQ_MASK.write(TIMED_OUT);
+}
+
+/// Sets the interrupt of timer 0 to when the counter next reaches a multiple of [`WAKE_MS`].
+pub fn set_wake() {
+    let _ms = now_ms();
+    let counts =
+        critical_section::with(|section| MILLIS.borrow(section).get().until(WAKE_MS, CYCLES_A_MS));
+    CTL.write(0);
+    LOAD.write(counts);
     CTL.write(1);
+}
+
+/// Sleeps until then. Masked, so that an interrupt that comes before the core sleeps still wakes it.
+pub(crate) fn sleep() {
+    cortex_m::interrupt::free(|_| {
+        set_wake();
+        cortex_m::asm::wfi();
+    });
 }
 
 pub(crate) fn unmask() {

@@ -55,7 +55,7 @@ impl Board for Lm3s {
     }
 
     fn wait(&mut self) {
-        cortex_m::asm::wfi();
+        clock::sleep();
     }
 
     fn feed_dead_man(&mut self) {

@@ -1,6 +1,6 @@
 //! MPS2 board with AN386 (Cortex-M4F) as QEMU's `mps2-an386` shows it: lamps as outputs, a real
-//! watchdog that turns outputs off by the non-maskable interrupt and then resets the chip, a timer as
-//! the counter, SysTick to wake the program, and memory that a reset leaves alone in place of flash.
+//! watchdog that turns outputs off by the non-maskable interrupt and then resets the chip, timers as
+//! the counter and to wake the program, and memory that a reset leaves alone in place of flash.
 #![no_std]
 
 #[path = "../../reg.rs"]
@@ -10,6 +10,7 @@ pub mod clock;
 pub mod defmt_out;
 pub mod left;
 pub mod pins;
+mod vectors;
 pub mod watchdog;
 
 use core::fmt;
@@ -32,11 +33,12 @@ pub struct Mps2 {
 /// Everything on the board, once: a second call gives nothing.
 #[must_use]
 pub fn take() -> Option<(Mps2, Pins<Out, In>, MemoryNor)> {
-    let core = cortex_m::Peripherals::take()?;
+    // Whoever has these has not been here before.
+    let _core = cortex_m::Peripherals::take()?;
     let (pins, at_start) = pins::set_up();
     watchdog::start();
     defmt_out::set_up();
-    clock::start(core.SYST);
+    clock::start();
     Some((Mps2 { at_start }, pins, left::nor()))
 }
 
@@ -46,7 +48,7 @@ impl Board for Mps2 {
     }
 
     fn wait(&mut self) {
-        cortex_m::asm::wfi();
+        clock::sleep();
     }
 
     fn feed_dead_man(&mut self) {
