@@ -1,4 +1,5 @@
-//! Puts the board's linker scripts where the linker looks for them. Shared as a file.
+//! Puts the board's linker scripts where the linker looks for them, and names them to it. Shared as a
+//! file.
 
 use std::path::{Path, PathBuf};
 
@@ -11,5 +12,13 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         }
     }
     println!("cargo:rustc-link-search={}", out.display());
+    if std::env::var("CARGO_CFG_TARGET_ARCH")?.starts_with("riscv") {
+        // The script of `riscv-rt` does not take it in by itself.
+        println!("cargo:rustc-link-arg-bins=-Tmemory.x");
+    }
+    for script in ["link.x", "defmt.x"] {
+        println!("cargo:rustc-link-arg-bins=-T{script}");
+    }
+    println!("cargo:rerun-if-changed=../build.rs");
     Ok(())
 }
