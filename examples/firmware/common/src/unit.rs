@@ -165,6 +165,13 @@ impl<O: OutputPin, F: NorFlash> Unit<O, F> {
         self.master.poll(now_ms);
     }
 
+    /// The rules that refused each feeder in the last tick, as the bits of their set.
+    #[must_use]
+    pub fn vetoes(&self) -> [u32; 2] {
+        let decision = self.pool.guard().decision();
+        decision.feeders.map(|feeder| feeder.vetoes.bits())
+    }
+
     /// The controller, to look at.
     #[must_use]
     pub const fn pool(&self) -> &Pool {

@@ -10,6 +10,7 @@ pub mod clock;
 pub mod defmt_out;
 pub mod left;
 pub mod pins;
+pub mod uart;
 pub mod watchdog;
 
 use core::fmt;

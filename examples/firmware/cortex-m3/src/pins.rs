@@ -97,7 +97,7 @@ pub fn all_off() {
 
 /// Stands for the wires: drives the contacts' pins for a moment, then lets go. The emulator keeps
 /// the level, and a closed contact is low.
-pub(crate) fn set_contacts(flow: bool, pump: bool) {
+pub fn set_contacts(flow: bool, pump: bool) {
     let mut level = CONTACTS;
     if flow {
         level &= !FLOW;
