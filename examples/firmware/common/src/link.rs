@@ -97,9 +97,7 @@ impl Request {
         let [p0, p1] = self.ph.to_le_bytes();
         let [o0, o1] = self.orp.to_le_bytes();
         let kind = self.kind.byte();
-        let body = [
-            TO_BOARD, kind, t0, t1, t2, t3, bits, p0, p1, o0, o1,
-        ];
+        let body = [TO_BOARD, kind, t0, t1, t2, t3, bits, p0, p1, o0, o1];
         let [c0, c1] = CRC.checksum(&body).to_le_bytes();
         let mut frame = [0; REQUEST_LEN];
         fill(&mut frame, &body, [c0, c1]);
@@ -199,7 +197,23 @@ impl Answer {
     #[must_use]
     pub fn decode(frame: &[u8; ANSWER_LEN]) -> Option<Self> {
         let [
-            sign, kind, t0, t1, t2, t3, bits, a0, a1, a2, a3, h0, h1, h2, h3, c0, c1,
+            sign,
+            kind,
+            t0,
+            t1,
+            t2,
+            t3,
+            bits,
+            a0,
+            a1,
+            a2,
+            a3,
+            h0,
+            h1,
+            h2,
+            h3,
+            c0,
+            c1,
         ] = *frame;
         let (body, _) = frame.split_last_chunk::<2>()?;
         if sign != FROM_BOARD || CRC.checksum(body) != u16::from_le_bytes([c0, c1]) {

@@ -97,12 +97,7 @@ fn answer(
                 host_ms: now_ms,
             };
         }
-        Kind::Look => {}
-        Kind::End => {
-            let (written, failed) = unit.records().counts();
-            lm3s.say(format_args!("records written {written}, failed {failed}"));
-            semihosting::process::exit(i32::from(failed > 0))
-        }
+        Kind::Look | Kind::End => {}
     }
     let answer = Answer {
         kind: request.kind,
@@ -111,4 +106,9 @@ fn answer(
         vetoes: unit.vetoes(),
     };
     uart::send(&answer.encode());
+    if request.kind == Kind::End {
+        let (written, failed) = unit.records().counts();
+        lm3s.say(format_args!("end: records written {written}, failed {failed}"));
+        semihosting::process::exit(i32::from(failed > 0))
+    }
 }

@@ -57,6 +57,14 @@ mod app {
         (shared, local)
     }
 
+    /// Sleeps between interrupts.
+    #[idle]
+    fn idle(_: idle::Context) -> ! {
+        loop {
+            rtic::export::wfi();
+        }
+    }
+
     /// Samples, and sends the task round. If the task has not come round since the last time, nothing
     /// is sent, and nobody feeds the dead man.
     #[task(binds = TIMER_0A, priority = 2, local = [schedule], shared = [contacts, world])]
