@@ -69,8 +69,8 @@ impl Diary {
         }
     }
 
-    /// Says what was fed and what is counted. True if nothing went into standing water and the
-    /// ledger counts no less than what was fed.
+    /// Says what was fed and what is counted. True if nothing went into standing water, the ledger
+    /// counts no less than what was fed, and every record was saved.
     pub fn close<O: OutputPin, F: NorFlash>(
         &self,
         world: &World,
@@ -97,8 +97,7 @@ impl Diary {
         say(format_args!(
             "end: into standing water {dry_ms} ms; records written {written}, failed {failed}"
         ));
-        // A contact is sampled once a slice: flow that ends in a slice is seen at the next tick.
-        covered && failed == 0
+        covered && failed == 0 && dry_ms == 0
     }
 }
 

@@ -38,7 +38,7 @@ impl<I: InputPin> Contacts<I> {
         }
     }
 
-    /// Looks at both. Once a slice.
+    /// Looks at both. Each time that the program wakes.
     pub fn sample(&mut self, now_ms: u32) {
         self.flow.sample(now_ms);
         self.pump.sample(now_ms);
@@ -158,7 +158,7 @@ impl<O: OutputPin, F: NorFlash> Unit<O, F> {
         phases
     }
 
-    /// Turns off what no permit covers any more. Once a slice, between ticks.
+    /// Turns off what no permit covers any more. Each time that the program wakes.
     pub fn poll(&mut self, now_ms: u32) {
         self.acid.poll(now_ms);
         self.chlorine.poll(now_ms);
