@@ -21,6 +21,8 @@ use firmware_common::unit::{OutputPins, Unit};
 use firmware_common::world::{Levels, Script, World};
 
 const TICKS: u32 = 3600;
+/// How long the emulator may take to come up, or a board to answer.
+const PATIENCE: Duration = Duration::from_secs(20);
 /// Longer than the board waits for a host.
 const SILENCE: Duration = Duration::from_secs(3);
 
@@ -128,11 +130,11 @@ struct Board(UnixStream);
 impl Board {
     /// The emulator makes the socket; it may take a while.
     fn find(path: &str) -> Result<Self, Failure> {
-        let until = Instant::now() + Duration::from_secs(20);
+        let started = Instant::now();
         loop {
             match UnixStream::connect(path) {
                 Ok(stream) => return Ok(Self(stream)),
-                Err(error) if Instant::now() > until => {
+                Err(error) if started.elapsed() > PATIENCE => {
                     return Err(format!("{path}: {error}").into());
                 }
                 Err(_) => std::thread::sleep(Duration::from_millis(50)),
@@ -146,7 +148,7 @@ impl Board {
 
     fn ask(&mut self, request: &Request) -> Result<Answer, Failure> {
         self.send(&request.encode())?;
-        let heard = self.hear(Duration::from_secs(20))?;
+        let heard = self.hear(PATIENCE)?;
         Ok(heard.ok_or("the board does not answer")?)
     }
 

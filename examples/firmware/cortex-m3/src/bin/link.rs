@@ -108,7 +108,9 @@ fn answer(
     uart::send(&answer.encode());
     if request.kind == Kind::End {
         let (written, failed) = unit.records().counts();
-        lm3s.say(format_args!("end: records written {written}, failed {failed}"));
+        lm3s.say(format_args!(
+            "end: records written {written}, failed {failed}"
+        ));
         semihosting::process::exit(i32::from(failed > 0))
     }
 }
