@@ -1,0 +1,147 @@
+//! What a board gives, and the plain loop on it.
+
+use core::fmt;
+
+use dosewarden::guard::Restored;
+use embedded_hal::digital::{InputPin, OutputPin};
+use embedded_storage::nor_flash::NorFlash;
+
+use crate::diary::Diary;
+use crate::site::{SiteError, TICK_MS};
+use crate::unit::{Contacts, OutputPins, Unit};
+use crate::world::{Levels, Script, World};
+
+/// A board: its counter, its dead man, and what stands around it.
+pub trait Board {
+    /// The counter, ms; it may wrap. A counter of the hardware: time passes also while interrupts are
+    /// lost.
+    fn now_ms(&self) -> u32;
+
+    /// Sleeps until the counter next reaches a multiple of [`WAKE_MS`], or something else wakes the
+    /// core.
+    ///
+    /// [`WAKE_MS`]: crate::site::WAKE_MS
+    fn wait(&mut self);
+
+    /// Tells the dead man that the main program is alive. Called in one place, at the end of the
+    /// loop.
+    fn feed_dead_man(&mut self);
+
+    /// What the output registers show.
+    fn levels(&self) -> Levels;
+
+    /// Stands for the wires of the contacts: closes or opens them.
+    fn set_contacts(&mut self, flow: bool, pump: bool);
+
+    /// Says a line to whoever watches.
+    fn say(&mut self, line: fmt::Arguments<'_>);
+}
+
+/// Five pins.
+#[derive(Debug)]
+pub struct Pins<O, I> {
+    /// Outputs.
+    pub outputs: OutputPins<O>,
+    /// Contact of the flow switch.
+    pub flow: I,
+    /// Auxiliary contact of the pump's contactor.
+    pub pump: I,
+}
+
+/// The whole firmware: starts from flash, then loops until the script has run for `for_ms`. `look`
+/// is called at the end of each tick.
+///
+/// # Errors
+/// A figure of the site that is wrong; the outputs are then off.
+pub fn run<B: Board, O: OutputPin, I: InputPin, F: NorFlash>(
+    board: &mut B,
+    pins: Pins<O, I>,
+    flash: F,
+    script: Script,
+    for_ms: u32,
+    mut look: impl FnMut(&mut B, &World),
+) -> Result<bool, SiteError> {
+    let (mut unit, found) = Unit::start(pins.outputs, flash)?;
+    let mut contacts = Contacts::new(pins.flow, pins.pump);
+    let mut world = World::new(script);
+    let mut diary = Diary::new();
+    say_found(board, &unit, found);
+    let mut schedule = Schedule::new(board.now_ms());
+    while world.now_ms() < for_ms {
+        let levels = board.levels();
+        board.wait();
+        let now_ms = board.now_ms();
+        world.pass(schedule.passed(now_ms), levels);
+        let tick = schedule.is_due(now_ms);
+        if tick {
+            world.tick();
+            board.set_contacts(world.flow(), world.pump());
+        }
+        contacts.sample(now_ms);
+        unit.poll(now_ms);
+        if tick {
+            let witnesses = contacts.read(now_ms);
+            let phases = unit.tick(now_ms, witnesses, world.probes(), world.person());
+            diary.note(&world, board.levels(), phases, &mut unit, |line| {
+                board.say(line);
+            });
+            look(board, &world);
+        }
+        board.feed_dead_man();
+    }
+    Ok(diary.close(&world, &unit, |line| board.say(line)))
+}
+
+/// When ticks are due. It goes by the counter, not by how often the loop went round.
+#[derive(Clone, Debug)]
+pub struct Schedule {
+    seen_ms: u32,
+    tick_ms: u32,
+}
+
+impl Schedule {
+    /// The first tick is due one tick from now.
+    #[must_use]
+    pub const fn new(now_ms: u32) -> Self {
+        Self {
+            seen_ms: now_ms,
+            tick_ms: now_ms,
+        }
+    }
+
+    /// Time since this was last asked, ms.
+    pub const fn passed(&mut self, now_ms: u32) -> u32 {
+        let passed = now_ms.wrapping_sub(self.seen_ms);
+        self.seen_ms = now_ms;
+        passed
+    }
+
+    /// Whether a tick is due now. One that comes late does not make the next one come early by more
+    /// than a tick: what was missed is missed, and the clock of the guard sees the gap.
+    pub const fn is_due(&mut self, now_ms: u32) -> bool {
+        let since = now_ms.wrapping_sub(self.tick_ms);
+        if since < TICK_MS {
+            return false;
+        }
+        self.tick_ms = if since < TICK_MS.saturating_mul(2) {
+            self.tick_ms.wrapping_add(TICK_MS)
+        } else {
+            now_ms
+        };
+        true
+    }
+}
+
+/// Says what was found in flash, and what the ledger counts.
+pub fn say_found<B: Board, O: OutputPin, F: NorFlash>(
+    board: &mut B,
+    unit: &Unit<O, F>,
+    found: Restored,
+) {
+    board.say(format_args!("start: {found:?}"));
+    let ledger = &unit.pool().guard().state().ledger;
+    for (feeder, name) in ["acid", "chlorine"].iter().enumerate() {
+        let (_, day) = ledger.totals(feeder, 0);
+        board.say(format_args!("start: {name} counts {} uL of the day", day.0));
+    }
+}

@@ -1,0 +1,25 @@
+//! What the example boards share. Each board adds its registers: a counter, five pins, a dead man
+//! and flash.
+//!
+//! ```text
+//!  counter ──now_ms──▶ Unit::tick ──permits──▶ drive, master lines (pins of the board)
+//!  pins ──Contacts───▶     │  ▲
+//!  probes ───────────▶     │  └─ticket── Records ◀─sealed record─┐
+//!                          └─────────────────────────────────────┘  (NOR flash, two ranges)
+//! ```
+//!
+//! Invariants: no unsafe code, no allocation, nothing that panics; a line is on only by a permit;
+//! what is printed is the same on every board.
+#![no_std]
+#![forbid(unsafe_code)]
+
+pub mod board;
+pub mod counter;
+pub mod diary;
+pub mod fault;
+pub mod link;
+pub mod nor;
+pub mod records;
+pub mod site;
+pub mod unit;
+pub mod world;

@@ -1,0 +1,116 @@
+//! The same controller, with its inputs from a host over the serial link, tick by tick. Outputs,
+//! records and dead man are the board's. If the host falls silent the board ticks on by its own
+//! counter, with nothing known.
+#![no_std]
+#![no_main]
+
+use cortex_m::peripheral::NVIC;
+use firmware_common::board::{Board, Pins};
+use firmware_common::link::{Answer, Kind, Reader, Request};
+use firmware_common::nor::MemoryNor;
+use firmware_common::site::TICK_MS;
+use firmware_common::unit::{Probes, Unit, Witnesses};
+use firmware_cortex_m3::{self as board, Lm3s, clock, pins, uart};
+use lm3s6965::Interrupt;
+
+/// Silence for this long is a host that has gone, ms: less than the largest gap between ticks.
+const SILENT_MS: u32 = 1500;
+
+/// Where the board's counter and the host's time were at the last tick.
+struct Sync {
+    board_ms: u32,
+    host_ms: u32,
+}
+
+impl Sync {
+    const fn now_ms(&self, board_ms: u32) -> u32 {
+        let since = board_ms.wrapping_sub(self.board_ms);
+        self.host_ms.wrapping_add(since)
+    }
+}
+
+#[cortex_m_rt::entry]
+fn main() -> ! {
+    // Interrupts wake the core and are never taken: everything happens in the loop.
+    cortex_m::interrupt::disable();
+    let Some((mut lm3s, pins, flash)) = board::take() else {
+        semihosting::process::exit(1)
+    };
+    let Pins { outputs, .. } = pins;
+    let Ok((mut unit, found)) = Unit::<pins::Out, MemoryNor>::start(outputs, flash) else {
+        semihosting::process::exit(1)
+    };
+    lm3s.say(format_args!("start: {found:?}"));
+    uart::set_up();
+    // SAFETY: no critical section relies on this interrupt's mask.
+    unsafe { NVIC::unmask(Interrupt::UART0) };
+    let mut reader = Reader::new();
+    let mut sync = Sync {
+        board_ms: lm3s.now_ms(),
+        host_ms: 0,
+    };
+    let mut heard_ms = lm3s.now_ms();
+    loop {
+        clock::set_wake();
+        cortex_m::asm::wfi();
+        clock::on_wake();
+        while let Some(byte) = uart::byte() {
+            if let Some(request) = reader.take(byte) {
+                heard_ms = lm3s.now_ms();
+                answer(&mut lm3s, &mut unit, &mut sync, &request);
+            }
+        }
+        NVIC::unpend(Interrupt::UART0);
+        NVIC::unpend(Interrupt::TIMER_0A);
+        let board_ms = lm3s.now_ms();
+        let now_ms = sync.now_ms(board_ms);
+        unit.poll(now_ms);
+        let silent = board_ms.wrapping_sub(heard_ms) >= SILENT_MS;
+        if silent && board_ms.wrapping_sub(sync.board_ms) >= TICK_MS {
+            unit.tick(now_ms, Witnesses::UNKNOWN, Probes::UNKNOWN, None);
+            sync = Sync {
+                board_ms,
+                host_ms: now_ms,
+            };
+        }
+        lm3s.feed_dead_man();
+    }
+}
+
+fn answer(
+    lm3s: &mut Lm3s,
+    unit: &mut Unit<pins::Out, MemoryNor>,
+    sync: &mut Sync,
+    request: &Request,
+) {
+    match request.kind {
+        Kind::Tick => {
+            let now_ms = request.now_ms;
+            unit.tick(
+                now_ms,
+                request.witnesses(),
+                request.probes(),
+                request.person(),
+            );
+            *sync = Sync {
+                board_ms: lm3s.now_ms(),
+                host_ms: now_ms,
+            };
+        }
+        Kind::Look | Kind::End => {}
+    }
+    let answer = Answer {
+        kind: request.kind,
+        now_ms: request.now_ms,
+        levels: lm3s.levels(),
+        vetoes: unit.vetoes(),
+    };
+    uart::send(&answer.encode());
+    if request.kind == Kind::End {
+        let (written, failed) = unit.records().counts();
+        lm3s.say(format_args!(
+            "end: records written {written}, failed {failed}"
+        ));
+        semihosting::process::exit(i32::from(failed > 0))
+    }
+}

@@ -1,0 +1,40 @@
+//! Memory that a reset leaves alone.
+
+use core::mem::MaybeUninit;
+
+use firmware_common::fault::Remains;
+use firmware_common::nor::{MemoryNor, PAGE};
+
+const NOR_BYTES: usize = 2 * PAGE;
+
+#[unsafe(link_section = ".uninit.nor")]
+static mut NOR: MaybeUninit<[u8; NOR_BYTES]> = MaybeUninit::uninit();
+
+#[unsafe(link_section = ".uninit.remains")]
+static mut REMAINS: MaybeUninit<Remains> = MaybeUninit::uninit();
+
+/// Two pages in place of flash. Called once, by the board's set-up.
+pub(crate) fn nor() -> MemoryNor {
+    // What is there was written before the reset, which the compiler cannot know: it has to take it
+    // as written by the black box.
+    let bytes: *mut u8 = core::hint::black_box(&raw mut NOR).cast();
+    // SAFETY: the whole of NOR, at any content a `u8`; only the set-up calls this, and it runs once.
+    MemoryNor::new(unsafe { core::slice::from_raw_parts_mut(bytes, NOR_BYTES) })
+}
+
+/// Leaves word for the start after the reset.
+pub fn leave(remains: Remains) {
+    let place: *mut Remains = (&raw mut REMAINS).cast();
+    // SAFETY: used here and in `found` only, by the main program only, one after the other.
+    unsafe { place.write_volatile(remains) }
+}
+
+/// The word that was left, once.
+#[must_use]
+pub fn found() -> Option<Remains> {
+    let place: *mut Remains = core::hint::black_box(&raw mut REMAINS).cast();
+    // SAFETY: as in `leave`; whole numbers, for which any content has a meaning.
+    let remains = unsafe { place.read_volatile() };
+    leave(Remains::NONE);
+    remains.is_some().then_some(remains)
+}
