@@ -92,33 +92,31 @@ mod tests {
             ph_weak: MilliPh(7800),
             weak_share: Percent(50),
         };
-        let answer = |ph, orp| judge(false, cutoff, water(ph, orp), Dose(8), Dose(0), Dose(1));
+        let after = |ph, orp, charged| {
+            judge(
+                false,
+                cutoff,
+                water(ph, orp),
+                Dose(8),
+                Dose(charged),
+                Dose(1),
+            )
+        };
+        let answer = |ph, orp| after(ph, orp, 0);
         assert_eq!(answer(Some(6900), Some(779)), Answer::ALLOW);
         assert!(answer(Some(6899), Some(779)).refuses);
         assert!(answer(Some(7200), Some(780)).refuses);
         assert!(answer(None, Some(700)).refuses && answer(Some(7200), None).refuses);
         assert_eq!(answer(Some(7800), Some(700)), Answer::ALLOW);
         assert_eq!(answer(Some(7801), Some(700)), Answer::ALLOW.dose(Dose(4)));
-        let slice = judge(
-            false,
-            cutoff,
-            water(Some(7801), Some(700)),
-            Dose(8),
-            Dose(3),
-            Dose(1),
-        );
-        assert_eq!(
-            slice,
-            Answer::ALLOW.dose(Dose(1)),
-            "slices stay within the share too"
-        );
+        // Slices stay within the share too.
+        let slice = after(Some(7801), Some(700), 3);
+        assert_eq!(slice, Answer::ALLOW.dose(Dose(1)));
         let blind = Water {
             ph: Fitted::NotFitted,
             orp: Fitted::NotFitted,
         };
-        assert_eq!(
-            judge(false, cutoff, blind, Dose(8), Dose(0), Dose(1)),
-            Answer::ALLOW
-        );
+        let blind = judge(false, cutoff, blind, Dose(8), Dose(0), Dose(1));
+        assert_eq!(blind, Answer::ALLOW);
     }
 }

@@ -41,11 +41,7 @@ fn copied(account: &Account<7, 25>) -> Account<7, 25> {
     *account
 }
 
-/// Where the program begins; it is linked and never run.
-// SAFETY: no other object of the program holds this name.
-#[unsafe(no_mangle)]
-pub extern "C" fn start() {
-    keep_what_panics();
+fn guard_and_records() {
     keep!(
         Pool::restore,
         Pool::judge,
@@ -66,6 +62,9 @@ pub extern "C" fn start() {
         same,
         copied,
     );
+}
+
+fn limits_and_ledger() {
     keep!(
         Limits::<2, 2>::try_new,
         Limits::<2, 2>::spec,
@@ -85,6 +84,9 @@ pub extern "C" fn start() {
         FeederState::charged,
         FeederState::left,
     );
+}
+
+fn verdicts() {
     keep!(
         Verdict::<2>::permit::<0>,
         Verdict::<2>::permit::<1>,
@@ -107,6 +109,9 @@ pub extern "C" fn start() {
         Answer::dose,
         Answer::and,
     );
+}
+
+fn words() {
     keep!(
         TickClock::new,
         TickClock::step,
@@ -139,6 +144,9 @@ pub extern "C" fn start() {
         RuleSet::bits,
         rules,
     );
+}
+
+fn units_and_products() {
     keep!(
         Product::is_oxidiser,
         Product::incompatible_with,
@@ -158,4 +166,16 @@ pub extern "C" fn start() {
         Rate::raised_ceil,
         Percent::clone,
     );
+}
+
+/// Where the program begins; it is linked and never run.
+// SAFETY: no other object of the program holds this name.
+#[unsafe(no_mangle)]
+pub extern "C" fn start() {
+    keep_what_panics();
+    guard_and_records();
+    limits_and_ledger();
+    verdicts();
+    words();
+    units_and_products();
 }

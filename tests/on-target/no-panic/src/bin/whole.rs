@@ -74,11 +74,7 @@ fn dropped(line: DriveLine<0, Pin>, master: MasterLine<Pin>) {
     drop(master);
 }
 
-/// Where the program begins; it is linked and never run.
-// SAFETY: no other object of the program holds this name.
-#[unsafe(no_mangle)]
-pub extern "C" fn start() {
-    keep_what_panics();
+fn controller() {
     keep!(
         Pool::restore,
         Pool::tick,
@@ -102,6 +98,9 @@ pub extern "C" fn start() {
         Why::next,
         Why::clone,
     );
+}
+
+fn data() {
     keep!(
         TickClock::step,
         Record::<2, 2, 7, 25>::decode,
@@ -123,6 +122,9 @@ pub extern "C" fn start() {
         Obstacle::clears,
         Obstacle::look_at,
     );
+}
+
+fn alarms_and_events() {
     keep!(
         Alarms::<2>::state,
         Alarms::<2>::is_latched,
@@ -149,6 +151,9 @@ pub extern "C" fn start() {
         Stock::left,
         Stock::days_left,
     );
+}
+
+fn regulators() {
     keep!(
         SizedDose::try_new,
         SizedDose::from_demand_per_tenth_ph,
@@ -164,6 +169,9 @@ pub extern "C" fn start() {
         Standard::propose,
         Direction::deficit,
     );
+}
+
+fn lines() {
     keep!(
         DriveLine::<0, Pin>::new,
         DriveLine::<0, Pin>::apply,
@@ -182,4 +190,16 @@ pub extern "C" fn start() {
         FlowSwitch::<Pin>::read,
         dropped,
     );
+}
+
+/// Where the program begins; it is linked and never run.
+// SAFETY: no other object of the program holds this name.
+#[unsafe(no_mangle)]
+pub extern "C" fn start() {
+    keep_what_panics();
+    controller();
+    data();
+    alarms_and_events();
+    regulators();
+    lines();
 }
