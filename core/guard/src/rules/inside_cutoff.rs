@@ -63,7 +63,6 @@ fn inside<T: Copy>(seen: Fitted<Option<T>>, holds: impl Fn(T) -> bool) -> Answer
 #[cfg(test)]
 mod tests {
     use super::*;
-
     use crate::units::Percent;
 
     fn water(ph: Option<i32>, orp: Option<i32>) -> Water {
@@ -75,8 +74,8 @@ mod tests {
 
     #[test]
     fn acid_stops_at_its_cut_off_and_base_at_its_own() {
-        let refuses =
-            |cutoff, ph| judge(false, cutoff, water(ph, None), Dose(8), Dose(0), Dose(1)).refuses;
+        let at = |cutoff, ph| judge(false, cutoff, water(ph, None), Dose(8), Dose(0), Dose(1));
+        let refuses = |cutoff, ph| at(cutoff, ph).refuses;
         assert!(!refuses(Cutoff::AbovePh(MilliPh(7000)), Some(7001)));
         assert!(refuses(Cutoff::AbovePh(MilliPh(7000)), Some(7000)));
         assert!(!refuses(Cutoff::BelowPh(MilliPh(7400)), Some(7399)));
@@ -110,8 +109,7 @@ mod tests {
         assert_eq!(answer(Some(7800), Some(700)), Answer::ALLOW);
         assert_eq!(answer(Some(7801), Some(700)), Answer::ALLOW.dose(Dose(4)));
         // Slices stay within the share too.
-        let slice = after(Some(7801), Some(700), 3);
-        assert_eq!(slice, Answer::ALLOW.dose(Dose(1)));
+        assert_eq!(after(Some(7801), Some(700), 3), Answer::ALLOW.dose(Dose(1)));
         let blind = Water {
             ph: Fitted::NotFitted,
             orp: Fitted::NotFitted,
