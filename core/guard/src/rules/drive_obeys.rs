@@ -1,7 +1,7 @@
 //! `drive_obeys`: the drive does what it was told
 //!
 //! Hazard: H-13, H-01
-//! Statement: drive feedback, if fitted, is fresh and matches the command; running against command also withdraws the master
+//! Statement: drive feedback, if fitted, is fresh and matches the command; while a drive runs against command, and until a person has released it, no feeder runs
 //! Source: common practice, no source
 //! Clears: lockout; feedback off for a while, and a person. Hold; feedback is known
 
