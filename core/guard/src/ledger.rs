@@ -167,21 +167,26 @@ fn pass(age: &mut Millis, passed: Millis, bucket: Millis) -> usize {
     ended
 }
 
+/// The newest buckets that together stay within `target` may remain; the others have to leave, the
+/// oldest first.
 fn clears(buckets: &[Dose], age: Millis, bucket: Millis, target: Dose) -> Option<Millis> {
-    let mut wait = 0_u32;
-    let mut next = bucket.0.saturating_sub(age.0);
-    let mut kept = buckets;
-    loop {
-        if sum(kept) <= target {
-            return Some(Millis(wait));
+    let mut rest = buckets;
+    let mut total = 0_u32;
+    while let [newest, older @ ..] = rest {
+        total = total.saturating_add(newest.0);
+        if total > target.0 {
+            break;
         }
-        let [rest @ .., _] = kept else {
-            return None;
-        };
-        kept = rest;
-        wait = wait.saturating_add(next);
-        next = bucket.0;
+        rest = older;
     }
+    let [_, more @ ..] = rest else {
+        return Some(Millis(0));
+    };
+    let next = bucket.0.saturating_sub(age.0);
+    Some(Millis(
+        more.iter()
+            .fold(next, |wait, _| wait.saturating_add(bucket.0)),
+    ))
 }
 
 #[cfg(test)]

@@ -89,11 +89,19 @@ impl Dose {
         Self(ml.saturating_mul(1000))
     }
 
-    /// This share of the dose, rounded down.
+    /// This share of the dose, rounded down; saturates.
     #[must_use]
     pub const fn share_floor(self, share: Percent) -> Self {
-        Self(narrow(widen(self.0).saturating_mul(widen(share.0)) / 100))
+        let (whole, rest) = hundredths(self.0, share.0);
+        Self(whole.saturating_add(rest / 100))
     }
+}
+
+/// `value` times `share`, as whole hundredths and what is left over in units. Each tick works out
+/// shares, and a 64-bit division is a call of hundreds of instructions on a small core.
+const fn hundredths(value: u32, share: u32) -> (u32, u32) {
+    let rest = (value % 100).saturating_mul(share);
+    ((value / 100).saturating_mul(share), rest)
 }
 
 /// Exact: every `u32` is a `u64`. (`u64::from` cannot be called in a `const fn`.)
@@ -155,11 +163,12 @@ impl Rate {
         }
     }
 
-    /// The rate raised by `tolerance`, rounded up.
+    /// The rate raised by `tolerance`, rounded up; saturates.
     #[must_use]
     pub const fn raised_ceil(self, tolerance: Percent) -> Self {
-        let share = widen(tolerance.0).saturating_add(100);
-        Self(narrow(widen(self.0).saturating_mul(share).div_ceil(100)))
+        let (whole, rest) = hundredths(self.0, tolerance.0);
+        let more = whole.saturating_add(rest.div_ceil(100));
+        Self(self.0.saturating_add(more))
     }
 }
 
@@ -219,6 +228,21 @@ mod tests {
     fn raised_rates_round_up_and_saturate() {
         assert_eq!(Rate(101).raised_ceil(Percent(10)), Rate(112));
         assert_eq!(Rate(u32::MAX).raised_ceil(Percent(10)), Rate(u32::MAX));
+    }
+
+    #[test]
+    fn shares_are_those_of_a_division_in_64_bits() {
+        let most = u64::from(u32::MAX);
+        for value in [0, 1, 99, 100, 101, 6699, 45_000, 4_294_967_295_u32] {
+            for share in [0, 1, 33, 50, 99, 100, 150, 255] {
+                let exact = u64::from(value) * u64::from(share);
+                let Dose(floor) = Dose(value).share_floor(Percent(share));
+                assert_eq!(u64::from(floor), (exact / 100).min(most));
+                let Rate(raised) = Rate(value).raised_ceil(Percent(share));
+                let exact = u64::from(value) + exact.div_ceil(100);
+                assert_eq!(u64::from(raised), exact.min(most));
+            }
+        }
     }
 
     #[test]
