@@ -178,11 +178,7 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Guard<N, B,
         if saved {
             self.outstanding = None;
         }
-        if self.decision.changed {
-            self.changed = true;
-            // A charge is one of the changes: the limits are checked in full before it counts.
-            self.limits_broken |= Crc32::of_value(&self.limits) != self.limits_crc;
-        }
+        self.changed |= self.decision.changed;
         self.state_sum = WordSum::of(&self.state);
         Verdict::of(&self.decision)
     }
@@ -199,6 +195,8 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Guard<N, B,
         if WordSum::of(&self.state) != self.state_sum {
             return Err(RecordError::StateChanged);
         }
+        // No charge counts before a record with it was sealed, so the limits are checked in full
+        // here, and for each charge.
         self.limits_broken |= Crc32::of_value(&self.limits) != self.limits_crc;
         let sequence = self.sequence.saturating_add(1);
         let record = Record {
