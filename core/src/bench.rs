@@ -197,8 +197,8 @@ impl Bench {
             Limits::try_new(spec).unwrap(),
             Settings::try_new(SETTINGS_SPEC).unwrap(),
             regulators,
-            read(&copies[0]),
-            read(&copies[1]),
+            read(&copies[0]).as_ref(),
+            read(&copies[1]).as_ref(),
         );
         let mut clock = TickClock::new();
         clock.step(0);

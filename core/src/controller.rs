@@ -47,12 +47,12 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
         limits: Limits<N, B>,
         settings: Settings<N>,
         regulators: [R; N],
-        first: Option<Record<N, B, H, D>>,
-        second: Option<Record<N, B, H, D>>,
+        first: Option<&Record<N, B, H, D>>,
+        second: Option<&Record<N, B, H, D>>,
     ) -> (Self, Restored) {
-        let later = match (&first, &second) {
+        let later = match (first, second) {
             (Some(a), Some(b)) => Some(if b.sequence > a.sequence { b } else { a }),
-            (one, other) => one.as_ref().or(other.as_ref()),
+            (one, other) => one.or(other),
         };
         let open = later.map(|record| record.state.feeders.map(|own| own.charged()));
         Self::begin(

@@ -31,7 +31,7 @@
 //!     let settings = Settings::try_new(ALARMS)?;
 //!     let [first, second] = board.store.copies().map(|copy| Record::decode(copy).ok());
 //!     let (mut pool, _) =
-//!         PoolController::restore(limits, settings, regulators()?, first, second);
+//!         PoolController::restore(limits, settings, regulators()?, first.as_ref(), second.as_ref());
 //!     let mut acid = DriveLine::<0, _>::new(pins.acid, Wiring::ActiveHigh);
 //!     let mut chlorine = DriveLine::<1, _>::new(pins.chlorine, Wiring::ActiveHigh);
 //!     let mut master = MasterLine::new(pins.master, Wiring::ActiveHigh);

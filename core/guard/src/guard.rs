@@ -78,14 +78,13 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Guard<N, B,
     #[must_use]
     pub fn restore(
         limits: Limits<N, B>,
-        first: Option<Record<N, B, H, D>>,
-        second: Option<Record<N, B, H, D>>,
+        first: Option<&Record<N, B, H, D>>,
+        second: Option<&Record<N, B, H, D>>,
     ) -> (Self, Restored) {
         let equal = first == second;
-        let later = match (&first, &second) {
-            (Some(a), Some(b)) if b.sequence > a.sequence => &second,
-            (None, _) => &second,
-            _ => &first,
+        let later = match (first, second) {
+            (Some(a), Some(b)) => Some(if b.sequence > a.sequence { b } else { a }),
+            (one, other) => one.or(other),
         };
         // Built where it is returned, and changed there: a state is large beside the stack of a
         // small controller, and each copy of it would lie there at the same time.

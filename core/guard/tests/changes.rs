@@ -61,7 +61,7 @@ fn a_record_of_the_version_before_is_taken_up() {
     let mut record = R::decode(VERSION_1).expect("version 1 is understood");
     assert_eq!(record.products, None);
     record.limits_crc = crc(&LIMITS);
-    let (guard, found) = G::restore(LIMITS, Some(record.clone()), Some(record.clone()));
+    let (guard, found) = G::restore(LIMITS, Some(&record), Some(&record));
     let equal = |limits_changed| Restored::Equal {
         open_cycles: 1,
         limits_changed,
@@ -71,7 +71,7 @@ fn a_record_of_the_version_before_is_taken_up() {
     assert_eq!(day(&guard, 1), Dose(58_520));
     // Which products it counted is known only as long as the limits are those it was made under.
     record.limits_crc ^= 1;
-    let (guard, found) = G::restore(LIMITS, Some(record.clone()), Some(record));
+    let (guard, found) = G::restore(LIMITS, Some(&record), Some(&record));
     assert_eq!(found, equal(true));
     assert!(day(&guard, 0) >= ACID.bodies[0].day_cap);
     assert!(day(&guard, 1) >= CHLORINE.bodies[0].day_cap);

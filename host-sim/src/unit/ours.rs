@@ -159,8 +159,8 @@ impl ControlUnit for DosewardenUnit {
             self.limits.clone(),
             self.settings,
             self.regulators,
-            first,
-            second,
+            first.as_ref(),
+            second.as_ref(),
         );
         for (feeder, stock) in self.stocks.iter().enumerate() {
             controller.set_stock(feeder, *stock);

@@ -62,7 +62,7 @@ impl<const N: usize, const B: usize> Unit<N, B> {
         });
         let sequence = records.iter().flatten().map(|one| one.sequence).max();
         let [first, second] = records;
-        let (guard, _) = G::restore(limits.clone(), first, second);
+        let (guard, _) = G::restore(limits.clone(), first.as_ref(), second.as_ref());
         let engine = if pure {
             Engine::Pure {
                 state: *guard.state(),

@@ -63,7 +63,7 @@ fn brown_outs(stays: &[Stay], cut_timer: bool) -> Result<(), String> {
                 .as_deref()
                 .map(|bytes| R::<2, 1>::decode(bytes).unwrap())
         };
-        let (mut guard, _) = G::<2, 1>::restore(limits.clone(), read(), read());
+        let (mut guard, _) = G::<2, 1>::restore(limits.clone(), read().as_ref(), read().as_ref());
         let mut clock = TickClock::new();
         clock.step(0);
         let mut facts = healthy::<2>();
@@ -139,7 +139,7 @@ fn off_time_is_credited_out_of_the_bank() {
     let bank = guard.state().off_bank;
     assert!(bank >= Millis::from_secs(10_790), "{bank:?}");
     let read = || R::<2, 1>::decode(&bytes).ok();
-    let (mut guard, _) = G::<2, 1>::restore(limits, read(), read());
+    let (mut guard, _) = G::<2, 1>::restore(limits, read().as_ref(), read().as_ref());
     let mut clock = TickClock::new();
     clock.step(0);
     for second in 1..200_u32 {

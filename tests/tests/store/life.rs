@@ -110,7 +110,7 @@ pub(crate) fn boot(flash: Chip) -> (RecordStore<Chip>, G, Restored) {
     let end = u32::try_from(flash.bytes.len()).unwrap();
     let mut store = RecordStore::new(flash, [0..end / 2, end / 2..end]).unwrap();
     let [first, second] = store.load().records;
-    let (guard, found) = G::restore(limits(), first, second);
+    let (guard, found) = G::restore(limits(), first.as_ref(), second.as_ref());
     (store, guard, found)
 }
 

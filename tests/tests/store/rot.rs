@@ -66,7 +66,7 @@ fn rot_of_the_newest_in_both_ranges_gives_no_record() {
                 assert_eq!(loaded.records, [None, None], "bytes {one} and {other}");
                 let limits = crate::small_site::limits();
                 let [first, second] = loaded.records;
-                let (_, found) = Guard::restore(limits, first, second);
+                let (_, found) = Guard::restore(limits, first.as_ref(), second.as_ref());
                 assert_eq!(found, Restored::Lost);
             }
         }
@@ -117,7 +117,7 @@ fn an_older_copy_put_back_in_one_range_is_seen() {
             assert_eq!(sequences(&loaded)[range], Some(3));
             let limits = crate::small_site::limits();
             let [first, second] = loaded.records;
-            let (_, found) = Guard::restore(limits, first, second);
+            let (_, found) = Guard::restore(limits, first.as_ref(), second.as_ref());
             assert!(matches!(found, Restored::Differing { .. }));
         }
     }

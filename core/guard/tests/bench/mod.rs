@@ -55,7 +55,8 @@ pub(crate) struct Bench {
 impl Bench {
     pub(crate) fn start(limits: Limits<2, 1>, copies: [Option<Vec<u8>>; 2]) -> Self {
         let read = |copy: &Option<Vec<u8>>| copy.as_deref().and_then(|bytes| R::decode(bytes).ok());
-        let (guard, found) = G::restore(limits, read(&copies[0]), read(&copies[1]));
+        let (guard, found) =
+            G::restore(limits, read(&copies[0]).as_ref(), read(&copies[1]).as_ref());
         let mut clock = TickClock::new();
         clock.step(0);
         let facts = healthy();

@@ -53,6 +53,8 @@ pub struct Pins<O, I> {
 ///
 /// # Errors
 /// A figure of the site that is wrong; the outputs are then off.
+// Not inlined: the unit is large beside 16 KiB, and a caller that runs it twice would hold two.
+#[inline(never)]
 pub fn run<B: Board, O: OutputPin, I: InputPin, F: NorFlash>(
     board: &mut B,
     pins: Pins<O, I>,

@@ -110,7 +110,13 @@ impl<O: OutputPin, F: NorFlash> Unit<O, F> {
         let (limits, settings, regulators) = site()?;
         let mut records = Records::new(flash);
         let [first, second] = records.copies();
-        let (pool, found) = Pool::restore(limits, settings, regulators, first, second);
+        let (pool, found) = Pool::restore(
+            limits,
+            settings,
+            regulators,
+            first.as_ref(),
+            second.as_ref(),
+        );
         let unit = Self {
             pool,
             acid,

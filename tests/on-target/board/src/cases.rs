@@ -99,7 +99,14 @@ fn seal(pool: &mut Pool, out: &mut [u8]) -> Result<Ticket, RecordError> {
 fn restore(copies: [&[u8]; 2]) -> Pool {
     let [first, second] = copies.map(|copy| PoolRecord::decode(copy).ok());
     let limits = site::limits(site::SPEC);
-    Pool::restore(limits, site::settings(), site::regulators(), first, second).0
+    Pool::restore(
+        limits,
+        site::settings(),
+        site::regulators(),
+        first.as_ref(),
+        second.as_ref(),
+    )
+    .0
 }
 
 /// What the marks themselves take, to be taken off every count.

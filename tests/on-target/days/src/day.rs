@@ -270,8 +270,8 @@ impl Day {
             limits,
             site::settings(),
             regulators,
-            Record::decode(first).ok(),
-            Record::decode(second).ok(),
+            Record::decode(first).ok().as_ref(),
+            Record::decode(second).ok().as_ref(),
         );
         self.pool = pool;
         for (stock, feeder) in stocks.into_iter().zip(0..) {

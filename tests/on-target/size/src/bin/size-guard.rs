@@ -18,7 +18,7 @@ const LIMITS: Limits<2, 2> = match Limits::try_new(SPEC) {
 pub extern "C" fn start() -> ! {
     let mut record = from_board([0; Record::<2, 2, 7, 25>::LEN]);
     let first = Record::decode(&record).ok();
-    let (mut guard, found) = Guard::<2, 2, 7, 25>::restore(LIMITS, first.clone(), first);
+    let (mut guard, found) = Guard::<2, 2, 7, 25>::restore(LIMITS, first.as_ref(), first.as_ref());
     to_board(found);
     let mut clock = TickClock::new();
     loop {

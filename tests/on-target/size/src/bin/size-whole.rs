@@ -36,7 +36,8 @@ pub extern "C" fn start() -> ! {
     };
     let mut record = from_board([0; Pool::RECORD_LEN]);
     let first = Record::decode(&record).ok();
-    let (mut pool, found) = Pool::restore(LIMITS, CHECKED, regulators, first.clone(), first);
+    let (mut pool, found) =
+        Pool::restore(LIMITS, CHECKED, regulators, first.as_ref(), first.as_ref());
     to_board(found);
     let mut clock = TickClock::new();
     loop {
