@@ -105,6 +105,8 @@ pub mod regulate;
 mod serial;
 pub mod settings;
 pub mod stock;
+#[cfg(feature = "store")]
+pub mod store;
 mod turns;
 mod why;
 

@@ -1,0 +1,14 @@
+//! The stores against flash that tears, rots and wears: every cut of every write and erase, rot at
+//! every byte, worn pages, any bytes at all.
+
+mod cuts;
+mod flash;
+mod image_site;
+mod life;
+mod rig;
+mod rot;
+mod script;
+mod settings;
+mod small_site;
+mod stall;
+mod wear;

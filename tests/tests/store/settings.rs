@@ -1,0 +1,252 @@
+//! The settings image: its bytes stand, a faulty one is refused whole, and a cut leaves one.
+
+use dosewarden::guard::units::{Dose, Millis};
+use dosewarden::guard::{Crc32, LimitsError};
+use dosewarden::regulate::Direction;
+use dosewarden::store::{
+    Found, ImageError, LoadedSettings, RegulatorSpec, SaveError, SettingsImage, SettingsStore,
+};
+use proptest::prelude::*;
+
+use crate::flash::{Flash, every_cut};
+use crate::image_site::{LIMITS, REGULATORS, SETTINGS, image};
+
+/// Written by the release in which the version was new. Never written again.
+const VERSION_1: &[u8] = include_bytes!("images/settings-v1.bin");
+const VERSION_2: &[u8] = include_bytes!("images/settings-v2.bin");
+
+type Image = SettingsImage<2, 1>;
+type Chip = Flash<4, 1024>;
+
+const NEVER: [RegulatorSpec; 2] = [RegulatorSpec::Never; 2];
+
+fn bytes(image: &Image) -> Vec<u8> {
+    let mut bytes = vec![0; 1024];
+    let length = image.encode(&mut bytes).unwrap();
+    bytes.truncate(length);
+    bytes
+}
+
+/// The same with a CRC that fits.
+fn sealed(mut bytes: Vec<u8>) -> Vec<u8> {
+    let body = bytes.len() - 4;
+    let crc = Crc32::of(&bytes[..body]);
+    bytes[body..].copy_from_slice(&crc.to_le_bytes());
+    bytes
+}
+
+#[test]
+fn the_committed_images_are_read_and_this_version_writes_the_same_bytes() {
+    let (old, version) = Image::decode(VERSION_1).unwrap();
+    assert_eq!((old, version), (image(NEVER), 1), "feeders never ask");
+    let (new, version) = Image::decode(VERSION_2).unwrap();
+    assert_eq!((&new, version), (&image(REGULATORS), 2));
+    assert_eq!(new.limits.spec(), &LIMITS);
+    assert_eq!(new.settings.spec(), &SETTINGS);
+    assert_eq!(
+        bytes(&new),
+        VERSION_2,
+        "the format has changed: raise the version"
+    );
+}
+
+#[test]
+fn a_damaged_image_is_refused_and_a_short_buffer_told() {
+    for at in 0..VERSION_2.len() {
+        for bit in 0..8 {
+            let mut flipped = VERSION_2.to_vec();
+            flipped[at] ^= 1 << bit;
+            assert_eq!(Image::decode(&flipped), Err(ImageError::NotWhole));
+        }
+        assert_eq!(Image::decode(&VERSION_2[..at]), Err(ImageError::NotWhole));
+        let mut short = vec![0; at];
+        assert_eq!(image(REGULATORS).encode(&mut short), Err(ImageError::Space));
+    }
+}
+
+#[test]
+fn what_is_whole_and_wrong_is_named() {
+    let with = |at: usize, byte: u8| {
+        let mut other = VERSION_2.to_vec();
+        other[at] = byte;
+        Image::decode(&sealed(other))
+    };
+    assert_eq!(with(0, b'X'), Err(ImageError::NotWhole));
+    assert_eq!(with(4, 3), Err(ImageError::Version(3)));
+    assert_eq!(with(4, 0), Err(ImageError::Version(0)));
+    assert_eq!(with(6, 3), Err(ImageError::Shape));
+    assert_eq!(with(7, 2), Err(ImageError::Shape));
+    let mut longer = VERSION_2.to_vec();
+    longer.extend([0, 0]);
+    assert_eq!(Image::decode(&sealed(longer)), Err(ImageError::Meaning));
+    // The first field is `tick_gap_max`, 2000 as D0 0F.
+    assert_eq!(VERSION_2[8..10], [0xD0, 0x0F]);
+    let Err(ImageError::Limits(error)) = with(9, 0x7F) else {
+        panic!("a tick of 16 s is not refused");
+    };
+    assert!(matches!(
+        error,
+        LimitsError::SiteRange {
+            field: "tick_gap_max",
+            value: 16_336,
+            ..
+        }
+    ));
+    let text = ImageError::Limits(error).to_string();
+    assert!(
+        text.contains("tick_gap_max") && text.contains("16336"),
+        "{text}"
+    );
+    // Every other byte, sealed anew: an error, or an image that holds all relations.
+    for at in 8..VERSION_2.len() - 4 {
+        for byte in [0, 1, 0x7F, 0x80, 0xFF] {
+            if let Ok((image, _)) = with(at, byte) {
+                assert!(Image::decode(&bytes(&image)).is_ok());
+            }
+        }
+    }
+}
+
+#[test]
+fn a_regulator_that_cannot_be_built_is_neither_written_nor_read() {
+    let reversed = RegulatorSpec::Band {
+        direction: Direction::Raises,
+        start: 720,
+        stop: 680,
+        dose: Dose(1),
+    };
+    let broken = image([RegulatorSpec::Never, reversed]);
+    let error = broken.encode(&mut [0; 1024]);
+    assert!(matches!(
+        error,
+        Err(ImageError::Regulator { feeder: 1, .. })
+    ));
+    let mut store = SettingsStore::new(Chip::new(4), [0..2048, 2048..4096]).unwrap();
+    let saved = store.save(&broken, &mut [0; 1024]);
+    assert!(matches!(saved, Err(SaveError::Image(_))));
+    assert_eq!(store.load::<2, 1>().image, Err(ImageError::Empty));
+    // Its bytes end with the regulators: `stop` is the value before the dose of one byte.
+    let good = image([
+        RegulatorSpec::Never,
+        RegulatorSpec::Band {
+            direction: Direction::Raises,
+            start: 680,
+            stop: 720,
+            dose: Dose(1),
+        },
+    ]);
+    let mut other = bytes(&good);
+    let start = other.len() - 4 - 1 - 4;
+    other.copy_within(start + 2..start + 4, start);
+    let read = Image::decode(&sealed(other));
+    assert!(matches!(read, Err(ImageError::Regulator { feeder: 1, .. })));
+}
+
+fn load(flash: &mut Chip) -> LoadedSettings<2, 1> {
+    SettingsStore::new(flash, [0..2048, 2048..4096])
+        .unwrap()
+        .load()
+}
+
+fn save(flash: &mut Chip, image: &Image) -> Result<(), SaveError> {
+    SettingsStore::new(flash, [0..2048, 2048..4096])
+        .unwrap()
+        .save(image, &mut [0; 1024])
+}
+
+/// Images that differ.
+fn numbered(number: u32) -> Image {
+    let mut limits = LIMITS;
+    limits.save_max = Millis(5000 + number);
+    let mut image = image(REGULATORS);
+    image.limits = dosewarden::guard::Limits::try_new(limits).unwrap();
+    image
+}
+
+#[test]
+fn a_cut_at_any_byte_leaves_the_image_before_or_this_one() {
+    let mut flash = Chip::new(4);
+    assert_eq!(load(&mut flash).image, Err(ImageError::Empty));
+    save(&mut flash, &numbered(0)).unwrap();
+    let mut cuts = 0;
+    for number in 1..6 {
+        let ops = flash.ops;
+        for op in 0_usize.. {
+            // Runs the save up to its next operation, which is then cut in every way.
+            let mut again = flash.clone();
+            again.stop_after = Some(ops + op + 1);
+            let done = save(&mut again, &numbered(number));
+            if again.ops <= ops + op {
+                done.unwrap();
+                break;
+            }
+            let (before, op) = again.last.clone().unwrap();
+            for image in every_cut::<1024>(&before, &op) {
+                let mut cut = Chip::holding(image);
+                let loaded = load(&mut cut);
+                let found = loaded.image.unwrap();
+                let known = found == numbered(number) || found == numbered(number - 1);
+                assert!(known, "neither of both");
+                cuts += 1;
+                if cuts % 50 == 0 {
+                    save(&mut cut, &numbered(77)).unwrap();
+                    assert_eq!(load(&mut cut).image, Ok(numbered(77)));
+                }
+            }
+        }
+        save(&mut flash, &numbered(number)).unwrap();
+        let loaded = load(&mut flash);
+        assert_eq!(loaded.image, Ok(numbered(number)));
+        assert_eq!((loaded.version, loaded.found), (Some(2), [Found::Whole; 2]));
+    }
+    assert!(cuts > 5000, "{cuts} cuts");
+}
+
+#[test]
+fn rot_in_one_copy_costs_nothing_and_in_both_never_gives_older_limits() {
+    let mut flash = Chip::new(4);
+    for number in 1..4 {
+        save(&mut flash, &numbered(number)).unwrap();
+    }
+    let length = 20 + bytes(&numbered(3)).len();
+    let wanted = bytes(&numbered(3));
+    let slots: Vec<usize> = (0..4096)
+        .step_by(1024)
+        .filter(|at| flash.bytes[at + 20..].starts_with(&wanted))
+        .collect();
+    assert_eq!(slots.len(), 2);
+    for at in 0..length {
+        for slot in &slots {
+            let mut rotten = flash.clone();
+            rotten.bytes[slot + at] ^= 2;
+            let loaded = load(&mut rotten);
+            assert_eq!(loaded.image, Ok(numbered(3)));
+            assert_ne!(loaded.found, [Found::Whole; 2], "not told");
+        }
+        let mut rotten = flash.clone();
+        rotten.bytes[slots[0] + at] ^= 2;
+        rotten.bytes[slots[1] + (at * 7) % length] ^= 16;
+        assert_eq!(load(&mut rotten).image, Err(ImageError::NotWhole));
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig {
+        failure_persistence: None,
+        ..ProptestConfig::default()
+    })]
+    #[test]
+    fn any_bytes_are_an_image_that_holds_or_an_error(
+        noise in prop::collection::vec(any::<u8>(), 0..300),
+        flips in prop::collection::vec((8..VERSION_2.len() - 4, any::<u8>()), 0..4),
+    ) {
+        prop_assert!(Image::decode(&noise).is_err());
+        let mut near = VERSION_2.to_vec();
+        for (at, byte) in flips {
+            near[at] = byte;
+        }
+        if let Ok((image, _)) = Image::decode(&sealed(near)) {
+            prop_assert_eq!(Image::decode(&bytes(&image)), Ok((image, 2)));
+        }
+    }
+}
