@@ -92,6 +92,10 @@ mod spec;
 #[cfg(all(test, feature = "adc"))]
 mod tests;
 
+/// The driver crate, for what names the chip's address and its range.
+#[cfg(feature = "adc")]
+pub use ads1x1x;
+
 #[cfg(feature = "adc")]
 pub use ads::{Ads, Chip, Input};
 pub use cycle::Front;

@@ -95,11 +95,7 @@ fn a_lead_that_is_not_whole_is_not_trusted_however_good_its_value() {
 
 #[test]
 fn the_next_check_finds_the_lead_mended() {
-    let mut script = Script::new().done(PH_7).check(PH_7 + mv(750), 10);
-    // The check ended 1000 ms ago; the next is due at 10 s.
-    for _ in 0..89 {
-        script = script.done(PH_7).start();
-    }
+    let script = Script::new().done(PH_7).check(PH_7 + mv(750), 10).good(89);
     let spec = FrontSpec {
         check_every: Millis::from_secs(10),
         ..GLASS
@@ -119,6 +115,17 @@ fn the_next_check_finds_the_lead_mended() {
     assert_eq!(mended.read_after(20_000 - 1100).lead, Lead::Intact);
     assert_eq!(mended.read_after(20_000 - 1099).lead, Lead::NotChecked);
     mended.close();
+}
+
+#[test]
+fn a_check_compares_with_the_conversion_before_it_and_with_no_older_one() {
+    let spec = FrontSpec {
+        check_every: Millis::from_secs(10),
+        ..GLASS
+    };
+    let script = Script::checked().good(89).done(i16::MAX);
+    let seen = script.check(PH_7 + mv(20), 10).play(spec).seen();
+    assert_eq!(seen.lead, Lead::NotChecked);
 }
 
 #[test]
@@ -155,16 +162,16 @@ fn a_late_conversion_is_no_reading() {
         (seen.fault, seen.reading.age),
         (Some(FrontFault::Late), Millis(500))
     );
-    // Still busy: not started anew, and not younger. Then done: thrown away.
-    let mut late = good().busy(4).busy(20).done(PH_7 + mv(300));
-    late.status(IDLE);
-    late.bus.push(Transaction::write(ADDRESS, START.to_vec()));
-    let seen = late.seen();
-    assert_eq!(seen.reading.value, Microvolts(0));
-    assert_eq!(
-        (seen.fault, seen.reading.age),
-        (Some(FrontFault::Late), Millis(2600))
-    );
+    // Still busy: not started anew, and not younger. Whenever it is done, it is thrown away.
+    for polls in 15..20 {
+        let mut late = good().busy(4).busy(polls).done(PH_7 + mv(300));
+        late.status(IDLE);
+        late.bus.push(Transaction::write(ADDRESS, START.to_vec()));
+        let seen = late.seen();
+        assert_eq!(seen.reading.value, Microvolts(0));
+        assert_eq!(seen.fault, Some(FrontFault::Late));
+        assert_eq!(seen.reading.age, Millis(600 + 100 * polls));
+    }
 }
 
 #[test]
@@ -240,17 +247,22 @@ fn a_bias_that_may_be_on_is_a_failure() {
     );
     assert_eq!(seen.reading.age, Millis(1500));
     // It cannot be turned on: a failure until a check was made.
-    let mut dead = Script::new().done(PH_7);
-    dead.pin.push(Set::set(State::High).with_error(bad()));
-    dead.pin.push(Set::set(State::Low));
-    dead.wait(10);
-    let mut dead = dead.start().done(PH_7);
-    dead.pin.push(Set::set(State::High));
-    let seen = dead.seen();
+    let dead = || {
+        let mut dead = Script::new().done(PH_7);
+        let fails = Set::set(State::High).with_error(bad());
+        dead.pin.extend([fails, Set::set(State::Low)]);
+        dead.wait(10);
+        dead.start().done(PH_7)
+    };
+    let mut unchecked = dead();
+    unchecked.pin.push(Set::set(State::High));
+    let seen = unchecked.seen();
     assert_eq!(
         (seen.fault, seen.reading.health),
         (Some(FrontFault::Bias), Health::Failure)
     );
+    let seen = dead().check(PH_7 + mv(20), 10).done(PH_7).start().seen();
+    assert_eq!((seen.fault, trusted(&seen)), (None, Some(Microvolts(0))));
 }
 
 #[test]

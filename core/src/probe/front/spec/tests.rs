@@ -4,7 +4,7 @@ use std::string::ToString;
 
 use super::*;
 
-/// A glass electrode of 30 to 1200 Mohm, 10 Gohm to 2.5 V, a reference of 1.25 V.
+/// A glass electrode of some hundred Mohm, 10 Gohm to 2.5 V, a reference of 1.25 V.
 pub(in super::super) const GLASS: FrontSpec = FrontSpec {
     full_scale_mv: 2048,
     offset_mv: 1250,

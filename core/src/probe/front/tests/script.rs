@@ -81,6 +81,14 @@ impl Script {
         self
     }
 
+    /// Conversions, one a poll, in pH 7.
+    pub(super) fn good(mut self, conversions: u32) -> Self {
+        for _ in 0..conversions {
+            self = self.done(PH_7).start();
+        }
+        self
+    }
+
     /// A poll finds nobody there.
     pub(super) fn nobody(mut self) -> Self {
         self.wait(1);
