@@ -167,7 +167,7 @@ pub enum Lead {
 pub enum FrontFault {
     /// The converter did not answer.
     Bus,
-    /// The conversion was not done within `convert_max`.
+    /// The conversion was not done within `convert_max`, or an earlier one is still under way.
     Late,
     /// The converter is at its stop.
     Saturated,

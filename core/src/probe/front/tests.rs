@@ -3,6 +3,7 @@
 mod script;
 
 use ads1x1x::{FullScaleRange, TargetAddr};
+use embedded_hal::i2c::{ErrorKind, NoAcknowledgeSource};
 use embedded_hal_mock::eh1::MockError;
 use embedded_hal_mock::eh1::digital::{Mock as Pin, State, Transaction as Set};
 use embedded_hal_mock::eh1::i2c::{Mock as Bus, Transaction};
@@ -153,6 +154,29 @@ fn a_chip_that_does_not_answer_leaves_the_value_to_age() {
 }
 
 #[test]
+fn a_start_that_is_not_taken_is_tried_again() {
+    let nobody = ErrorKind::NoAcknowledge(NoAcknowledgeSource::Data);
+    let fails = || {
+        let mut script = Script::checked().done(PH_7);
+        script.status(IDLE);
+        let start = Transaction::write(ADDRESS, START.to_vec());
+        script.bus.push(start.with_error(nobody));
+        script
+    };
+    let seen = fails().seen();
+    assert_eq!(seen.fault, Some(FrontFault::Bus));
+    assert_eq!(seen.reading.age, Millis(100));
+    // The chip may have taken it: one conversion is thrown away before the next counts.
+    let mut again = fails();
+    again.wait(1);
+    let mut again = again.start().done(PH_7 + mv(300));
+    again.status(IDLE);
+    again.bus.push(Transaction::write(ADDRESS, START.to_vec()));
+    let seen = again.done(PH_7 + mv(1)).start().seen();
+    assert_eq!((seen.fault, trusted(&seen)), (None, Some(Microvolts(1000))));
+}
+
+#[test]
 fn a_late_conversion_is_no_reading() {
     let good = || Script::checked().done(PH_7).start();
     let seen = good().busy(3).seen();
@@ -226,6 +250,13 @@ fn a_check_whose_conversion_is_lost_turns_the_bias_off_and_comes_again() {
         (seen.lead, trusted(&seen)),
         (Lead::Intact, Some(Microvolts(0)))
     );
+}
+
+#[test]
+fn the_bias_is_off_before_anybody_polls() {
+    let mut none = Script::default();
+    none.pin.push(Set::set(State::Low));
+    assert_eq!(none.seen().reading, Reading::unknown(Microvolts(0)));
 }
 
 #[test]
