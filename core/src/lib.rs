@@ -100,6 +100,8 @@ mod live;
 mod look;
 pub mod machine;
 mod persons;
+#[cfg(feature = "hal")]
+pub mod probe;
 pub mod regulate;
 #[cfg(feature = "serde")]
 mod serial;

@@ -8,7 +8,7 @@ use embedded_storage::nor_flash::NorFlash;
 
 use crate::diary::Diary;
 use crate::site::{SiteError, TICK_MS};
-use crate::unit::{Contacts, OutputPins, Unit};
+use crate::unit::{Contacts, OutputPins, Probes, Unit};
 use crate::world::{Levels, Script, World};
 
 /// A board: its counter, its dead man, and what stands around it.
@@ -61,6 +61,22 @@ pub fn run<B: Board, O: OutputPin, I: InputPin, F: NorFlash>(
     flash: F,
     script: Script,
     for_ms: u32,
+    look: impl FnMut(&mut B, &World),
+) -> Result<bool, SiteError> {
+    run_with(board, pins, flash, script, for_ms, Straight, look)
+}
+
+/// As [`run`], with probes of another kind.
+///
+/// # Errors
+/// As [`run`].
+pub fn run_with<B: Board, O: OutputPin, I: InputPin, F: NorFlash>(
+    board: &mut B,
+    pins: Pins<O, I>,
+    flash: F,
+    script: Script,
+    for_ms: u32,
+    mut source: impl ProbeSource,
     mut look: impl FnMut(&mut B, &World),
 ) -> Result<bool, SiteError> {
     let (mut unit, found) = Unit::start(pins.outputs, flash)?;
@@ -80,10 +96,13 @@ pub fn run<B: Board, O: OutputPin, I: InputPin, F: NorFlash>(
             board.set_contacts(world.flow(), world.pump());
         }
         contacts.sample(now_ms);
+        source.sample(now_ms, &world);
         unit.poll(now_ms);
         if tick {
             let witnesses = contacts.read(now_ms);
-            let phases = unit.tick(now_ms, witnesses, world.probes(), world.person());
+            let probes = source.read(now_ms, &world);
+            let phases = unit.tick(now_ms, witnesses, probes, world.person());
+            source.note(&world, |line| board.say(line));
             diary.note(&world, board.levels(), phases, &mut unit, |line| {
                 board.say(line);
             });
@@ -92,6 +111,32 @@ pub fn run<B: Board, O: OutputPin, I: InputPin, F: NorFlash>(
         board.feed_dead_man();
     }
     Ok(diary.close(&world, &unit, |line| board.say(line)))
+}
+
+/// Where the loop has the probes' values from.
+pub trait ProbeSource {
+    /// Each time that the program wakes.
+    fn sample(&mut self, now_ms: u32, world: &World);
+
+    /// Once a tick, after [`ProbeSource::sample`].
+    fn read(&mut self, now_ms: u32, world: &World) -> Probes;
+
+    /// Says what changed in this tick, if anything did.
+    fn note(&mut self, world: &World, say: impl FnMut(fmt::Arguments<'_>));
+}
+
+/// No probes: the world says what they would.
+#[derive(Clone, Copy, Debug)]
+pub struct Straight;
+
+impl ProbeSource for Straight {
+    fn sample(&mut self, _now_ms: u32, _world: &World) {}
+
+    fn read(&mut self, _now_ms: u32, world: &World) -> Probes {
+        world.probes()
+    }
+
+    fn note(&mut self, _world: &World, _say: impl FnMut(fmt::Arguments<'_>)) {}
 }
 
 /// When ticks are due. It goes by the counter, not by how often the loop went round.

@@ -102,7 +102,7 @@ impl Diary {
 }
 
 /// Time as hours, minutes, seconds.
-struct Clock(u32);
+pub(crate) struct Clock(pub(crate) u32);
 
 impl fmt::Display for Clock {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {

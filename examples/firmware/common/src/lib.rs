@@ -17,9 +17,13 @@ pub mod board;
 pub mod counter;
 pub mod diary;
 pub mod fault;
+#[cfg(feature = "front")]
+pub mod front;
 pub mod link;
 pub mod nor;
 pub mod records;
+#[cfg(feature = "front")]
+pub mod simulated_adc;
 pub mod site;
 pub mod unit;
 pub mod world;

@@ -26,6 +26,9 @@ pub const DEBOUNCE: Millis = Millis(300);
 /// that a hang feeds no more than the guard has kept back for a late tick.
 pub const DEAD_MAN_MS_MAX: u32 = 2000;
 
+/// Oldest value of a probe that counts.
+pub const PROBE_AGE_MAX: Millis = Millis(5000);
+
 const ACID: FeederSpec<1> = FeederSpec {
     product: Product::Acid,
     governor: Governor::Ph,
@@ -82,7 +85,7 @@ const LIMITS: LimitsSpec<2, 1> = LimitsSpec {
     stuck_flow_max: Millis::from_secs(30),
     ph_probe: Fitted::YES,
     orp_probe: Fitted::YES,
-    probe_age_max: Millis(5000),
+    probe_age_max: PROBE_AGE_MAX,
     probe_settle: Millis::from_secs(90),
     probe_failure_max: Millis::from_mins(10),
     body_valves: Fitted::NotFitted,

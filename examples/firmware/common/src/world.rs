@@ -208,6 +208,12 @@ impl World {
         }
     }
 
+    /// What the water at the pH probe is, pH x 1,000,000.
+    #[must_use]
+    pub const fn micro_ph(&self) -> i32 {
+        self.ph_probe
+    }
+
     /// Who does something in this tick.
     #[must_use]
     pub fn person(&self) -> Option<Person> {
