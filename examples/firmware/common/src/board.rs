@@ -2,13 +2,12 @@
 
 use core::fmt;
 
-use dosewarden::guard::Restored;
 use embedded_hal::digital::{InputPin, OutputPin};
 use embedded_storage::nor_flash::NorFlash;
 
 use crate::diary::Diary;
-use crate::site::{SiteError, TICK_MS};
-use crate::unit::{Contacts, OutputPins, Probes, Unit};
+use crate::site::{SiteError, TICK_MS, regulators};
+use crate::unit::{Contacts, Lines, OutputPins, Probes, Unit};
 use crate::world::{Levels, Script, World};
 
 /// A board: its counter, its dead man, and what stands around it.
@@ -79,11 +78,12 @@ pub fn run_with<B: Board, O: OutputPin, I: InputPin, F: NorFlash>(
     mut source: impl ProbeSource,
     mut look: impl FnMut(&mut B, &World),
 ) -> Result<bool, SiteError> {
-    let (mut unit, found) = Unit::start(pins.outputs, flash)?;
+    let lines = Lines::off(pins.outputs);
+    let mut unit = Unit::start(lines, flash, regulators()?);
     let mut contacts = Contacts::new(pins.flow, pins.pump);
     let mut world = World::new(script);
     let mut diary = Diary::new();
-    say_found(board, &unit, found);
+    say_found(board, &unit);
     let mut schedule = Schedule::new(board.now_ms());
     while world.now_ms() < for_ms {
         let levels = board.levels();
@@ -180,12 +180,8 @@ impl Schedule {
 }
 
 /// Says what was found in flash, and what the ledger counts.
-pub fn say_found<B: Board, O: OutputPin, F: NorFlash>(
-    board: &mut B,
-    unit: &Unit<O, F>,
-    found: Restored,
-) {
-    board.say(format_args!("start: {found:?}"));
+pub fn say_found<B: Board, O: OutputPin, F: NorFlash>(board: &mut B, unit: &Unit<O, F>) {
+    board.say(format_args!("start: {:?}", unit.found()));
     let ledger = &unit.pool().guard().state().ledger;
     for (feeder, name) in ["acid", "chlorine"].iter().enumerate() {
         let (_, day) = ledger.totals(feeder, 0);

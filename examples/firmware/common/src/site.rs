@@ -3,13 +3,11 @@
 
 use dosewarden::guard::units::{Dose, MilliPh, Millis, Millivolts, Percent, Rate};
 use dosewarden::guard::{
-    BodyLimits, Cutoff, FeederLimits, FeederSpec, Fitted, Governor, Limits, LimitsError,
-    LimitsSpec, Product, ResponseLimits, Restart,
+    BodyLimits, Cutoff, FeederLimits, FeederSpec, Fitted, Governor, Limits, LimitsSpec, Product,
+    ResponseLimits, Restart,
 };
 use dosewarden::regulate::{Direction, RegulatorError, SizedDose, Standard};
-use dosewarden::settings::{
-    AlarmSettings, DrumSettings, RateLimit, SettingsError, SettingsSpec, ValueAlarms,
-};
+use dosewarden::settings::{AlarmSettings, DrumSettings, RateLimit, SettingsSpec, ValueAlarms};
 use dosewarden::{PoolController, Settings};
 
 /// A tick, ms. The limits allow a gap of twice that.
@@ -148,24 +146,33 @@ pub type PoolRecord = dosewarden::guard::Record<2, 1, 7, 25>;
 /// Why the unit does not start.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum SiteError {
-    /// A relation between limits is broken.
-    Limits(LimitsError),
-    /// A setting is out of range.
-    Settings(SettingsError),
     /// A regulator's figure is out of range.
     Regulator(RegulatorError),
 }
 
-/// What the controller is made from: limits, settings, regulators.
+/// The limits, checked when this is built: they stay in flash, and are copied once.
+pub static CHECKED_LIMITS: Limits<2, 1> = match Limits::try_new(LIMITS) {
+    Ok(limits) => limits,
+    Err(_) => panic!("a relation between the limits is broken"),
+};
+
+/// The settings, checked when this is built.
+pub static CHECKED_SETTINGS: Settings<2> = match Settings::try_new(SETTINGS) {
+    Ok(settings) => settings,
+    Err(_) => panic!("a setting is out of range"),
+};
+
+/// What proposes doses, checked.
+pub type Regulators = [Standard; 2];
+
+/// The regulators: acid, then chlorine.
 ///
 /// # Errors
 /// The figure that is wrong.
-pub fn site() -> Result<(Limits<2, 1>, Settings<2>, [Standard; 2]), SiteError> {
-    let limits = Limits::try_new(LIMITS).map_err(SiteError::Limits)?;
-    let settings = Settings::try_new(SETTINGS).map_err(SiteError::Settings)?;
+pub fn regulators() -> Result<Regulators, SiteError> {
     let acid = SizedDose::try_new(Direction::Lowers, 7400, 50, Dose::from_ml(120), 100)
         .map_err(SiteError::Regulator)?;
     let chlorine = SizedDose::try_new(Direction::Raises, 720, 10, Dose::from_ml(60), 20)
         .map_err(SiteError::Regulator)?;
-    Ok((limits, settings, [acid.into(), chlorine.into()]))
+    Ok([acid.into(), chlorine.into()])
 }

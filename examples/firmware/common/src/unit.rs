@@ -8,7 +8,7 @@ use embedded_hal::digital::{InputPin, OutputPin};
 use embedded_storage::nor_flash::NorFlash;
 
 use crate::records::Records;
-use crate::site::{DEBOUNCE, Pool, SiteError, site};
+use crate::site::{CHECKED_LIMITS, CHECKED_SETTINGS, DEBOUNCE, Pool, Regulators};
 
 /// The three outputs. High is on, and each has a pull-down: a reset feeds nothing.
 #[derive(Debug)]
@@ -87,10 +87,30 @@ impl Probes {
     };
 }
 
+/// The three lines.
+#[derive(Debug)]
+pub struct Lines<O: OutputPin> {
+    acid: DriveLine<0, O>,
+    chlorine: DriveLine<1, O>,
+    master: MasterLine<O>,
+}
+
+impl<O: OutputPin> Lines<O> {
+    /// Turns all outputs off: before anything that can fail.
+    pub fn off(pins: OutputPins<O>) -> Self {
+        Self {
+            acid: DriveLine::new(pins.acid, Wiring::ActiveHigh),
+            chlorine: DriveLine::new(pins.chlorine, Wiring::ActiveHigh),
+            master: MasterLine::new(pins.master, Wiring::ActiveHigh),
+        }
+    }
+}
+
 /// The unit: controller, lines, records.
 #[derive(Debug)]
 pub struct Unit<O: OutputPin, F> {
     pool: Pool,
+    found: Restored,
     acid: DriveLine<0, O>,
     chlorine: DriveLine<1, O>,
     master: MasterLine<O>,
@@ -99,33 +119,35 @@ pub struct Unit<O: OutputPin, F> {
 }
 
 impl<O: OutputPin, F: NorFlash> Unit<O, F> {
-    /// Turns all outputs off, then starts from the records in flash.
+    /// Starts from the records in flash.
     ///
-    /// # Errors
-    /// A figure of the site that is wrong. The outputs are then off.
-    pub fn start(pins: OutputPins<O>, flash: F) -> Result<(Self, Restored), SiteError> {
-        let acid = DriveLine::new(pins.acid, Wiring::ActiveHigh);
-        let chlorine = DriveLine::new(pins.chlorine, Wiring::ActiveHigh);
-        let master = MasterLine::new(pins.master, Wiring::ActiveHigh);
-        let (limits, settings, regulators) = site()?;
+    /// Not inlined, and returned bare: a unit takes 3 KB, and one in a `Result` or a tuple would lie
+    /// on the stack of a small board twice.
+    #[inline(never)]
+    pub fn start(lines: Lines<O>, flash: F, regulators: Regulators) -> Self {
         let mut records = Records::new(flash);
         let [first, second] = records.copies();
         let (pool, found) = Pool::restore(
-            limits,
-            settings,
+            CHECKED_LIMITS.clone(),
+            CHECKED_SETTINGS,
             regulators,
             first.as_ref(),
             second.as_ref(),
         );
-        let unit = Self {
+        Self {
             pool,
-            acid,
-            chlorine,
-            master,
+            found,
+            acid: lines.acid,
+            chlorine: lines.chlorine,
+            master: lines.master,
             clock: TickClock::new(),
             records,
-        };
-        Ok((unit, found))
+        }
+    }
+
+    /// What was found at the start.
+    pub const fn found(&self) -> Restored {
+        self.found
     }
 
     /// One tick: judges, drives the lines, and saves a record if one is asked for.

@@ -16,8 +16,8 @@ use std::{cell::Cell, io};
 use embedded_hal::digital::{ErrorType, OutputPin};
 use firmware_common::link::{ANSWER_LEN, Answer, Kind, Request};
 use firmware_common::nor::{MemoryNor, PAGE};
-use firmware_common::site::TICK_MS;
-use firmware_common::unit::{OutputPins, Unit};
+use firmware_common::site::{TICK_MS, regulators};
+use firmware_common::unit::{Lines, OutputPins, Unit};
 use firmware_common::world::{Levels, Script, World};
 
 const TICKS: u32 = 3600;
@@ -206,7 +206,9 @@ impl Here {
             chlorine,
             master,
         };
-        let (unit, _) = Unit::start(outputs, flash).map_err(|error| format!("{error:?}"))?;
+        let lines = Lines::off(outputs);
+        let regulators = regulators().map_err(|error| format!("{error:?}"))?;
+        let unit = Unit::start(lines, flash, regulators);
         Ok(Self { unit, pins })
     }
 

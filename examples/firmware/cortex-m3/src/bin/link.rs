@@ -8,8 +8,8 @@ use cortex_m::peripheral::NVIC;
 use firmware_common::board::{Board, Pins};
 use firmware_common::link::{Answer, Kind, Reader, Request};
 use firmware_common::nor::MemoryNor;
-use firmware_common::site::TICK_MS;
-use firmware_common::unit::{Probes, Unit, Witnesses};
+use firmware_common::site::{TICK_MS, regulators};
+use firmware_common::unit::{Lines, Probes, Unit, Witnesses};
 use firmware_cortex_m3::{self as board, Lm3s, clock, pins, uart};
 use lm3s6965::Interrupt;
 
@@ -37,10 +37,12 @@ fn main() -> ! {
         semihosting::process::exit(1)
     };
     let Pins { outputs, .. } = pins;
-    let Ok((mut unit, found)) = Unit::<pins::Out, MemoryNor>::start(outputs, flash) else {
+    let lines = Lines::off(outputs);
+    let Ok(regulators) = regulators() else {
         semihosting::process::exit(1)
     };
-    lm3s.say(format_args!("start: {found:?}"));
+    let mut unit = Unit::<pins::Out, MemoryNor>::start(lines, flash, regulators);
+    lm3s.say(format_args!("start: {:?}", unit.found()));
     uart::set_up();
     // SAFETY: no critical section relies on this interrupt's mask.
     unsafe { NVIC::unmask(Interrupt::UART0) };

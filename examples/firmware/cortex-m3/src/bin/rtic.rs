@@ -11,7 +11,8 @@ mod app {
     use firmware_common::board::{Board, Schedule, say_found};
     use firmware_common::diary::Diary;
     use firmware_common::nor::MemoryNor;
-    use firmware_common::unit::{Contacts, Unit};
+    use firmware_common::site::regulators;
+    use firmware_common::unit::{Contacts, Lines, Unit};
     use firmware_common::world::{Script, World};
 
     use crate::board::pins::{In, Out};
@@ -39,10 +40,12 @@ mod app {
     #[init]
     fn init(cx: init::Context) -> (Shared, Local) {
         let (mut lm3s, pins, flash) = set_up(cx.core.SYST);
-        let Ok((unit, found)) = Unit::start(pins.outputs, flash) else {
+        let lines = Lines::off(pins.outputs);
+        let Ok(regulators) = regulators() else {
             semihosting::process::exit(1)
         };
-        say_found(&mut lm3s, &unit, found);
+        let unit = Unit::start(lines, flash, regulators);
+        say_found(&mut lm3s, &unit);
         clock::set_wake();
         let shared = Shared {
             contacts: Contacts::new(pins.flow, pins.pump),
