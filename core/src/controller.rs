@@ -73,15 +73,13 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
         open: Option<[Dose; N]>,
     ) -> (Self, Restored) {
         let found = restored.1;
-        // One expression: what is named before it is returned lies on the stack besides.
-        (
-            Self {
-                around: Around::begin(settings, restored.0.limits(), open, found),
-                guard: restored.0,
-                regulators,
-            },
-            found,
-        )
+        let around = Around::begin(settings, restored.0.limits(), open, found);
+        let controller = Self {
+            guard: restored.0,
+            regulators,
+            around,
+        };
+        (controller, found)
     }
 
     /// One tick: 200 ms to the limits' `tick_gap_max` after the last.
