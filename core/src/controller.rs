@@ -144,7 +144,9 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
     /// [`Ticket::of`] what was read in [`Facts::saved`](crate::guard::Facts::saved), from then on.
     ///
     /// # Errors
-    /// [`RecordError::Space`] if `out` is shorter than [`Controller::RECORD_LEN`].
+    /// [`RecordError::Space`] if `out` is shorter than [`Controller::RECORD_LEN`];
+    /// [`RecordError::StateChanged`] if the guard's state changed by itself since the last tick: the
+    /// next one locks out, and asks again.
     pub fn seal_record(&mut self, out: &mut [u8]) -> Result<Ticket, RecordError> {
         let ticket = self.guard.seal_record(out)?;
         self.around.sealed(ticket);

@@ -1,6 +1,7 @@
 //! What persons do. None of it raises a cap, and a release needs the cause gone.
 
 use crate::cycle;
+use crate::facts::Inhibits;
 use crate::ledger::Ledger;
 use crate::limits::Limits;
 use crate::lockout::{Lockout, LockoutSet};
@@ -165,8 +166,10 @@ impl Release {
     ) -> bool {
         let own = state.feeders.get(self.feeder);
         let fact = seen.feeders.get(self.feeder);
-        let quiet = fact.is_some_and(|fact| !fact.drive.may_run())
-            && own.is_some_and(|own| own.permit.0 == 0);
+        let spec = limits.feeder(self.feeder);
+        // A feeder out of use is told nothing, and has nothing to show.
+        let off = spec.is_none() || fact.is_some_and(|fact| !fact.drive.may_run());
+        let quiet = off && own.is_some_and(|own| own.permit.0 == 0);
         match self.lockout {
             Lockout::PowerLoss | Lockout::Response => true,
             Lockout::StateSeal => self.intact.state,
@@ -179,16 +182,19 @@ impl Release {
                 LedgerTrust::Trusted => true,
                 LedgerTrust::Lost(age) => age.0 >= DAY_MS,
             },
-            Lockout::EmergencyStop => !seen.inhibits.any_of(crate::facts::Inhibits::EMERGENCY_STOP),
+            Lockout::EmergencyStop => {
+                // One that nobody can see may still be pressed.
+                let stop = Inhibits::EMERGENCY_STOP.with(Inhibits::NOT_KNOWN);
+                !seen.inhibits.any_of(stop)
+            }
             Lockout::Probe => fact.is_some_and(|fact| fact.governor_trusted),
             Lockout::RunTime => {
                 quiet && own.is_some_and(|own| own.stage == crate::state::CycleStage::Idle)
             }
             Lockout::Drive => {
-                let spec = limits.feeder(self.feeder);
                 let clear = |own: &FeederState| {
                     // Without feedback, any more, there is nothing to wait for.
-                    spec.is_some_and(|spec| {
+                    spec.is_none_or(|spec| {
                         !spec.feedback.is_fitted() || own.clear >= spec.feedback_clear
                     })
                 };
@@ -211,9 +217,12 @@ impl Release {
             // Either way the day counts as used: when it was lost it was filled, and it has passed.
             Lockout::RecordLost => state.trust = LedgerTrust::Trusted,
             Lockout::Response => {
+                // Answers to an oxidiser are not judged: a quarter would never end.
+                let product = limits.product(self.feeder);
+                let quarter = product.is_some_and(|product| !product.is_oxidiser());
                 if let Some(response) = state.response.get_mut(limits.account(self.feeder)) {
                     *response = ResponseState {
-                        quarter: true,
+                        quarter,
                         ..ResponseState::REST
                     };
                 }
@@ -222,6 +231,9 @@ impl Release {
                 if let Some(own) = state.feeders.get_mut(self.feeder) {
                     own.against = Millis(0);
                     own.deaf = Millis(0);
+                }
+                if let Some(ran) = state.ran_against.get_mut(self.feeder) {
+                    *ran = false;
                 }
             }
             _ => {}

@@ -7,6 +7,7 @@
 use crate::decision::Closed;
 use crate::drive::{book, grow};
 use crate::limits::{FeederSpec, Limits};
+use crate::lockout::Lockout;
 use crate::product::Product;
 use crate::request::{FeedRequest, Requests, Stage};
 use crate::rules::{Rule, RuleSet};
@@ -253,6 +254,7 @@ fn close<const N: usize, const B: usize, const H: usize, const D: usize>(
     let spec = limits.feeder(feeder)?;
     let fact = seen.feeders.get(feeder)?;
     let stage = state.stage;
+    let unsure = state.site_lockouts.has(Lockout::LimitsSeal);
     let own = state.feeders.get_mut(feeder)?;
     // A permit that ended in this very tick may still drip, though no time has passed under it.
     let never_ran = own.run.0 == 0 && own.permit.0 == 0 && own.off.0 > 0;
@@ -274,7 +276,8 @@ fn close<const N: usize, const B: usize, const H: usize, const D: usize>(
     }
     let ran = spec.rate_for_caps().dose_ceil(own.run);
     let charged = own.charged();
-    let fed = if off || never_ran {
+    // By limits that changed by themselves nobody can say what a run gave.
+    let fed = if (off || never_ran) && !unsure {
         ran
     } else {
         ran.max(charged)

@@ -4,11 +4,10 @@
 //! the drive's off delay counts too unless feedback shows it off.
 
 use crate::limits::{FeederSpec, Limits};
-use crate::lockout::Lockout;
 use crate::request::Mode;
 use crate::seen::{DriveSeen, Seen, SeenFeeder};
 use crate::state::{CycleStage, FeederState, OFF_MAX, State};
-use crate::units::Millis;
+use crate::units::{Dose, Millis};
 
 /// Adds to a duration, up to a bound.
 pub(crate) fn grow(age: &mut Millis, by: Millis, up_to: Millis) {
@@ -35,6 +34,13 @@ pub(crate) fn account<const N: usize, const B: usize, const H: usize, const D: u
         };
         *on = drive_on(spec, own, fact, seen);
         compare(spec, own, fact, seen);
+        if own.against > spec.drive_off
+            && let Some(ran) = state.ran_against.get_mut(feeder)
+        {
+            // Only the contact in series can stop it: a welded contact feeds whenever another
+            // feeder's permit closes that, so it stays open until a person comes.
+            *ran = true;
+        }
         if own.mode == Mode::Manual && on.0 > 0 {
             grow(&mut own.manual, *on, Millis(u32::MAX));
         }
@@ -49,6 +55,7 @@ pub(crate) fn account<const N: usize, const B: usize, const H: usize, const D: u
         if matches!(own.stage, CycleStage::Open | CycleStage::Closing) {
             let charged_in = own.body;
             grow(&mut own.run, *on, Millis(u32::MAX));
+            booked |= overran(spec, own);
             booked |= book_elsewhere(state, account, charged_in, seen.body, dose);
         } else {
             book(state, account, seen.body, dose);
@@ -59,6 +66,20 @@ pub(crate) fn account<const N: usize, const B: usize, const H: usize, const D: u
     booked
 }
 
+/// A run past what was charged, as after a stall under a permit, is charged as it is seen: a record
+/// holds the charge, and what was fed must not be more.
+fn overran<const B: usize>(spec: &FeederSpec<B>, own: &mut FeederState) -> bool {
+    if own.run.0 <= own.allowed.0.saturating_add(spec.drive_off.0) {
+        return false;
+    }
+    let fed = spec.rate_for_caps().dose_ceil(own.run);
+    if fed <= own.charged() {
+        return false;
+    }
+    own.charge = Dose(fed.0.saturating_sub(own.next_slice.0));
+    true
+}
+
 /// Books what a cycle fed while the valves were not, or may not have been, where it was charged.
 /// When they moved within the tick is not known, so the cycle counts all of it too.
 fn book_elsewhere<const N: usize, const B: usize, const H: usize, const D: usize>(
@@ -66,7 +87,7 @@ fn book_elsewhere<const N: usize, const B: usize, const H: usize, const D: usize
     account: usize,
     charged_in: u8,
     valves: Option<u8>,
-    dose: crate::units::Dose,
+    dose: Dose,
 ) -> bool {
     let mut booked = false;
     for body in (0..u8::MAX).take(B) {
@@ -83,7 +104,7 @@ pub(crate) fn book<const N: usize, const B: usize, const H: usize, const D: usiz
     state: &mut State<N, B, H, D>,
     account: usize,
     body: Option<u8>,
-    dose: crate::units::Dose,
+    dose: Dose,
 ) {
     for index in 0..B {
         if body.is_none_or(|body| usize::from(body) == index) {
@@ -181,27 +202,6 @@ fn compare<const N: usize, const B: usize>(
     if !seen.clock_ok {
         own.clear = Millis(0);
     }
-}
-
-/// Whether some drive runs against command, or did and nobody has released that. Only the contact in
-/// series can stop it: a welded contact feeds whenever another feeder's permit closes it, so it
-/// stays open until a person comes.
-pub(crate) fn any_against<const N: usize, const B: usize, const H: usize, const D: usize>(
-    limits: &Limits<N, B>,
-    state: &State<N, B, H, D>,
-) -> bool {
-    let rows = state.feeders.iter().zip(state.feeder_lockouts.iter());
-    (0..N).zip(rows).any(|(feeder, (own, lockouts))| {
-        let Some(spec) = limits.feeder(feeder) else {
-            return false;
-        };
-        // A drive that did not run though told to locks out too, and is no danger to others.
-        let was_against = || {
-            lockouts.has(Lockout::Drive)
-                && spec.feedback.get().is_some_and(|start| own.deaf <= start)
-        };
-        own.against > spec.drive_off || was_against()
-    })
 }
 
 /// What stands in the line, and how long it has flowed since.

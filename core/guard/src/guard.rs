@@ -8,11 +8,11 @@ use crate::limits::Limits;
 use crate::off_time::OffTime;
 use crate::record::{Record, RecordError, Ticket};
 use crate::request::{PersonAction, Requests};
-use crate::restore::{change_products, lose, products, resume};
+use crate::restore::{bound_times, change_products, lose, products, resume};
 use crate::state::{CycleStage, FeederState, State};
 use crate::step::{Input, advance};
 use crate::sum::{Crc32, WordSum};
-use crate::units::{ClockSeconds, Millis};
+use crate::units::ClockSeconds;
 use crate::verdict::Verdict;
 
 /// What was found at start.
@@ -235,16 +235,10 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Guard<N, B,
             self.limits_sum = WordSum::of(&self.limits);
             self.limits_crc = Crc32::of_value(&self.limits);
             self.limits_broken = false;
-            let bank = &mut self.state.off_bank;
-            *bank = (*bank).min(self.limits.spec().off_credit_max);
-            let longest = self
-                .limits
-                .spec()
-                .fallback
-                .get()
-                .map_or(Millis(0), |f| f.run_max);
-            self.state.fallback_left = self.state.fallback_left.min(longest);
+            bound_times(&self.limits, &mut self.state);
             change_products(&self.limits, &mut self.state, &before);
+            // Time off before these limits must not age a day that they used up.
+            self.off_time.forget();
             self.state.save_wanted = true;
             self.changed = true;
         } else {
@@ -300,8 +294,14 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Guard<N, B,
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::request::Stage;
+    use crate::clock::TickClock;
+    use crate::facts::Inhibits;
+    use crate::limits::FeederLimits;
+    use crate::lockout::Lockout;
+    use crate::reading::Reading;
+    use crate::request::{Action, Authority, FeedRequest, Mode, Stage};
     use crate::test_site::LIMITS;
+    use crate::units::{Dose, MilliPh, Millivolts};
 
     #[test]
     fn a_state_that_changed_by_itself_is_not_sealed() {
@@ -311,5 +311,71 @@ mod tests {
         guard.state.stage = Stage::Full;
         let sealed = guard.seal_record(&mut bytes);
         assert_eq!(sealed, Err(RecordError::StateChanged));
+    }
+
+    /// A guard, its time and its record.
+    struct Rig {
+        guard: Guard<2, 1, 7, 25>,
+        clock: TickClock,
+        now_ms: u32,
+        saved: Option<Ticket>,
+    }
+
+    impl Rig {
+        fn tick(&mut self, ml: u32, action: Option<Action>) {
+            self.now_ms += 1000;
+            let facts = Facts {
+                flow_switch: Reading::now(true),
+                pump_run: Reading::now(true),
+                ph: Reading::now(MilliPh(7600)),
+                orp: Reading::now(Millivolts(650)),
+                inhibits: Inhibits::NONE,
+                saved: self.saved,
+                ..Facts::UNKNOWN
+            };
+            let acid = FeedRequest {
+                dose: Dose::from_ml(ml),
+                mode: Mode::Automatic,
+            };
+            let by = Authority::Technician;
+            let person = action.map(|action| PersonAction { by, action });
+            let elapsed = self.clock.step(self.now_ms);
+            let requests = [acid, FeedRequest::NONE];
+            let verdict = self.guard.judge(elapsed, facts, requests, person);
+            if verdict.decision().save {
+                let mut bytes = [0; Record::<2, 1, 7, 25>::LEN];
+                self.saved = self.guard.seal_record(&mut bytes).ok();
+            }
+        }
+    }
+
+    #[test]
+    fn limits_that_changed_by_themselves_book_no_less_than_was_charged() {
+        let (guard, _) = Guard::<2, 1, 7, 25>::restore(LIMITS, None, None);
+        let mut rig = Rig {
+            guard,
+            clock: TickClock::new(),
+            now_ms: 0,
+            saved: None,
+        };
+        rig.clock.step(0);
+        rig.tick(0, Some(Action::Initialise));
+        rig.tick(0, Some(Action::SetStage(Stage::Full)));
+        (0..900).for_each(|_| rig.tick(0, None));
+        (0..40).for_each(|_| rig.tick(45, None));
+        let run = rig.guard.state.feeders[0].run;
+        let fed = LIMITS.feeder(0).unwrap().rate_for_caps().dose_ceil(run);
+        assert!(fed > Dose(5000), "{fed:?}");
+        // The rate changes in memory.
+        let mut spec = *LIMITS.spec();
+        if let FeederLimits::Enabled(acid) = &mut spec.feeders[0] {
+            acid.rate.0 /= 1024;
+            acid.rate_any_tube.0 /= 1024;
+        }
+        rig.guard.limits = Limits::bent(spec);
+        (0..10).for_each(|_| rig.tick(45, None));
+        assert!(rig.guard.state.site_lockouts.has(Lockout::LimitsSeal));
+        let booked = rig.guard.state.ledger.totals(0, 0).1;
+        assert!(booked >= fed, "fed {fed:?}, booked {booked:?}");
     }
 }

@@ -28,6 +28,8 @@ pub(crate) struct OffTime {
     before: Millis,
     /// What has passed has been told.
     told: bool,
+    /// Nothing may be credited any more.
+    forgotten: bool,
     now: Option<ClockSeconds>,
 }
 
@@ -39,9 +41,13 @@ impl OffTime {
         }
     }
 
-    /// Something was charged or fed since power-on: crediting time now would age that as well.
+    /// Something was charged or fed since power-on: crediting time now would age that as well. What
+    /// has passed is still told, once.
     pub(crate) fn forget(&mut self) {
-        self.stamp = None;
+        self.forgotten = true;
+        if self.told {
+            self.stamp = None;
+        }
     }
 
     /// The clock as last trusted.
@@ -77,6 +83,9 @@ impl OffTime {
             if !self.told {
                 off.passed = Millis(between(stamp, now).0.saturating_sub(self.before.0));
                 self.told = true;
+            }
+            if self.forgotten {
+                self.stamp = None;
             }
             return off;
         };

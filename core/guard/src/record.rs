@@ -17,6 +17,7 @@
 //! | N B (H + D) 4 | buckets, newest first: account, body, hour then day |
 //! | 5 | ledger: 1 if trusted; else time since it was lost, ms |
 //! | 2 + 2 N | lockouts of the site, of each feeder |
+//! | N | 1 if the feeder's drive ran against command and nobody has released it (not in version 1: 1 if its drive is locked out) |
 //! | 1 | stage: 0 reduced, 1 full |
 //! | 4 N B | flowing time since the last cycle, by account and body, ms |
 //! | 4 N | flowing time since a drive ran, by account, ms |
@@ -29,7 +30,7 @@
 
 use crate::codec::{Reader, Writer};
 use crate::ledger::Account;
-use crate::lockout::LockoutSet;
+use crate::lockout::{Lockout, LockoutSet};
 use crate::product::Product;
 use crate::request::Stage;
 use crate::state::{CycleStage, LedgerTrust, ResponseState, State};
@@ -128,12 +129,12 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Record<N, B
             clippy::arithmetic_side_effects,
             reason = "at build time: overflow fails the build"
         )]
-        let length = site + N * B * (H + D + 1) * 4 + N * (1 + 2 + 4 + 4 + 12 + 5);
+        let length = site + N * B * (H + D + 1) * 4 + N * (1 + 2 + 1 + 4 + 4 + 12 + 5);
         length
     };
 
     /// Length of a record of version 1, in bytes.
-    const LEN_1: usize = Self::LEN.saturating_sub(N);
+    const LEN_1: usize = Self::LEN.saturating_sub(N).saturating_sub(N);
 
     /// Writes it.
     ///
@@ -186,6 +187,9 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Record<N, B
         writer.u16(state.site_lockouts.bits());
         for set in &state.feeder_lockouts {
             writer.u16(set.bits());
+        }
+        for ran in state.ran_against {
+            writer.u8(u8::from(ran));
         }
         writer.u8(u8::from(state.stage == Stage::Full));
         let since = state
@@ -271,10 +275,7 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Record<N, B
         } else {
             LedgerTrust::Lost(age)
         };
-        state.site_lockouts = LockoutSet::from_bits(reader.u16()?)?;
-        for set in &mut state.feeder_lockouts {
-            *set = LockoutSet::from_bits(reader.u16()?)?;
-        }
+        read_lockouts(reader, &mut state, version)?;
         state.stage = if reader.flag()? {
             Stage::Full
         } else {
@@ -316,6 +317,26 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Record<N, B
 
 fn shape<const N: usize, const B: usize, const H: usize, const D: usize>() -> [u8; 4] {
     [N, B, H, D].map(|count| u8::try_from(count).unwrap_or(u8::MAX))
+}
+
+fn read_lockouts<const N: usize, const B: usize, const H: usize, const D: usize>(
+    reader: &mut Reader<'_>,
+    state: &mut State<N, B, H, D>,
+    version: u16,
+) -> Option<()> {
+    state.site_lockouts = LockoutSet::from_bits(reader.u16()?)?;
+    for set in &mut state.feeder_lockouts {
+        *set = LockoutSet::from_bits(reader.u16()?)?;
+    }
+    let sets = state.feeder_lockouts.iter();
+    for (ran, set) in state.ran_against.iter_mut().zip(sets) {
+        *ran = if version == VERSION_1 {
+            set.has(Lockout::Drive)
+        } else {
+            reader.flag()?
+        };
+    }
+    Some(())
 }
 
 fn read_account<const H: usize, const D: usize>(

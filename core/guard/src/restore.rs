@@ -29,18 +29,22 @@ fn account_of<const N: usize>(products: &Products<N>, feeder: usize) -> usize {
 }
 
 /// An account that held another product before, or none, tells nothing of this one's last day: it
-/// counts as used, and its hold and a purge are owed.
+/// counts as used, and its hold and a purge are owed. What the water answered goes with the product.
 pub(crate) fn change_products<const N: usize, const B: usize, const H: usize, const D: usize>(
     limits: &Limits<N, B>,
     state: &mut State<N, B, H, D>,
     before: &Products<N>,
 ) {
-    if *before != products(limits) {
-        // What was given until now may stand in the line, also if nobody gives it any more.
-        state.line.purged = Millis(0);
+    let now = products(limits);
+    if *before == now {
+        return;
     }
+    // What was given until now may stand in the line, also if nobody gives it any more.
+    state.line.purged = Millis(0);
+    move_lockouts(state, before, &now);
+    let answers = state.response;
     for account in 0..N {
-        let product = limits.product(account);
+        let product = now.get(account).copied().flatten();
         if product.is_none() || limits.account(account) != account {
             continue;
         }
@@ -56,11 +60,49 @@ pub(crate) fn change_products<const N: usize, const B: usize, const H: usize, co
         if let Some(since) = state.since_drive.get_mut(account) {
             *since = Millis(0);
         }
-        if let Some(response) = state.response.get_mut(account) {
-            *response = ResponseState {
-                wrong: response.wrong,
-                ..ResponseState::REST
+        let came_from = (0..N).zip(before.iter()).find(|(_, one)| **one == product);
+        let from = came_from.map_or(account, |(from, _)| from);
+        let judged = product.is_some_and(|product| !product.is_oxidiser());
+        if let (Some(to), Some(answer)) = (state.response.get_mut(account), answers.get(from)) {
+            *to = if judged {
+                ResponseState {
+                    wrong: answer.wrong,
+                    quarter: answer.quarter,
+                    unanswered: answer.unanswered,
+                    ..ResponseState::REST
+                }
+            } else {
+                ResponseState::REST
             };
+        }
+    }
+}
+
+/// A lockout for what the water answered belongs to the product: it goes where that is given now,
+/// and stays where it was only if nobody gives it any more. All others belong to the feeder.
+fn move_lockouts<const N: usize, const B: usize, const H: usize, const D: usize>(
+    state: &mut State<N, B, H, D>,
+    before: &Products<N>,
+    now: &Products<N>,
+) {
+    let standing = state.feeder_lockouts;
+    for ((was, set), feeder) in before.iter().zip(standing).zip(0..N) {
+        let moved = now.get(feeder) != Some(was);
+        if !set.has(Lockout::Response) || was.is_none() || !moved || !now.contains(was) {
+            continue;
+        }
+        if let Some(own) = state.feeder_lockouts.get_mut(feeder) {
+            *own = own.without(Lockout::Response);
+        }
+    }
+    for (was, set) in before.iter().zip(standing) {
+        if !set.has(Lockout::Response) || was.is_none() {
+            continue;
+        }
+        for (to, is) in state.feeder_lockouts.iter_mut().zip(now.iter()) {
+            if is == was {
+                *to = to.with(Lockout::Response);
+            }
         }
     }
 }
@@ -74,6 +116,20 @@ pub(crate) fn lose<const N: usize, const B: usize, const H: usize, const D: usiz
     state.site_lockouts = state.site_lockouts.with(Lockout::RecordLost);
     action::use_up_all(limits, state);
     state.save_wanted = true;
+}
+
+/// What these limits leave of the bank of off time and of fallback.
+pub(crate) fn bound_times<const N: usize, const B: usize, const H: usize, const D: usize>(
+    limits: &Limits<N, B>,
+    state: &mut State<N, B, H, D>,
+) {
+    let longest = limits
+        .spec()
+        .fallback
+        .get()
+        .map_or(Millis(0), |f| f.run_max);
+    state.fallback_left = state.fallback_left.min(longest);
+    state.off_bank = state.off_bank.min(limits.spec().off_credit_max);
 }
 
 /// Takes up a recorded state. Open charges count as fed in full; each owes its hold and a purge.
@@ -108,8 +164,11 @@ pub(crate) fn resume<const N: usize, const B: usize, const H: usize, const D: us
     if limits.spec().restart_after_power_loss == Restart::Person {
         state.site_lockouts = state.site_lockouts.with(Lockout::PowerLoss);
     }
-    let bank = &mut state.off_bank;
-    *bank = (*bank).min(limits.spec().off_credit_max);
+    if limits.spec().body_valves.is_fitted() {
+        // They may have been turned while nobody looked.
+        state.line.purged = Millis(0);
+    }
+    bound_times(limits, state);
     state.save_wanted = true;
     open
 }

@@ -159,6 +159,8 @@ pub struct State<const N: usize, const B: usize, const H: usize, const D: usize>
     pub site_lockouts: LockoutSet,
     /// Lockouts of each feeder.
     pub feeder_lockouts: [LockoutSet; N],
+    /// Feeders whose drive ran against command, until a person releases it.
+    pub ran_against: [bool; N],
     /// Stage of trust.
     pub stage: Stage,
     /// Flowing time since the last cycle, by account and body, saturating at the hold.
@@ -202,6 +204,7 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> State<N, B,
         trust: LedgerTrust::Lost(Millis(0)),
         site_lockouts: LockoutSet::NONE,
         feeder_lockouts: [LockoutSet::NONE; N],
+        ran_against: [false; N],
         stage: Stage::Reduced,
         since_cycle: [[Millis(0); B]; N],
         since_drive: [Millis(0); N],

@@ -175,7 +175,7 @@ fn judge_all<const N: usize, const B: usize, const H: usize, const D: usize>(
     decision: &mut Decision<N>,
 ) -> [Option<Verdicts>; N] {
     let mut all = [None; N];
-    let master_open = drive::any_against(limits, state);
+    let master_open = state.ran_against.contains(&true);
     let rows = all.iter_mut().zip(decision.feeders.iter_mut()).zip(deaf);
     for (feeder, ((judged, row), deaf)) in (0..N).zip(rows) {
         let Some(mut context) = context(limits, state, seen, input, feeder) else {
@@ -310,7 +310,7 @@ fn finish<const N: usize, const B: usize, const H: usize, const D: usize>(
     }
     // No feeder has a permit while a drive runs against command: `drive_obeys` refuses them all.
     decision.master = permitted;
-    if drive::any_against(limits, state) {
+    if state.ran_against.contains(&true) {
         notices = notices.with(Notices::RUNS_AGAINST);
     }
     state.save_wanted |= save;

@@ -49,7 +49,7 @@
 //! # let (save, permit) = (true, false);
 //! if save {
 //!     let mut record = [0; PoolController::<Standard>::RECORD_LEN];
-//!     pool.seal_record(&mut record).map_err(|_| "too short a buffer")?;
+//!     pool.seal_record(&mut record).map_err(|_| "not sealed")?;
 //!     store.begin(&record)?;
 //! }
 //! if !(permit && store.erases_next()) {

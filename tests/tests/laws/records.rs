@@ -60,6 +60,7 @@ fn round<const N: usize, const B: usize>(
         && new.trust == old.trust
         && new.site_lockouts == old.site_lockouts
         && new.feeder_lockouts == old.feeder_lockouts
+        && new.ran_against == old.ran_against
         && new.stage == old.stage
         && new.since_cycle == old.since_cycle
         && new.since_drive == old.since_drive

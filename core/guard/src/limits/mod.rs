@@ -52,6 +52,12 @@ impl<const N: usize, const B: usize> Limits<N, B> {
         }
     }
 
+    /// As memory that failed leaves them.
+    #[cfg(test)]
+    pub(crate) const fn bent(spec: LimitsSpec<N, B>) -> Self {
+        Self { spec }
+    }
+
     /// The limits as written down.
     #[must_use]
     pub const fn spec(&self) -> &LimitsSpec<N, B> {

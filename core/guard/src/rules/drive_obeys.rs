@@ -30,11 +30,10 @@ pub(super) fn judge(seen: Obedience, drive_off: Millis, start_max: Option<Millis
     if seen.against > drive_off || seen.deaf > start_max {
         return Answer::lock(Lockout::Drive);
     }
-    if seen.known {
-        others
-    } else {
-        Answer::hold(Clear::FeedbackKnown)
+    if seen.master_open {
+        return others;
     }
+    Answer::hold_unless(seen.known, Clear::FeedbackKnown)
 }
 
 #[cfg(test)]

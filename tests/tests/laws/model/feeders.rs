@@ -1,6 +1,6 @@
 //! Drives and cycles.
 
-use dosewarden_guard::units::{Dose, Fitted, Millis, Rate};
+use dosewarden_guard::units::{Dose, Fitted, Rate};
 use dosewarden_guard::{Lockout, Mode, Product, Rule, Stage};
 
 use super::water::Water;
@@ -78,6 +78,7 @@ impl<const N: usize, const B: usize> Model<N, B> {
             if matches!(own.phase, Phase::Open | Phase::Closing) {
                 own.run += *on;
                 let charged_in = own.body;
+                self.overran(feeder);
                 self.elsewhere(feeder, charged_in, water.body, *on);
             } else {
                 // Outside a cycle: charged at once.
@@ -87,6 +88,17 @@ impl<const N: usize, const B: usize> Model<N, B> {
             }
         }
         self.line(water, &on);
+    }
+
+    /// A run past what was charged is charged as it is seen.
+    fn overran(&mut self, feeder: usize) {
+        let fed = self.dose(feeder, self.feeders[feeder].run);
+        let most = self.feeders[feeder].allowed + self.drive_off(feeder);
+        let own = &mut self.feeders[feeder];
+        if own.run > most && fed > own.charged() {
+            own.charge = fed - own.slice;
+            self.changed = true;
+        }
     }
 
     /// What a cycle feeds while the valves are, or may be, somewhere else counts there as well.
@@ -128,6 +140,9 @@ impl<const N: usize, const B: usize> Model<N, B> {
             0 => 0,
             excess => own.against + excess,
         };
+        if own.against > drive_off {
+            self.ran_against[feeder] = true;
+        }
         if on > 0 {
             own.deaf = 0;
             own.clear = 0;
@@ -176,14 +191,7 @@ impl<const N: usize, const B: usize> Model<N, B> {
 
     /// Running against command withdraws the series contact, until a person released it.
     pub(super) fn master_withdrawn(&self) -> bool {
-        (0..N).any(|feeder| {
-            let own = &self.feeders[feeder];
-            let locked = self.locked(Lockout::Drive, feeder);
-            let Some(Millis(start)) = self.feeder_spec(feeder).feedback.get() else {
-                return false;
-            };
-            own.against > self.drive_off(feeder) || (locked && own.deaf <= u64::from(start))
-        })
+        self.ran_against.contains(&true)
     }
 
     pub(super) fn confirm(&mut self) {
@@ -327,7 +335,9 @@ impl<const N: usize, const B: usize> Model<N, B> {
             return;
         }
         let ran = self.dose(feeder, own.run);
-        let fed = if off || never {
+        // By limits that changed by themselves nobody can say what a run gave.
+        let unsure = self.locked(Lockout::LimitsSeal, 0);
+        let fed = if (off || never) && !unsure {
             ran
         } else {
             ran.max(own.charged())

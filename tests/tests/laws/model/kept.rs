@@ -13,6 +13,7 @@ pub(super) struct Kept<const B: usize> {
     ledger_ms: u64,
     lost: Option<u64>,
     lockouts: BTreeSet<(Lockouts, usize)>,
+    ran_against: Vec<bool>,
     stage: Stage,
     since_cycle: Vec<[u64; B]>,
     since_drive: Vec<u64>,
@@ -39,6 +40,7 @@ impl<const N: usize, const B: usize> Model<N, B> {
         model.ledger_ms = kept.ledger_ms;
         model.lost = kept.lost;
         model.lockouts = kept.lockouts;
+        model.ran_against = kept.ran_against;
         model.stage = kept.stage;
         let marks = |ages: &[u64]| ages.iter().map(|age| -signed(*age)).collect();
         model.cycle_mark = kept
@@ -64,6 +66,10 @@ impl<const N: usize, const B: usize> Model<N, B> {
                 model.responses[account].since = 0;
             }
         }
+        if model.spec.body_valves.is_fitted() {
+            // They may have been turned while nobody looked.
+            model.purge_mark = 0;
+        }
         for response in &mut model.responses {
             response.awaited = 0;
         }
@@ -80,6 +86,7 @@ impl<const N: usize, const B: usize> Model<N, B> {
             ledger_ms: self.ledger_ms,
             lost: self.lost,
             lockouts: self.lockouts.clone(),
+            ran_against: self.ran_against.clone(),
             stage: self.stage,
             since_cycle: (0..N)
                 .map(|account| core::array::from_fn(|body| self.since_cycle(account, body)))

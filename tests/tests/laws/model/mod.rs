@@ -133,6 +133,8 @@ pub(crate) struct Model<const N: usize, const B: usize> {
     ledger_ms: u64,
     lost: Option<u64>,
     pub(crate) lockouts: BTreeSet<(Lockouts, usize)>,
+    /// Drives that ran against command, until a person releases them.
+    ran_against: Vec<bool>,
     stage: Stage,
     /// Flowing time in each body, and where on it each product's last cycle ended.
     body_flow: [u64; B],
@@ -184,6 +186,7 @@ impl<const N: usize, const B: usize> Model<N, B> {
             ledger_ms: 0,
             lost: Some(0),
             lockouts: BTreeSet::new(),
+            ran_against: vec![false; N],
             stage: Stage::Reduced,
             body_flow: [0; B],
             cycle_mark: vec![[0; B]; N],

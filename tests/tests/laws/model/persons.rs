@@ -93,7 +93,10 @@ impl<const N: usize, const B: usize> Model<N, B> {
             Lockout::Witnesses => water.agree && self.disagree == 0,
             Lockout::Line => self.purged() >= u64::from(self.spec.purge.0) && !self.fouled(),
             Lockout::RecordLost => self.lost.is_none_or(|age| age >= 86_400_000),
-            Lockout::EmergencyStop => !water.inhibits.any_of(Inhibits::EMERGENCY_STOP),
+            Lockout::EmergencyStop => {
+                let stop = Inhibits::EMERGENCY_STOP.with(Inhibits::NOT_KNOWN);
+                !water.inhibits.any_of(stop)
+            }
             Lockout::Probe => own.trusted,
             Lockout::RunTime => quiet && feeder.phase == Phase::Rest,
             Lockout::Drive => {
@@ -108,8 +111,9 @@ impl<const N: usize, const B: usize> Model<N, B> {
             Lockout::RecordLost => self.lost = None,
             Lockout::Response => {
                 let account = self.account(of);
+                let judged = matches!(self.product(of), Product::Acid | Product::Base);
                 self.responses[account] = Response {
-                    quarter: true,
+                    quarter: judged,
                     ..Response::REST
                 };
             }
@@ -117,6 +121,7 @@ impl<const N: usize, const B: usize> Model<N, B> {
                 self.feeders[of].against = 0;
                 self.feeders[of].deaf = 0;
                 self.feeders[of].deaf_before = 0;
+                self.ran_against[of] = false;
             }
             _ => {}
         }
