@@ -145,6 +145,8 @@ impl<'r, O: OutputPin, F: NorFlash> Unit<'r, O, F> {
     /// One tick: judges, drives the lines, and begins to write a record if one is asked for.
     ///
     /// `now_ms` is the board's free-running counter; it may wrap.
+    // Not inlined: what it needs would lie on the stack while the unit starts.
+    #[inline(never)]
     pub fn tick(
         &mut self,
         now_ms: u32,

@@ -76,6 +76,9 @@ fn main() -> ! {
         let silent = board_ms.wrapping_sub(heard_ms) >= SILENT_MS;
         if silent && board_ms.wrapping_sub(sync.board_ms) >= TICK_MS {
             unit.tick(now_ms, Witnesses::UNKNOWN, Probes::UNKNOWN, None);
+            for _ in 0..STEPS_A_TICK {
+                unit.keep();
+            }
             sync = Sync {
                 board_ms,
                 host_ms: now_ms,
