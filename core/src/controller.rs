@@ -56,11 +56,21 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
         };
         let open = later.map(|record| record.state.feeders.map(|own| own.charged()));
         Self::begin(
-            Guard::restore(limits, first, second),
+            Self::recall(limits, first, second),
             settings,
             regulators,
             open,
         )
+    }
+
+    /// Not inlined: what is needed to judge the records is off the stack before the rest is built.
+    #[inline(never)]
+    fn recall(
+        limits: Limits<N, B>,
+        first: Option<&Record<N, B, H, D>>,
+        second: Option<&Record<N, B, H, D>>,
+    ) -> (Guard<N, B, H, D>, Restored) {
+        Guard::restore(limits, first, second)
     }
 
     /// By calls of their own and without a change in between, each part is built once: a controller

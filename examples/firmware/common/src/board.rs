@@ -6,6 +6,7 @@ use embedded_hal::digital::{InputPin, OutputPin};
 use embedded_storage::nor_flash::NorFlash;
 
 use crate::diary::Diary;
+use crate::records::Records;
 use crate::site::{SiteError, TICK_MS, regulators};
 use crate::unit::{Contacts, Lines, OutputPins, Probes, Unit};
 use crate::world::{Levels, Script, World};
@@ -79,7 +80,10 @@ pub fn run_with<B: Board, O: OutputPin, I: InputPin, F: NorFlash>(
     mut look: impl FnMut(&mut B, &World),
 ) -> Result<bool, SiteError> {
     let lines = Lines::off(pins.outputs);
-    let mut unit = Unit::start(lines, flash, regulators()?);
+    let mut records = Records::new(flash);
+    records.fit().map_err(SiteError::Store)?;
+    let mut restored = records.restore(regulators()?);
+    let mut unit = Unit::new(lines, &mut restored, &mut records);
     let mut contacts = Contacts::new(pins.flow, pins.pump);
     let mut world = World::new(script);
     let mut diary = Diary::new();
@@ -98,6 +102,7 @@ pub fn run_with<B: Board, O: OutputPin, I: InputPin, F: NorFlash>(
         contacts.sample(now_ms);
         source.sample(now_ms, &world);
         unit.poll(now_ms);
+        unit.keep();
         if tick {
             let witnesses = contacts.read(now_ms);
             let probes = source.read(now_ms, &world);
@@ -180,7 +185,7 @@ impl Schedule {
 }
 
 /// Says what was found in flash, and what the ledger counts.
-pub fn say_found<B: Board, O: OutputPin, F: NorFlash>(board: &mut B, unit: &Unit<O, F>) {
+pub fn say_found<B: Board, O: OutputPin, F: NorFlash>(board: &mut B, unit: &Unit<'_, O, F>) {
     board.say(format_args!("start: {:?}", unit.found()));
     let ledger = &unit.pool().guard().state().ledger;
     for (feeder, name) in ["acid", "chlorine"].iter().enumerate() {

@@ -38,7 +38,7 @@ impl Diary {
         world: &World,
         levels: Levels,
         phases: [Phase; 2],
-        unit: &mut Unit<O, F>,
+        unit: &mut Unit<'_, O, F>,
         mut say: impl FnMut(fmt::Arguments<'_>),
     ) {
         let at = Clock(world.now_ms());
@@ -74,7 +74,7 @@ impl Diary {
     pub fn close<O: OutputPin, F: NorFlash>(
         &self,
         world: &World,
-        unit: &Unit<O, F>,
+        unit: &Unit<'_, O, F>,
         mut say: impl FnMut(fmt::Arguments<'_>),
     ) -> bool {
         let (acid_ms, chlorine_ms, dry_ms) = world.fed_ms();

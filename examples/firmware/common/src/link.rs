@@ -29,6 +29,10 @@ const CRC: Crc<u16> = Crc::<u16>::new(&CRC_16_IBM_3740);
 const TO_BOARD: u8 = 0xA5;
 const FROM_BOARD: u8 = 0x5A;
 
+/// Steps of the record store that follow a tick. A fixed number, so that both ends know a record as saved
+/// in the same tick.
+pub const STEPS_A_TICK: usize = 10;
+
 /// Bytes of a frame to the board.
 pub const REQUEST_LEN: usize = 13;
 /// Bytes of a frame from the board.

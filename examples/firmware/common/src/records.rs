@@ -1,117 +1,111 @@
-//! Two copies of the record in two ranges of NOR flash. They are written one after the other, each
-//! whole, so a power cut leaves one of them as it was; and a record counts as saved only once both
-//! were read back and are equal.
+//! Two copies of the record in two ranges of NOR flash, by the store of `dosewarden`. One step at a
+//! time, and none that erases while a feeder runs: many chips stand still while a page is erased.
 
-use dosewarden::guard::{RecordError, Ticket};
+use dosewarden::guard::Ticket;
+use dosewarden::store::{Progress, RecordStore, StoreError};
 use embedded_storage::nor_flash::NorFlash;
 
-use crate::site::{Pool, PoolRecord};
+use crate::site::{CHECKED_LIMITS, CHECKED_SETTINGS, Pool, PoolRecord, Regulators, RestoredPool};
 
-/// A record with its padding: a multiple of every size in which a board may write.
-const LENGTH: usize = Pool::RECORD_LEN.next_multiple_of(16);
-
-/// Why nothing was saved.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum SaveError {
-    /// The record could not be sealed.
-    Seal(RecordError),
-    /// The flash could not be erased, written or read.
-    Flash,
-    /// What was read back is not what was written.
-    Differs,
-}
-
-/// The store: flash of at least two ranges. It is used from its first byte.
+/// The store, and what came of it.
 #[derive(Debug)]
 pub struct Records<F> {
-    flash: F,
-    confirmed: Option<Ticket>,
+    // Kept as it was made: taken out of the result, its buffer would lie on the stack twice.
+    store: Result<RecordStore<F>, StoreError>,
     written: u32,
     failed: u32,
 }
 
 impl<F: NorFlash> Records<F> {
-    /// Bytes of one range: whole pages that hold a record.
-    const RANGE: usize = LENGTH.next_multiple_of(F::ERASE_SIZE);
-
-    /// Takes the flash as it is.
-    pub const fn new(flash: F) -> Self {
+    /// Takes the flash as it is, half of it for each range. Before it is used, [`Records::fit`] has to
+    /// be asked.
+    pub fn new(flash: F) -> Self {
+        let half = u32::try_from(flash.capacity() / 2).unwrap_or(0);
         Self {
-            flash,
-            confirmed: None,
+            store: RecordStore::new(flash, [0..half, half..half.saturating_mul(2)]),
             written: 0,
             failed: 0,
         }
     }
 
-    /// The copies as found; `None` for one that is not whole.
-    pub fn copies(&mut self) -> [Option<PoolRecord>; 2] {
-        [0, 1].map(|copy| {
-            let mut bytes = [0; LENGTH];
-            self.read(copy, &mut bytes).ok()?;
-            PoolRecord::decode(&bytes).ok()
-        })
+    /// Whether there is a store.
+    ///
+    /// # Errors
+    /// If the flash is too small, or a half of it is no whole number of pages. Nothing is then found,
+    /// written or confirmed.
+    pub fn fit(&self) -> Result<(), StoreError> {
+        self.store.as_ref().map(|_| ()).map_err(|error| *error)
+    }
+
+    /// The controller, from the records as found.
+    // Not inlined: what was loaded is needed at no other time. And returned as it is made: a controller
+    // takes 2.5 KB, and each move of it would lay another on the stack of a small board.
+    #[inline(never)]
+    pub fn restore(&mut self, regulators: Regulators) -> RestoredPool {
+        let loaded = self.load();
+        let [first, second] = &loaded;
+        Pool::restore(
+            CHECKED_LIMITS.clone(),
+            CHECKED_SETTINGS,
+            regulators,
+            first.as_ref(),
+            second.as_ref(),
+        )
+    }
+
+    // Not inlined: reading takes more of the stack than what it leaves.
+    #[inline(never)]
+    fn load(&mut self) -> [Option<PoolRecord>; 2] {
+        match &mut self.store {
+            Ok(store) => store.load().records,
+            Err(_) => [None, None],
+        }
     }
 
     /// Ticket of the record that was last read back whole and equal from both places.
     #[must_use]
-    pub const fn confirmed(&self) -> Option<Ticket> {
-        self.confirmed
+    pub fn confirmed(&self) -> Option<Ticket> {
+        self.store.as_ref().ok().and_then(RecordStore::saved)
     }
 
-    /// Records written to both places since the start, and attempts that failed.
+    /// Records written to both places since the start, and saves or erases that failed.
     #[must_use]
     pub const fn counts(&self) -> (u32, u32) {
         (self.written, self.failed)
     }
 
-    /// Seals a record, writes it to both places, and reads both back. On an error nothing is
-    /// confirmed: the guard then feeds nothing new, and the record is asked for again.
-    ///
-    /// # Errors
-    /// What went wrong first.
-    pub fn save(&mut self, pool: &mut Pool) -> Result<(), SaveError> {
-        self.confirmed = None;
-        let saved = self.try_save(pool);
-        match saved {
-            Ok(ticket) => {
-                self.confirmed = Some(ticket);
-                self.written = self.written.saturating_add(1);
-                Ok(())
-            }
-            Err(error) => {
-                self.failed = self.failed.saturating_add(1);
-                Err(error)
-            }
+    /// Seals a record and begins to write it. If that fails it is asked for again: until then nothing
+    /// new is confirmed, and the guard feeds nothing new.
+    // Not inlined: the sealed record would lie on the stack for as long as its caller runs.
+    #[inline(never)]
+    pub fn begin(&mut self, pool: &mut Pool) {
+        let mut bytes = [0; Pool::RECORD_LEN];
+        let sealed = pool.seal_record(&mut bytes).is_ok();
+        let begun = match &mut self.store {
+            Ok(store) if sealed => store.begin(&bytes).is_ok(),
+            _ => false,
+        };
+        if !begun {
+            self.failed = self.failed.saturating_add(1);
         }
     }
 
-    fn try_save(&mut self, pool: &mut Pool) -> Result<Ticket, SaveError> {
-        let mut bytes = [0xFF; LENGTH];
-        let sealed = pool.seal_record(&mut bytes).map_err(SaveError::Seal)?;
-        for copy in [0, 1] {
-            let from = Self::start(copy)?;
-            let to = Self::start(copy.saturating_add(1))?;
-            self.flash.erase(from, to).map_err(|_| SaveError::Flash)?;
-            self.flash
-                .write(from, &bytes)
-                .map_err(|_| SaveError::Flash)?;
-            let mut back = [0; LENGTH];
-            self.read(copy, &mut back)?;
-            let whole = back.get(..Pool::RECORD_LEN).and_then(Ticket::of);
-            if whole != Some(sealed) {
-                return Err(SaveError::Differs);
+    /// One step further. `feeding`: a feeder runs, and nothing may be erased.
+    pub fn step(&mut self, feeding: bool) {
+        let Ok(store) = &mut self.store else {
+            return;
+        };
+        if store.is_busy() {
+            if feeding && store.erases_next() {
+                return;
             }
+            match store.step() {
+                Ok(Progress::Saved(_)) => self.written = self.written.saturating_add(1),
+                Ok(_) => {}
+                Err(_) => self.failed = self.failed.saturating_add(1),
+            }
+        } else if !feeding && store.erase_due() && store.erase_ahead().is_err() {
+            self.failed = self.failed.saturating_add(1);
         }
-        Ok(sealed)
-    }
-
-    fn start(copy: usize) -> Result<u32, SaveError> {
-        u32::try_from(copy.saturating_mul(Self::RANGE)).map_err(|_| SaveError::Flash)
-    }
-
-    fn read(&mut self, copy: usize, bytes: &mut [u8]) -> Result<(), SaveError> {
-        let from = Self::start(copy)?;
-        self.flash.read(from, bytes).map_err(|_| SaveError::Flash)
     }
 }

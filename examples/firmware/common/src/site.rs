@@ -4,10 +4,11 @@
 use dosewarden::guard::units::{Dose, MilliPh, Millis, Millivolts, Percent, Rate};
 use dosewarden::guard::{
     BodyLimits, Cutoff, FeederLimits, FeederSpec, Fitted, Governor, Limits, LimitsSpec, Product,
-    ResponseLimits, Restart,
+    ResponseLimits, Restart, Restored,
 };
 use dosewarden::regulate::{Direction, RegulatorError, SizedDose, Standard};
 use dosewarden::settings::{AlarmSettings, DrumSettings, RateLimit, SettingsSpec, ValueAlarms};
+use dosewarden::store::StoreError;
 use dosewarden::{PoolController, Settings};
 
 /// A tick, ms. The limits allow a gap of twice that.
@@ -143,11 +144,16 @@ pub type Pool = PoolController;
 /// A record of this site.
 pub type PoolRecord = dosewarden::guard::Record<2, 1, 7, 25>;
 
+/// The controller as it starts, and from what.
+pub type RestoredPool = (Pool, Restored);
+
 /// Why the unit does not start.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum SiteError {
     /// A regulator's figure is out of range.
     Regulator(RegulatorError),
+    /// The flash does not fit the records.
+    Store(StoreError),
 }
 
 /// The limits, checked when this is built: they stay in flash, and are copied once.

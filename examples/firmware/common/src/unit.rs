@@ -8,7 +8,7 @@ use embedded_hal::digital::{InputPin, OutputPin};
 use embedded_storage::nor_flash::NorFlash;
 
 use crate::records::Records;
-use crate::site::{CHECKED_LIMITS, CHECKED_SETTINGS, DEBOUNCE, Pool, Regulators};
+use crate::site::{DEBOUNCE, Pool, RestoredPool};
 
 /// The three outputs. High is on, and each has a pull-down: a reset feeds nothing.
 #[derive(Debug)]
@@ -108,35 +108,27 @@ impl<O: OutputPin> Lines<O> {
 
 /// The unit: controller, lines, records.
 #[derive(Debug)]
-pub struct Unit<O: OutputPin, F> {
-    pool: Pool,
+pub struct Unit<'r, O: OutputPin, F> {
+    pool: &'r mut Pool,
     found: Restored,
     acid: DriveLine<0, O>,
     chlorine: DriveLine<1, O>,
     master: MasterLine<O>,
     clock: TickClock,
-    records: Records<F>,
+    records: &'r mut Records<F>,
 }
 
-impl<O: OutputPin, F: NorFlash> Unit<O, F> {
-    /// Starts from the records in flash.
-    ///
-    /// Not inlined, and returned bare: a unit takes 3 KB, and one in a `Result` or a tuple would lie
-    /// on the stack of a small board twice.
-    #[inline(never)]
-    pub fn start(lines: Lines<O>, flash: F, regulators: Regulators) -> Self {
-        let mut records = Records::new(flash);
-        let [first, second] = records.copies();
-        let (pool, found) = Pool::restore(
-            CHECKED_LIMITS.clone(),
-            CHECKED_SETTINGS,
-            regulators,
-            first.as_ref(),
-            second.as_ref(),
-        );
+impl<'r, O: OutputPin, F: NorFlash> Unit<'r, O, F> {
+    /// Puts it together. Controller and records stay where they are: each is large beside the stack of
+    /// a small board.
+    pub fn new(
+        lines: Lines<O>,
+        (pool, found): &'r mut RestoredPool,
+        records: &'r mut Records<F>,
+    ) -> Self {
         Self {
             pool,
-            found,
+            found: *found,
             acid: lines.acid,
             chlorine: lines.chlorine,
             master: lines.master,
@@ -150,9 +142,11 @@ impl<O: OutputPin, F: NorFlash> Unit<O, F> {
         self.found
     }
 
-    /// One tick: judges, drives the lines, and saves a record if one is asked for.
+    /// One tick: judges, drives the lines, and begins to write a record if one is asked for.
     ///
     /// `now_ms` is the board's free-running counter; it may wrap.
+    // Not inlined: what it needs would lie on the stack while the unit starts.
+    #[inline(never)]
     pub fn tick(
         &mut self,
         now_ms: u32,
@@ -179,9 +173,7 @@ impl<O: OutputPin, F: NorFlash> Unit<O, F> {
         self.master.apply(outputs.master(), now_ms);
         let phases = outputs.phases;
         if outputs.save {
-            // If it fails nothing is confirmed, and it is asked for again after `save_max`, with an
-            // alarm: no more to be done here.
-            let _unconfirmed = self.records.save(&mut self.pool);
+            self.records.begin(self.pool);
         }
         phases
     }
@@ -191,6 +183,12 @@ impl<O: OutputPin, F: NorFlash> Unit<O, F> {
         self.acid.poll(now_ms);
         self.chlorine.poll(now_ms);
         self.master.poll(now_ms);
+    }
+
+    /// Goes one step further with a record that is being written. Each time that the program wakes.
+    pub fn keep(&mut self) {
+        let feeding = self.acid.is_on() || self.chlorine.is_on();
+        self.records.step(feeding);
     }
 
     /// The rules that refused each feeder in the last tick, as the bits of their set.
@@ -203,17 +201,17 @@ impl<O: OutputPin, F: NorFlash> Unit<O, F> {
     /// The controller, to look at.
     #[must_use]
     pub const fn pool(&self) -> &Pool {
-        &self.pool
+        self.pool
     }
 
     /// The controller, to take events out.
     pub const fn pool_mut(&mut self) -> &mut Pool {
-        &mut self.pool
+        self.pool
     }
 
     /// The store, to look at.
     #[must_use]
     pub const fn records(&self) -> &Records<F> {
-        &self.records
+        self.records
     }
 }

@@ -1,4 +1,4 @@
-//! The last two pages of the chip's own flash, through its controller.
+//! The last four pages of the chip's own flash, through its controller.
 
 use embedded_storage::nor_flash::{
     ErrorType, NorFlash, NorFlashErrorKind, ReadNorFlash, check_erase, check_read, check_write,
@@ -7,12 +7,12 @@ use embedded_storage::nor_flash::{
 use crate::reg::Reg;
 
 const PAGE: usize = 1024;
-const BYTES: usize = 2 * PAGE;
+const BYTES: usize = 4 * PAGE;
 /// Behind what `memory.x` gives to the program.
-const FIRST: usize = 0x0003_F800;
+const FIRST: usize = 0x0003_F000;
 
 // SAFETY: registers of the NVMC (nRF51 reference manual, chapter NVMC). An erase or a write touches
-// only the address given, and `Nvmc` gives none but its own two pages, which the linker does not use.
+// only the address given, and `Nvmc` gives none but its own four pages, which the linker does not use.
 const READY: Reg = unsafe { Reg::at(0x4001_E400) };
 // SAFETY: as above.
 const MODE: Reg = unsafe { Reg::at(0x4001_E504) };
@@ -23,7 +23,7 @@ const READ_ONLY: u32 = 0;
 const WRITE: u32 = 1;
 const ERASE: u32 = 2;
 
-/// The two pages.
+/// The four pages.
 #[derive(Debug)]
 pub struct Nvmc(());
 
@@ -37,7 +37,7 @@ fn word(offset: u32) -> Result<Reg, NorFlashErrorKind> {
     if offset >= BYTES || !offset.is_multiple_of(4) {
         return Err(NorFlashErrorKind::OutOfBounds);
     }
-    // SAFETY: a word of the two pages, which no Rust object lies in.
+    // SAFETY: a word of the four pages, which no Rust object lies in.
     Ok(unsafe { Reg::at(FIRST.wrapping_add(offset)) })
 }
 

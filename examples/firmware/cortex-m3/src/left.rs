@@ -5,7 +5,7 @@ use core::mem::MaybeUninit;
 use firmware_common::fault::Remains;
 use firmware_common::nor::{MemoryNor, PAGE};
 
-const NOR_BYTES: usize = 2 * PAGE;
+const NOR_BYTES: usize = 4 * PAGE;
 
 #[unsafe(link_section = ".uninit.nor")]
 static mut NOR: MaybeUninit<[u8; NOR_BYTES]> = MaybeUninit::uninit();
@@ -13,7 +13,7 @@ static mut NOR: MaybeUninit<[u8; NOR_BYTES]> = MaybeUninit::uninit();
 #[unsafe(link_section = ".uninit.remains")]
 static mut REMAINS: MaybeUninit<Remains> = MaybeUninit::uninit();
 
-/// Two pages in place of flash. Called once, by the board's set-up.
+/// Four pages in place of flash. Called once, by the board's set-up.
 pub(crate) fn nor() -> MemoryNor {
     // What is there was written before the reset, which the compiler cannot know: it has to take it
     // as written by the black box.

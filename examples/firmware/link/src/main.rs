@@ -14,8 +14,9 @@ use std::time::{Duration, Instant};
 use std::{cell::Cell, io};
 
 use embedded_hal::digital::{ErrorType, OutputPin};
-use firmware_common::link::{ANSWER_LEN, Answer, Kind, Request};
+use firmware_common::link::{ANSWER_LEN, Answer, Kind, Request, STEPS_A_TICK};
 use firmware_common::nor::{MemoryNor, PAGE};
+use firmware_common::records::Records;
 use firmware_common::site::{TICK_MS, regulators};
 use firmware_common::unit::{Lines, OutputPins, Unit};
 use firmware_common::world::{Levels, Script, World};
@@ -192,7 +193,7 @@ impl OutputPin for Pin {
 
 /// The same controller on the host.
 struct Here {
-    unit: Unit<Pin, MemoryNor>,
+    unit: Unit<'static, Pin, MemoryNor>,
     pins: [Pin; 3],
 }
 
@@ -200,7 +201,7 @@ impl Here {
     fn start() -> Result<Self, Failure> {
         let pins: [Pin; 3] = Default::default();
         let [acid, chlorine, master] = pins.clone();
-        let flash = MemoryNor::new(Box::leak(Box::new([0; 2 * PAGE])));
+        let flash = MemoryNor::new(Box::leak(Box::new([0; 4 * PAGE])));
         let outputs = OutputPins {
             acid,
             chlorine,
@@ -208,7 +209,10 @@ impl Here {
         };
         let lines = Lines::off(outputs);
         let regulators = regulators().map_err(|error| format!("{error:?}"))?;
-        let unit = Unit::start(lines, flash, regulators);
+        let records = Box::leak(Box::new(Records::new(flash)));
+        records.fit().map_err(|error| format!("{error:?}"))?;
+        let restored = Box::leak(Box::new(records.restore(regulators)));
+        let unit = Unit::new(lines, restored, records);
         Ok(Self { unit, pins })
     }
 
@@ -228,6 +232,9 @@ impl Here {
             request.probes(),
             request.person(),
         );
+        for _ in 0..STEPS_A_TICK {
+            self.unit.keep();
+        }
         Answer {
             kind: request.kind,
             now_ms: request.now_ms,

@@ -6,8 +6,9 @@
 
 use cortex_m::peripheral::NVIC;
 use firmware_common::board::{Board, Pins};
-use firmware_common::link::{Answer, Kind, Reader, Request};
+use firmware_common::link::{Answer, Kind, Reader, Request, STEPS_A_TICK};
 use firmware_common::nor::MemoryNor;
+use firmware_common::records::Records;
 use firmware_common::site::{TICK_MS, regulators};
 use firmware_common::unit::{Lines, Probes, Unit, Witnesses};
 use firmware_cortex_m3::{self as board, Lm3s, clock, pins, uart};
@@ -41,7 +42,12 @@ fn main() -> ! {
     let Ok(regulators) = regulators() else {
         semihosting::process::exit(1)
     };
-    let mut unit = Unit::<pins::Out, MemoryNor>::start(lines, flash, regulators);
+    let mut records = Records::new(flash);
+    if records.fit().is_err() {
+        semihosting::process::exit(1)
+    }
+    let mut restored = records.restore(regulators);
+    let mut unit = Unit::new(lines, &mut restored, &mut records);
     lm3s.say(format_args!("start: {:?}", unit.found()));
     uart::set_up();
     // SAFETY: no critical section relies on this interrupt's mask.
@@ -70,6 +76,9 @@ fn main() -> ! {
         let silent = board_ms.wrapping_sub(heard_ms) >= SILENT_MS;
         if silent && board_ms.wrapping_sub(sync.board_ms) >= TICK_MS {
             unit.tick(now_ms, Witnesses::UNKNOWN, Probes::UNKNOWN, None);
+            for _ in 0..STEPS_A_TICK {
+                unit.keep();
+            }
             sync = Sync {
                 board_ms,
                 host_ms: now_ms,
@@ -81,7 +90,7 @@ fn main() -> ! {
 
 fn answer(
     lm3s: &mut Lm3s,
-    unit: &mut Unit<pins::Out, MemoryNor>,
+    unit: &mut Unit<'_, pins::Out, MemoryNor>,
     sync: &mut Sync,
     request: &Request,
 ) {
@@ -94,6 +103,9 @@ fn answer(
                 request.probes(),
                 request.person(),
             );
+            for _ in 0..STEPS_A_TICK {
+                unit.keep();
+            }
             *sync = Sync {
                 board_ms: lm3s.now_ms(),
                 host_ms: now_ms,

@@ -11,7 +11,8 @@ mod app {
     use firmware_common::board::{Board, Schedule, say_found};
     use firmware_common::diary::Diary;
     use firmware_common::nor::MemoryNor;
-    use firmware_common::site::regulators;
+    use firmware_common::records::Records;
+    use firmware_common::site::{RestoredPool, regulators};
     use firmware_common::unit::{Contacts, Lines, Unit};
     use firmware_common::world::{Script, World};
 
@@ -32,19 +33,27 @@ mod app {
     #[local]
     struct Local {
         schedule: Schedule,
-        unit: Unit<Out, MemoryNor>,
+        unit: Unit<'static, Out, MemoryNor>,
         diary: Diary,
         lm3s: Lm3s,
     }
 
-    #[init]
+    #[init(local = [
+        records: Option<Records<MemoryNor>> = None,
+        restored: Option<RestoredPool> = None,
+    ])]
     fn init(cx: init::Context) -> (Shared, Local) {
         let (mut lm3s, pins, flash) = set_up(cx.core.SYST);
         let lines = Lines::off(pins.outputs);
         let Ok(regulators) = regulators() else {
             semihosting::process::exit(1)
         };
-        let unit = Unit::start(lines, flash, regulators);
+        let records = cx.local.records.insert(Records::new(flash));
+        if records.fit().is_err() {
+            semihosting::process::exit(1)
+        }
+        let restored = cx.local.restored.insert(records.restore(regulators));
+        let unit = Unit::new(lines, restored, records);
         say_found(&mut lm3s, &unit);
         clock::set_wake();
         let shared = Shared {
@@ -94,6 +103,7 @@ mod app {
             unit, diary, lm3s, ..
         } = cx.local;
         unit.poll(now_ms);
+        unit.keep();
         if due {
             let (witnesses, world) = (cx.shared.contacts, cx.shared.world)
                 .lock(|contacts, world| (contacts.read(now_ms), world.clone()));
