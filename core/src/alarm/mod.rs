@@ -7,11 +7,13 @@
 mod id;
 mod life;
 mod set;
+mod summary;
 mod watch;
 
 pub use id::{AlarmId, FeederAlarm, SiteAlarm};
 pub use life::{AlarmState, Shelving};
-pub use set::{Alarms, Summary};
+pub use set::Alarms;
+pub use summary::Summary;
 
 pub(crate) use set::{Hand, NotMoved};
 pub(crate) use watch::{Watched, WatchedFeeder, WatchedProbe};

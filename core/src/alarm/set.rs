@@ -6,21 +6,8 @@ use crate::settings::AlarmSettings;
 
 use super::id::{AlarmId, FeederAlarm, SiteAlarm};
 use super::life::{Alarm, AlarmState, Condition, Delays, Shelving};
+use super::summary::Summary;
 use super::watch::{RateWatch, Watched, WatchedFeeder, high, low};
-
-/// How many alarms stand where.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub struct Summary {
-    /// Nobody has acknowledged them; the condition may be gone again.
-    pub unacknowledged: u16,
-    /// The condition stands; shelved, suppressed and those out of service not counted.
-    pub active: u16,
-    /// Shelved, suppressed or out of service.
-    pub set_aside: u16,
-    /// Latched, waiting for a reset.
-    pub latched: u16,
-}
 
 /// The alarms. Their states are not kept across a restart: what still stands comes again.
 #[derive(Clone, Debug)]
@@ -111,16 +98,9 @@ impl<const N: usize> Alarms<N> {
 
     fn count(&mut self) {
         let mut sum = Summary::default();
-        for (_, alarm) in self.all() {
-            let add = |count: &mut u16, more: bool| *count = count.saturating_add(u16::from(more));
-            add(&mut sum.unacknowledged, alarm.state.calls());
-            add(&mut sum.active, alarm.state.is_active());
-            add(&mut sum.latched, alarm.latched);
-            let aside = matches!(
-                alarm.state,
-                AlarmState::Shelved | AlarmState::SuppressedByDesign | AlarmState::OutOfService
-            );
-            add(&mut sum.set_aside, aside);
+        self.site.iter().for_each(|alarm| sum.add(alarm));
+        for own in &self.feeders {
+            own.iter().for_each(|alarm| sum.add(alarm));
         }
         self.summary = sum;
     }
