@@ -130,4 +130,58 @@ impl<const N: usize> Decision<N> {
         notices: Notices::NONE,
         action: None,
     };
+
+    /// Back to [`Decision::NOTHING`], in place: it is large beside a small controller's stack, and
+    /// most of it is zeros.
+    pub(crate) fn clear(&mut self) {
+        for row in &mut self.feeders {
+            row.clears.fill(PackedClear::NOTHING);
+            row.enabled = false;
+            row.run = Millis(0);
+            row.vetoes = RuleSet::NONE;
+            row.stage = CycleStage::Idle;
+            row.charged = Dose(0);
+            row.closed = None;
+        }
+        self.master = false;
+        self.save = false;
+        self.changed = false;
+        self.notices = Notices::NONE;
+        self.action = None;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::answer::Clear;
+
+    #[test]
+    fn cleared_is_nothing() {
+        let row = FeederDecision {
+            enabled: true,
+            run: Millis(1),
+            vetoes: RuleSet::NONE.with(Rule::WindowOpen),
+            stage: CycleStage::Open,
+            charged: Dose(2),
+            closed: Some(Closed {
+                fed: Dose(3),
+                charged: Dose(4),
+                full: true,
+                body: Body(1),
+                mode: Mode::Manual,
+            }),
+            clears: [PackedClear::pack(Clear::Refill); Rule::COUNT],
+        };
+        let mut decision = Decision {
+            feeders: [row; 2],
+            master: true,
+            save: true,
+            changed: true,
+            notices: Notices::SAVE_OVERDUE,
+            action: Some(ActionResult::Done),
+        };
+        decision.clear();
+        assert_eq!(decision, Decision::NOTHING);
+    }
 }

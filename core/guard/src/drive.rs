@@ -50,17 +50,19 @@ pub(crate) fn account<const N: usize, const B: usize, const H: usize, const D: u
         if on.0 == 0 {
             continue;
         }
-        let dose = spec.rate_for_caps().dose_ceil(*on);
         let account = limits.account(feeder);
-        if matches!(own.stage, CycleStage::Open | CycleStage::Closing) {
-            let charged_in = own.body;
+        let charged_in = if matches!(own.stage, CycleStage::Open | CycleStage::Closing) {
             grow(&mut own.run, *on, Millis(u32::MAX));
             booked |= overran(spec, own);
-            booked |= book_elsewhere(state, account, charged_in, seen.body, dose);
+            if seen.body == Some(own.body) {
+                continue;
+            }
+            Some(own.body)
         } else {
-            book(state, account, seen.body, dose);
-            booked = true;
-        }
+            None
+        };
+        let dose = spec.rate_for_caps().dose_ceil(*on);
+        booked |= book_outside(state, account, charged_in, seen.body, dose);
     }
     line(limits, state, seen, &on);
     booked
@@ -80,18 +82,19 @@ fn overran<const B: usize>(spec: &FeederSpec<B>, own: &mut FeederState) -> bool 
     true
 }
 
-/// Books what a cycle fed while the valves were not, or may not have been, where it was charged.
-/// When they moved within the tick is not known, so the cycle counts all of it too.
-fn book_elsewhere<const N: usize, const B: usize, const H: usize, const D: usize>(
+/// Books what was fed outside a cycle, or by a cycle while the valves were not, or may not have
+/// been, where it was charged. When they moved within the tick is not known, so the cycle counts
+/// all of it too.
+fn book_outside<const N: usize, const B: usize, const H: usize, const D: usize>(
     state: &mut State<N, B, H, D>,
     account: usize,
-    charged_in: u8,
+    charged_in: Option<u8>,
     valves: Option<u8>,
     dose: Dose,
 ) -> bool {
-    let mut booked = false;
+    let mut booked = charged_in.is_none();
     for body in (0..u8::MAX).take(B) {
-        if body != charged_in && valves.is_none_or(|valves| valves == body) {
+        if charged_in != Some(body) && valves.is_none_or(|valves| valves == body) {
             book(state, account, Some(body), dose);
             booked = true;
         }

@@ -127,7 +127,7 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Guard<N, B,
     fn begin(limits: Limits<N, B>) -> Self {
         Self {
             limits_sum: WordSum::of(&limits),
-            limits_crc: Crc32::of_value(&limits),
+            limits_crc: Crc32::of_value(limits.spec()),
             limits,
             limits_broken: false,
             state: State::POWER_ON,
@@ -165,15 +165,15 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Guard<N, B,
         let saved = !self.changed && self.outstanding.is_some() && facts.saved == self.outstanding;
         let input = Input {
             elapsed,
-            facts,
-            requests,
+            facts: &facts,
+            requests: &requests,
             action,
             saved,
             state_intact,
             limits_intact,
             off_credit: off.credit,
         };
-        self.decision = advance(&self.limits, &mut self.state, &input);
+        advance(&self.limits, &mut self.state, &input, &mut self.decision);
         if saved {
             self.outstanding = None;
         }
@@ -196,7 +196,7 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Guard<N, B,
         }
         // No charge counts before a record with it was sealed, so the limits are checked in full
         // here, and for each charge.
-        self.limits_broken |= Crc32::of_value(&self.limits) != self.limits_crc;
+        self.limits_broken |= Crc32::of_value(self.limits.spec()) != self.limits_crc;
         let sequence = self.sequence.saturating_add(1);
         let record = Record {
             sequence,
@@ -233,7 +233,7 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Guard<N, B,
             let before = products(&self.limits);
             self.limits = limits;
             self.limits_sum = WordSum::of(&self.limits);
-            self.limits_crc = Crc32::of_value(&self.limits);
+            self.limits_crc = Crc32::of_value(self.limits.spec());
             self.limits_broken = false;
             bound_times(&self.limits, &mut self.state);
             change_products(&self.limits, &mut self.state, &before);

@@ -55,10 +55,11 @@ fn sum(buckets: &[Dose]) -> Dose {
     )
 }
 
+/// Every bucket takes the one before it; the oldest leaves.
 fn shift(buckets: &mut [Dose]) {
-    buckets.rotate_right(1);
-    if let Some(first) = buckets.first_mut() {
-        *first = Dose(0);
+    let mut newer = Dose(0);
+    for bucket in buckets {
+        core::mem::swap(bucket, &mut newer);
     }
 }
 
@@ -124,7 +125,12 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Ledger<N, B
             for _ in 0..days.min(D) {
                 shift(&mut account.day);
             }
-            account.resum();
+            if hours > 0 {
+                account.hour_total = sum(&account.hour);
+            }
+            if days > 0 {
+                account.day_total = sum(&account.day);
+            }
         }
         true
     }

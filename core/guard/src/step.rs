@@ -17,13 +17,13 @@ use crate::units::{Dose, Millis};
 
 /// Everything that enters one tick.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub struct Input<const N: usize> {
+pub struct Input<'a, const N: usize> {
     /// Time since the last tick.
     pub elapsed: Elapsed,
     /// What is known.
-    pub facts: Facts<N>,
+    pub facts: &'a Facts<N>,
     /// What is asked for.
-    pub requests: Requests<N>,
+    pub requests: &'a Requests<N>,
     /// What a person does in this tick.
     pub action: Option<PersonAction>,
     /// The record with everything charged so far was read back from both places.
@@ -41,20 +41,22 @@ pub struct Input<const N: usize> {
 pub fn step<const N: usize, const B: usize, const H: usize, const D: usize>(
     limits: &Limits<N, B>,
     state: &State<N, B, H, D>,
-    input: &Input<N>,
+    input: &Input<'_, N>,
 ) -> (State<N, B, H, D>, Decision<N>) {
     let mut next = *state;
-    let decision = advance(limits, &mut next, input);
+    let mut decision = Decision::NOTHING;
+    advance(limits, &mut next, input, &mut decision);
     (next, decision)
 }
 
-/// [`step`] in place: what the guard runs.
+/// [`step`] in place: what the guard runs. Nothing of the decision before is read.
 pub(crate) fn advance<const N: usize, const B: usize, const H: usize, const D: usize>(
     limits: &Limits<N, B>,
     state: &mut State<N, B, H, D>,
-    input: &Input<N>,
-) -> Decision<N> {
-    let seen = Seen::of(limits, input.elapsed, &input.facts);
+    input: &Input<'_, N>,
+    decision: &mut Decision<N>,
+) {
+    let seen = Seen::of(limits, input.elapsed, input.facts);
     let mut save = !input.state_intact;
     if !input.state_intact {
         broken(limits, state);
@@ -82,11 +84,9 @@ pub(crate) fn advance<const N: usize, const B: usize, const H: usize, const D: u
     {
         *one = Millis(0);
     }
-    let mut decision = Decision {
-        action: result,
-        ..Decision::NOTHING
-    };
-    let judged = judge_all(limits, state, &seen, input, deaf, &mut decision);
+    decision.clear();
+    decision.action = result;
+    let judged = judge_all(limits, state, &seen, input, deaf, decision);
     save |= enter_lockouts(state, &judged);
     let answered = ages::answers(limits, state, &seen);
     save |= answered.contains(&true);
@@ -101,19 +101,21 @@ pub(crate) fn advance<const N: usize, const B: usize, const H: usize, const D: u
             .copied()
             .unwrap_or(true);
         judged.charge_refused |= waits;
-        let outcome = cycle::advance(limits, state, &seen, &input.requests, feeder, judged);
+        let outcome = cycle::advance(limits, state, &seen, input.requests, feeder, judged);
         save |= outcome.save;
         if let Some(row) = decision.feeders.get_mut(feeder) {
             row.run = outcome.run;
             row.closed = outcome.closed;
         }
     }
-    finish(limits, state, &seen, &mut decision, save);
-    decision
+    finish(limits, state, &seen, decision, save);
 }
 
 /// The feeder whose drive a person has released in this tick.
-fn drive_released<const N: usize>(input: &Input<N>, result: Option<ActionResult>) -> Option<usize> {
+fn drive_released<const N: usize>(
+    input: &Input<'_, N>,
+    result: Option<ActionResult>,
+) -> Option<usize> {
     match input.action?.action {
         Action::Release {
             lockout: Lockout::Drive,
@@ -170,7 +172,7 @@ fn judge_all<const N: usize, const B: usize, const H: usize, const D: usize>(
     limits: &Limits<N, B>,
     state: &State<N, B, H, D>,
     seen: &Seen<N>,
-    input: &Input<N>,
+    input: &Input<'_, N>,
     deaf: [Millis; N],
     decision: &mut Decision<N>,
 ) -> [Option<Verdicts>; N] {
@@ -213,7 +215,7 @@ fn context<'a, const N: usize, const B: usize, const H: usize, const D: usize>(
     limits: &'a Limits<N, B>,
     state: &'a State<N, B, H, D>,
     seen: &'a Seen<N>,
-    input: &'a Input<N>,
+    input: &Input<'a, N>,
     feeder: usize,
 ) -> Option<Context<'a, N, B, H, D>> {
     let spec = limits.feeder(feeder)?;
@@ -240,7 +242,7 @@ fn context<'a, const N: usize, const B: usize, const H: usize, const D: usize>(
         limits,
         state,
         seen,
-        requests: &input.requests,
+        requests: input.requests,
         state_intact: input.state_intact,
         limits_intact: input.limits_intact,
         feeder,

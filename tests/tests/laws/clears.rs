@@ -38,7 +38,7 @@ fn clears<const N: usize, const B: usize>(script: &Script, pick: usize) -> Resul
     let Some(shot) = shot else {
         return Ok(());
     };
-    let first = input(elapsed(shot.gap_ms), shot.now, false);
+    let first = input(elapsed(shot.gap_ms), &shot.now, false);
     let (mut state, decision) = step(&rig.unit.limits, &shot.state, &first);
     all_clear(&rig, &state, &decision, &shot.now, |rule| {
         !BY_DROPS.contains(&rule)
@@ -47,7 +47,7 @@ fn clears<const N: usize, const B: usize>(script: &Script, pick: usize) -> Resul
     let quiet = good::<N>(state.selected.unwrap_or(0));
     let mut last = decision;
     for _ in 0..4 {
-        let one = input(elapsed(1000), quiet, false);
+        let one = input(elapsed(1000), &quiet, false);
         (state, last) = step(&rig.unit.limits, &state, &one);
     }
     all_clear(&rig, &state, &last, &quiet, |_| true)
@@ -109,7 +109,7 @@ fn waited<const N: usize, const B: usize>(
     }
     loop {
         let gap = left.clamp(1, TICK_MS);
-        let (next, decision) = step(limits, &state, &input(elapsed(gap), now, false));
+        let (next, decision) = step(limits, &state, &input(elapsed(gap), &now, false));
         now.off_credit = 0;
         state = next;
         left = left.saturating_sub(gap);

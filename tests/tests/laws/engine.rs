@@ -127,7 +127,7 @@ impl<const N: usize, const B: usize> Unit<N, B> {
             Engine::Pure { state, changed, .. } => {
                 let saved =
                     !*changed && self.outstanding.is_some() && now.facts.saved == self.outstanding;
-                let input = input(elapsed, now, saved);
+                let input = input(elapsed, &now, saved);
                 let (next, decision) = step(&self.limits, state, &input);
                 *state = next;
                 if saved {
@@ -220,11 +220,11 @@ fn limits_crc<const N: usize, const B: usize>(limits: &Limits<N, B>) -> u32 {
 }
 
 /// A tick's input for the pure step.
-pub(crate) fn input<const N: usize>(elapsed: Elapsed, now: Now<N>, saved: bool) -> Input<N> {
+pub(crate) fn input<const N: usize>(elapsed: Elapsed, now: &Now<N>, saved: bool) -> Input<'_, N> {
     Input {
         elapsed,
-        facts: now.facts,
-        requests: now.requests,
+        facts: &now.facts,
+        requests: &now.requests,
         action: now.action,
         saved,
         state_intact: now.state_intact,

@@ -76,7 +76,7 @@ fn flipped<const N: usize, const B: usize>(
     flip(&mut shot.state, field, which, bit);
     shot.now.state_intact = false;
     shot.now.action = None;
-    let first = input(elapsed(shot.gap_ms), shot.now, true);
+    let first = input(elapsed(shot.gap_ms), &shot.now, true);
     let (state, decision) = step(limits, &shot.state, &first);
     if decision.master || decision.feeders.iter().any(|row| row.run.0 > 0) {
         return Err("a permit on a state that changed by itself".into());
@@ -95,7 +95,7 @@ fn flipped<const N: usize, const B: usize>(
             remedy: None,
         },
     });
-    let (state, decision) = step(limits, &state, &input(elapsed(1000), shot.now, false));
+    let (state, decision) = step(limits, &state, &input(elapsed(1000), &shot.now, false));
     if decision.action != Some(ActionResult::Done) {
         return Err(format!("{:?}", decision.action));
     }

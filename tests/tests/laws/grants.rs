@@ -34,7 +34,7 @@ fn runs<const N: usize, const B: usize>(
     shot: &Shot<N, B>,
     saved: bool,
 ) -> [u32; N] {
-    let input = input(elapsed(shot.gap_ms), shot.now, saved);
+    let input = input(elapsed(shot.gap_ms), &shot.now, saved);
     let (_, decision) = step(&rig.unit.limits, &shot.state, &input);
     decision.feeders.map(|row| row.run.0)
 }

@@ -26,10 +26,12 @@ use crate::units::{Dose, Rate};
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Limits<const N: usize, const B: usize> {
     spec: LimitsSpec<N, B>,
+    /// The caps of the reduced stage: their divisions are worked out once, not in every tick.
+    reduced: [[Caps; B]; N],
 }
 
 /// Caps that apply in a stage.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Caps {
     /// Largest dose of one cycle.
@@ -47,7 +49,10 @@ impl<const N: usize, const B: usize> Limits<N, B> {
     /// The first relation that does not hold, with field, value and what would be right.
     pub const fn try_new(spec: LimitsSpec<N, B>) -> Result<Self, LimitsError> {
         match check::check(&spec) {
-            Ok(()) => Ok(Self { spec }),
+            Ok(()) => {
+                let reduced = reduced(&spec.feeders);
+                Ok(Self { spec, reduced })
+            }
             Err(error) => Err(error),
         }
     }
@@ -55,7 +60,8 @@ impl<const N: usize, const B: usize> Limits<N, B> {
     /// As memory that failed leaves them.
     #[cfg(test)]
     pub(crate) const fn bent(spec: LimitsSpec<N, B>) -> Self {
-        Self { spec }
+        let reduced = reduced(&spec.feeders);
+        Self { spec, reduced }
     }
 
     /// The limits as written down.
@@ -98,27 +104,59 @@ impl<const N: usize, const B: usize> Limits<N, B> {
     /// The caps of a feeder in a body and a stage. 0 for what does not exist.
     #[must_use]
     pub fn caps(&self, feeder: usize, body: usize, stage: Stage) -> Caps {
-        let Some(limits) = self.body(feeder, body) else {
-            return Caps {
-                cycle: Dose(0),
-                hour: Dose(0),
-                day: Dose(0),
-            };
+        let caps = match stage {
+            Stage::Full => self.body(feeder, body).map(Caps::full),
+            Stage::Reduced => {
+                let row = self.reduced.get(feeder);
+                row.and_then(|bodies| bodies.get(body)).copied()
+            }
         };
-        let full = Caps {
+        caps.unwrap_or(Caps::NONE)
+    }
+}
+
+impl Caps {
+    const NONE: Self = Self {
+        cycle: Dose(0),
+        hour: Dose(0),
+        day: Dose(0),
+    };
+
+    const fn full(limits: &BodyLimits) -> Self {
+        Self {
             cycle: limits.cycle_cap,
             hour: limits.hour_cap,
             day: limits.day_cap,
-        };
-        match stage {
-            Stage::Full => full,
-            Stage::Reduced => Caps {
-                cycle: full.cycle.share_floor(limits.reduced_share),
-                hour: full.hour.share_floor(limits.reduced_share),
-                day: full.day.share_floor(limits.reduced_share),
-            },
         }
     }
+
+    const fn reduced(limits: &BodyLimits) -> Self {
+        let (full, share) = (Self::full(limits), limits.reduced_share);
+        Self {
+            cycle: full.cycle.share_floor(share),
+            hour: full.hour.share_floor(share),
+            day: full.day.share_floor(share),
+        }
+    }
+}
+
+/// `const`, so that limits fixed at build time are whole at build time.
+const fn reduced<const N: usize, const B: usize>(feeders: &[FeederLimits<B>; N]) -> [[Caps; B]; N] {
+    let mut all = [[Caps::NONE; B]; N];
+    let mut rows: &mut [[Caps; B]] = &mut all;
+    let mut feeders: &[FeederLimits<B>] = feeders;
+    while let ([row, more_rows @ ..], [feeder, more @ ..]) = (rows, feeders) {
+        if let FeederLimits::Enabled(spec) = feeder {
+            let mut caps: &mut [Caps] = row;
+            let mut bodies: &[BodyLimits] = &spec.bodies;
+            while let ([one, more_caps @ ..], [limits, more @ ..]) = (caps, bodies) {
+                *one = Caps::reduced(limits);
+                (caps, bodies) = (more_caps, more);
+            }
+        }
+        (rows, feeders) = (more_rows, more);
+    }
+    all
 }
 
 impl<const B: usize> FeederSpec<B> {

@@ -252,6 +252,8 @@ pub struct RuleSet(u32);
 impl RuleSet {
     /// No rule.
     pub const NONE: Self = Self(0);
+    /// Every rule.
+    pub const ALL: Self = Self(0x07FF_FFFF);
 
     /// With one more rule.
     #[must_use]
@@ -313,5 +315,6 @@ mod tests {
         }
         assert_eq!(all.iter().count(), Rule::COUNT);
         assert_eq!(all.bits(), (1 << Rule::COUNT) - 1);
+        assert_eq!(all, RuleSet::ALL);
     }
 }

@@ -17,8 +17,8 @@ fn state_sealed() {
     let bench = feeding_acid(limits(|_| {}));
     let input = Input {
         elapsed: second(),
-        facts: bench.facts,
-        requests: ask(45, 0),
+        facts: &bench.facts,
+        requests: &ask(45, 0),
         action: None,
         saved: false,
         state_intact: false,
@@ -46,8 +46,8 @@ fn limits_sealed() {
     let bench = feeding_acid(limits(|_| {}));
     let input = Input {
         elapsed: second(),
-        facts: bench.facts,
-        requests: ask(45, 0),
+        facts: &bench.facts,
+        requests: &ask(45, 0),
         action: None,
         saved: false,
         state_intact: true,
