@@ -17,6 +17,8 @@ pub enum Fault {
     Hang,
     /// The chip is reset, as by a dip of its supply.
     Reset,
+    /// The stack is used up.
+    Overflow,
 }
 
 /// How far into the dose, ms.
@@ -34,6 +36,7 @@ impl Fault {
             "panic" => Some(Self::Panic),
             "hang" => Some(Self::Hang),
             "reset" => Some(Self::Reset),
+            "overflow" => Some(Self::Overflow),
             _ => None,
         }
     }
@@ -49,9 +52,17 @@ pub struct Remains {
     pub alive_ms: u32,
     /// Counter when an output was last seen on, ms.
     pub on_ms: u32,
+    /// What an overflow of the stack has come to; and of the memory above the stack.
+    overflow: u32,
+    sum: u32,
 }
 
 const MAGIC: u32 = 0x4C45_4654;
+/// The stack is being used up; the processor faulted, and the memory above the stack was as before, or
+/// was not.
+const AWAITED: u32 = 1;
+const UNTOUCHED: u32 = 2;
+const TOUCHED: u32 = 3;
 
 impl Remains {
     /// At the last sign of life.
@@ -61,6 +72,43 @@ impl Remains {
             magic: MAGIC,
             alive_ms: now_ms,
             on_ms: now_ms,
+            overflow: 0,
+            sum: 0,
+        }
+    }
+
+    /// Before the stack is used up. `sum`: of the memory above it, in which [`Remains::NONE`] stands.
+    #[must_use]
+    pub const fn before_overflow(now_ms: u32, sum: u32) -> Self {
+        Self {
+            overflow: AWAITED,
+            sum,
+            ..Self::at(now_ms)
+        }
+    }
+
+    /// Whether the stack was being used up when the processor faulted.
+    #[must_use]
+    pub const fn awaits_overflow(&self) -> bool {
+        self.is_some() && self.overflow == AWAITED
+    }
+
+    /// What became of it: `sum` as for [`Remains::before_overflow`], outputs as they were until now.
+    #[must_use]
+    pub const fn after_overflow(self, now_ms: u32, sum: u32) -> Self {
+        Self {
+            overflow: if sum == self.sum { UNTOUCHED } else { TOUCHED },
+            on_ms: now_ms,
+            ..self
+        }
+    }
+
+    /// Whether the memory above the stack was left alone, if the stack was used up.
+    #[must_use]
+    pub const fn untouched(&self) -> Option<bool> {
+        match self.overflow {
+            0 => None,
+            overflow => Some(overflow == UNTOUCHED),
         }
     }
 
@@ -69,6 +117,8 @@ impl Remains {
         magic: 0,
         alive_ms: 0,
         on_ms: 0,
+        overflow: 0,
+        sum: 0,
     };
 
     /// Whether a fault was made.
@@ -110,6 +160,10 @@ pub trait Failing: Board {
 
     /// Resets the chip.
     fn reset(&mut self) -> !;
+
+    /// Uses up the stack, with the outputs as they are. What stops the outputs is the processor's
+    /// fault.
+    fn overflow(&mut self) -> !;
 }
 
 /// Runs to the fault that `word` names, or, after a reset, looks at what is left and runs on. True
@@ -127,13 +181,18 @@ pub fn run_with_fault<B: Failing, O: OutputPin, I: InputPin, F: NorFlash>(
             "after reset: an output was last seen on {} ms after the last sign of life",
             remains.on_for_ms(),
         ));
-        let held = remains.held() && levels == Levels::OFF;
+        if let Some(untouched) = remains.untouched() {
+            board.say(format_args!(
+                "after reset: what lies above the stack was left alone: {untouched}"
+            ));
+        }
+        let held = remains.held() && levels == Levels::OFF && remains.untouched() != Some(false);
         let went = run(board, pins, flash, Script::Running, AFTER_MS, |_, _| {});
         board.say(format_args!("held: {held}; {went:?}"));
         return held && went == Ok(true);
     }
     let Some(fault) = fault else {
-        board.say(format_args!("say panic, hang or reset"));
+        board.say(format_args!("say panic, hang, reset or overflow"));
         return false;
     };
     let went = run(
@@ -160,5 +219,6 @@ fn make<B: Failing>(board: &mut B, fault: Fault) -> ! {
         Fault::Panic => panic!("on purpose"),
         Fault::Hang => board.hang(),
         Fault::Reset => board.reset(),
+        Fault::Overflow => board.overflow(),
     }
 }

@@ -15,6 +15,8 @@
 
 pub mod board;
 pub mod counter;
+pub mod cut_nor;
+pub mod cuts;
 pub mod diary;
 pub mod fault;
 #[cfg(feature = "front")]

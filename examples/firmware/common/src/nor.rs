@@ -28,7 +28,11 @@ impl MemoryNor {
         self.erases
     }
 
-    fn part(&mut self, from: u32, length: usize) -> Result<&mut [u8], NorFlashErrorKind> {
+    pub(crate) fn part(
+        &mut self,
+        from: u32,
+        length: usize,
+    ) -> Result<&mut [u8], NorFlashErrorKind> {
         let from = usize::try_from(from).map_err(|_| NorFlashErrorKind::OutOfBounds)?;
         self.bytes
             .get_mut(from..from.saturating_add(length))

@@ -23,3 +23,12 @@ pub fn found() -> Option<Remains> {
     leave(Remains::NONE);
     remains.is_some().then_some(remains)
 }
+
+/// What the fault of a processor leaves for the start after it. `now_ms` is asked last: the counter's
+/// own memory changes with it.
+pub(crate) fn faulted(now_ms: fn() -> u32) {
+    if let Some(remains) = found().filter(Remains::awaits_overflow) {
+        let sum = crate::stack::sum_above();
+        leave(remains.after_overflow(now_ms(), sum));
+    }
+}

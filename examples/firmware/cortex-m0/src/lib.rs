@@ -4,8 +4,12 @@
 //! program that hangs with interrupts masked. Real hardware has to start the WDT as well.
 #![no_std]
 
+#[path = "../../hard_fault.rs"]
+mod hard_fault;
 #[path = "../../reg.rs"]
 mod reg;
+#[path = "../../stack.rs"]
+mod stack;
 
 pub mod defmt_out;
 pub mod flash;
@@ -89,6 +93,16 @@ impl Failing for Nrf51 {
         left::leave(Remains::at(0));
         cortex_m::peripheral::SCB::sys_reset()
     }
+
+    /// With interrupts masked, so that nothing else changes what lies above the stack.
+    fn overflow(&mut self) -> ! {
+        cortex_m::interrupt::disable();
+        let now_ms = timers::now_ms();
+        left::leave(Remains::NONE);
+        left::leave(Remains::before_overflow(now_ms, stack::sum_above()));
+        let depth = stack::overflow(0);
+        unreachable!("the stack has no end: {depth}")
+    }
 }
 
 /// Outputs off first, then words.
@@ -106,8 +120,8 @@ fn panic(info: &core::panic::PanicInfo<'_>) -> ! {
 }
 
 /// A fault of the processor: outputs off, then a reset.
-#[cortex_m_rt::exception]
-unsafe fn HardFault(_frame: &cortex_m_rt::ExceptionFrame) -> ! {
+extern "C" fn fault() -> ! {
     pins::all_off();
+    left::faulted(timers::now_ms);
     cortex_m::peripheral::SCB::sys_reset()
 }

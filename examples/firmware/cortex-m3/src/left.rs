@@ -2,6 +2,7 @@
 
 use core::mem::MaybeUninit;
 
+use firmware_common::cuts::{Book, Kept};
 use firmware_common::fault::Remains;
 use firmware_common::nor::{MemoryNor, PAGE};
 
@@ -12,6 +13,12 @@ static mut NOR: MaybeUninit<[u8; NOR_BYTES]> = MaybeUninit::uninit();
 
 #[unsafe(link_section = ".uninit.remains")]
 static mut REMAINS: MaybeUninit<Remains> = MaybeUninit::uninit();
+
+#[unsafe(link_section = ".uninit.copy")]
+static mut COPY: MaybeUninit<[u8; NOR_BYTES]> = MaybeUninit::uninit();
+
+#[unsafe(link_section = ".uninit.book")]
+static mut BOOK: MaybeUninit<Book> = MaybeUninit::uninit();
 
 /// Four pages in place of flash. Called once, by the board's set-up.
 pub(crate) fn nor() -> MemoryNor {
@@ -37,4 +44,25 @@ pub fn found() -> Option<Remains> {
     let remains = unsafe { place.read_volatile() };
     leave(Remains::NONE);
     remains.is_some().then_some(remains)
+}
+
+/// What a run of power cuts keeps from one start to the next, beside the flash. Taken once: the
+/// flash comes from the board's set-up, and only one of those is made.
+#[must_use]
+pub fn kept(nor: MemoryNor) -> Kept {
+    let copy: *mut u8 = core::hint::black_box(&raw mut COPY).cast();
+    let book: *mut Book = core::hint::black_box(&raw mut BOOK).cast();
+    // SAFETY: the whole of each, at any content a `u8` or whole numbers; and once, since the flash that
+    // is given in is there once.
+    let (copy, book) = unsafe { (core::slice::from_raw_parts_mut(copy, NOR_BYTES), &mut *book) };
+    Kept { nor, copy, book }
+}
+
+/// What the fault of a processor leaves for the start after it. `now_ms` is asked last: the counter's
+/// own memory changes with it.
+pub(crate) fn faulted(now_ms: fn() -> u32) {
+    if let Some(remains) = found().filter(Remains::awaits_overflow) {
+        let sum = crate::stack::sum_above();
+        leave(remains.after_overflow(now_ms(), sum));
+    }
 }

@@ -3,8 +3,14 @@
 //! leaves alone in place of flash.
 #![no_std]
 
+#[path = "../../hard_fault.rs"]
+mod hard_fault;
+#[path = "../../mpu.rs"]
+mod mpu;
 #[path = "../../reg.rs"]
 mod reg;
+#[path = "../../stack.rs"]
+mod stack;
 
 pub mod clock;
 pub mod defmt_out;
@@ -44,6 +50,7 @@ pub fn take() -> Option<(Lm3s, Pins<Out, In>, MemoryNor)> {
 #[must_use]
 pub fn set_up(syst: SYST) -> (Lm3s, Pins<Out, In>, MemoryNor) {
     let (pins, at_start) = pins::set_up();
+    mpu::forbid_below_ram();
     watchdog::start();
     defmt_out::set_up();
     clock::start(syst);
@@ -99,6 +106,16 @@ impl Failing for Lm3s {
         left::leave(Remains::at(0));
         cortex_m::peripheral::SCB::sys_reset()
     }
+
+    /// With interrupts masked, so that nothing else changes what lies above the stack.
+    fn overflow(&mut self) -> ! {
+        cortex_m::interrupt::disable();
+        let now_ms = clock::now_ms();
+        left::leave(Remains::NONE);
+        left::leave(Remains::before_overflow(now_ms, stack::sum_above()));
+        let depth = stack::overflow(0);
+        unreachable!("the stack has no end: {depth}")
+    }
 }
 
 /// Outputs off first, then words; then nothing feeds the watchdog any more.
@@ -116,9 +133,9 @@ fn panic(info: &core::panic::PanicInfo<'_>) -> ! {
 }
 
 /// A fault of the processor: outputs off, and the watchdog does the rest.
-#[cortex_m_rt::exception]
-unsafe fn HardFault(_frame: &cortex_m_rt::ExceptionFrame) -> ! {
+extern "C" fn fault() -> ! {
     pins::all_off();
+    left::faulted(clock::now_ms);
     loop {
         cortex_m::asm::nop();
     }

@@ -8,11 +8,14 @@
 
 #[path = "../../reg.rs"]
 mod reg;
+#[path = "../../stack.rs"]
+mod stack;
 
 pub mod clock;
 pub mod defmt_out;
 pub mod left;
 pub mod pins;
+mod trap;
 
 use core::fmt;
 
@@ -93,6 +96,16 @@ impl Failing for Fe310 {
         left::leave(Remains::at(0));
         begin_anew()
     }
+
+    /// With interrupts masked, so that nothing else changes what lies above the stack.
+    fn overflow(&mut self) -> ! {
+        riscv::interrupt::disable();
+        let now_ms = clock::now_ms();
+        left::leave(Remains::NONE);
+        left::leave(Remains::before_overflow(now_ms, stack::sum_above()));
+        let depth = stack::overflow(0);
+        unreachable!("the stack has no end: {depth}")
+    }
 }
 
 /// What stands for a reset: everything off, then the program from its first instruction. Memory is as
@@ -120,8 +133,8 @@ fn panic(info: &core::panic::PanicInfo<'_>) -> ! {
 }
 
 /// A fault of the processor: outputs off, then a new start.
-#[unsafe(no_mangle)]
-#[allow(non_snake_case, reason = "the name that the runtime looks for")]
-extern "C" fn ExceptionHandler(_frame: &riscv_rt::TrapFrame) -> ! {
+extern "C" fn fault() -> ! {
+    pins::all_off();
+    left::faulted(clock::now_ms);
     begin_anew()
 }

@@ -61,10 +61,12 @@ fn paint_from(low: usize) {
 pub fn used(top: usize) -> usize {
     let low = lowest(top);
     let mut at = low;
-    // SAFETY: as above; only read.
-    while at < top
-        && unsafe { read_volatile(core::ptr::with_exposed_provenance::<u32>(at)) } == PAINT
-    {
+    while at < top {
+        // SAFETY: as above; only read.
+        let word = unsafe { read_volatile(core::ptr::with_exposed_provenance::<u32>(at)) };
+        if word != PAINT {
+            break;
+        }
         at += 4;
     }
     assert!(at > low, "more stack was used than is painted");

@@ -30,6 +30,7 @@ fn regulators() -> Option<[Standard; 2]> {
 /// Where it begins.
 // SAFETY: no other object of the program holds this name.
 #[unsafe(no_mangle)]
+#[allow(clippy::empty_loop, reason = "never run: what it takes is measured")]
 pub extern "C" fn start() -> ! {
     let Some(regulators) = regulators() else {
         loop {}
