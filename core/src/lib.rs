@@ -110,6 +110,8 @@ pub mod stock;
 #[cfg(feature = "store")]
 pub mod store;
 mod turns;
+#[cfg(feature = "water")]
+pub mod water;
 mod why;
 
 pub use act::{Act, ActKind, ActResult, HAND_WAITS, Person};

@@ -24,6 +24,7 @@
 //! | module | what |
 //! |---|---|
 //! | [`plant`] | the pool: water, circulation, feeders, probes, power |
+//! | [`water`] | chemistry of the water by itself: pH, acid demand, saturation, chlorine on cyanurate |
 //! | [`mod@unit`] | the control unit on trial: a trait, and ours |
 //! | [`oracle`], [`judge`] | what must hold in the water, and for which site |
 //! | [`pool`] | one with the other attached, tick by tick |
@@ -49,6 +50,7 @@ pub mod scenario;
 #[cfg(any(test, feature = "strategies"))]
 pub mod strategies;
 pub mod unit;
+pub mod water;
 
 pub use pool::SimPool;
 pub use scenario::Scenario;

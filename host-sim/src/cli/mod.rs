@@ -5,6 +5,7 @@
 
 mod output;
 mod run;
+mod water;
 
 use std::process::ExitCode;
 
@@ -35,6 +36,8 @@ struct Arguments {
 enum Command {
     /// Runs a scenario and prints the verdict.
     Run(run::RunArguments),
+    /// Works out saturation, dissolved carbon and acid demand for a file of water tests.
+    Water(water::WaterArguments),
 }
 
 /// Reads the command line, does what it says, and gives the exit status.
@@ -43,6 +46,7 @@ pub fn main() -> ExitCode {
     let code = match Arguments::parse().command {
         None => run::bare(),
         Some(Command::Run(arguments)) => run::run(&arguments),
+        Some(Command::Water(arguments)) => water::water(&arguments),
     };
     ExitCode::from(code)
 }
