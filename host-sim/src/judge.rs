@@ -12,7 +12,7 @@ use crate::scenario::{Scenario, SiteLimits};
 use crate::unit::UnitStatus;
 
 /// The oracles by name, in their order.
-pub const ORACLES: [&str; 13] = [
+pub const ORACLES: [&str; 14] = [
     "standing_water",
     "line_gas",
     "power_on_delay",
@@ -25,6 +25,7 @@ pub const ORACLES: [&str; 13] = [
     "chlorine_ceiling",
     "poor_water_alarmed",
     "fed_or_asked",
+    "kept_in_range",
     "cell_flow",
 ];
 
@@ -117,6 +118,7 @@ pub fn bounds(scenario: &Scenario) -> SiteBounds {
         chlorine_wanted_below_mg_l: held.chlorine_wanted_below_mg_l,
         fed_within_ms: held.fed_within_ms,
         told_within_ms: held.told_within_ms,
+        kept: held.kept,
         feeders: (0..plant.feeders.len())
             .map(|feeder| feeder_bounds(&scenario.limits, plant, feeder))
             .collect(),

@@ -22,6 +22,7 @@
 //!     chlorine_wanted_below_mg_l: Some(1.5),
 //!     fed_within_ms: 4 * 3_600_000,
 //!     told_within_ms: 8 * 3_600_000,
+//!     kept: None,
 //!     feeders: vec![FeederBounds::UNJUDGED; 2],
 //! });
 //! let mut feed = Commands { master: true, ..Commands::IDLE };
@@ -45,6 +46,7 @@ mod day_total;
 mod fed_or_asked;
 mod holds_kept;
 mod hour_total;
+mod kept_in_range;
 mod line_gas;
 mod never_both;
 mod poor_water_alarmed;
@@ -60,13 +62,14 @@ pub use day_total::DayTotal;
 pub use fed_or_asked::FedOrAsked;
 pub use holds_kept::HoldsKept;
 pub use hour_total::HourTotal;
+pub use kept_in_range::KeptInRange;
 pub use line_gas::LineGas;
 pub use never_both::NeverBoth;
 pub use poor_water_alarmed::PoorWaterAlarmed;
 pub use power_on_delay::PowerOnDelay;
 pub use standing_water::StandingWater;
 pub use support::bounds::{
-    CHLORINE_MAX_MG_L, FeederBounds, PH_MAX, PH_MIN, POOR_WATER_MAX_MS, SiteBounds,
+    CHLORINE_MAX_MG_L, FeederBounds, KeptBounds, PH_MAX, PH_MIN, POOR_WATER_MAX_MS, SiteBounds,
 };
 pub use support::verdict::Verdict;
 
@@ -166,6 +169,7 @@ impl OracleSet {
             Box::new(ChlorineCeiling::default()),
             Box::new(PoorWaterAlarmed::default()),
             Box::new(FedOrAsked::default()),
+            Box::new(KeptInRange::default()),
             Box::new(CellFlow::default()),
         ];
         Self { site, oracles }

@@ -31,6 +31,8 @@ impl Default for Upset {
 pub(super) struct Circulation {
     spec: CirculationSpec,
     upset: Upset,
+    /// Flow at the speed that is set now.
+    full_l_min: f64,
     rise: f64,
     fall: f64,
     running: bool,
@@ -56,6 +58,7 @@ impl Circulation {
         Self {
             spec: spec.clone(),
             upset: Upset::default(),
+            full_l_min: spec.flow_l_min,
             rise: 1.0,
             fall: 1.0,
             running: false,
@@ -90,8 +93,10 @@ impl Circulation {
         self.fall = approach(dt_ms, self.spec.run_down_s);
     }
 
-    /// Whether the timetable asks for the pump at `minute`.
-    pub(super) fn due(&self, minute: u16) -> bool {
+    /// Whether the timetable asks for the pump at `minute`. Its speed follows the clock too.
+    pub(super) fn due(&mut self, minute: u16) -> bool {
+        let speed = self.spec.speeds.iter().find(|s| s.window.contains(minute));
+        self.full_l_min = speed.map_or(self.spec.flow_l_min, |speed| speed.flow_l_min);
         self.spec.timetable.iter().any(|w| w.contains(minute))
     }
 
@@ -100,7 +105,7 @@ impl Circulation {
         let ran = self.running;
         self.running = powered && !self.upset.tripped;
         let target = if self.running {
-            self.spec.flow_l_min * self.upset.flow_factor
+            self.full_l_min * self.upset.flow_factor
         } else {
             0.0
         };
@@ -178,6 +183,7 @@ impl Circulation {
 
 #[cfg(test)]
 mod tests {
+    use super::super::spec::{DayWindow, SpeedWindow};
     use super::*;
 
     fn started() -> (Circulation, Noise) {
@@ -249,6 +255,32 @@ mod tests {
         }
         assert!(!water.flow_switch() && water.moving());
         assert_eq!(water.pump_contact(), Some(false));
+    }
+
+    #[test]
+    fn a_slow_speed_may_be_too_slow_for_the_switch() {
+        let slow = SpeedWindow {
+            window: DayWindow {
+                from_min: 600,
+                to_min: 660,
+            },
+            flow_l_min: 100.0,
+        };
+        let mut water = Circulation::new(&CirculationSpec {
+            speeds: vec![slow],
+            ..CirculationSpec::default()
+        });
+        let mut noise = Noise::new(3);
+        water.set_step(1000);
+        for (minute, flow, switch) in [(599, 250.0, true), (600, 100.0, false), (660, 250.0, true)]
+        {
+            assert!(water.due(minute));
+            for _ in 0..60 {
+                water.step(1000, true, &mut noise);
+            }
+            assert!((water.flow_l_min() - flow).abs() < 0.01);
+            assert!(water.moving() && water.flow_switch() == switch, "{minute}");
+        }
     }
 
     #[test]

@@ -1,11 +1,11 @@
 //! A feeder: contact, motor, what leaves it, and its drum.
 
-use super::chemistry::CHLORINE_G_PER_MOL;
 use super::fault::{FeederFault, PlantFault};
 use super::interface::{FeederCommand, FeederSense, FeederTruth};
 use super::line::Product;
 use super::relay::{Interval, Relay};
 use super::spec::{FeederKind, FeederSpec};
+use crate::water::units::CHLORINE_MG_PER_MMOL as CHLORINE_G_PER_MOL;
 
 #[derive(Clone, Debug)]
 struct Upset {
@@ -54,7 +54,15 @@ pub(super) struct Feeder {
     moles: f64,
     /// Amount in an mL (a generator: in a mg).
     per_ml: f64,
+    /// Free alkali an amount, mol.
+    alkali: f64,
+    /// What the strength's reciprocal grows by in a ms: decay of second order.
+    decay_per_ms: f64,
 }
+
+/// Litres of hydrogen, at 20 C and 1 atm, that a cell makes with a mole of chlorine (as much of the
+/// one as of the other; the ideal gas): 26 g/h of chlorine come with 8.8 L/h.
+const HYDROGEN_L_PER_MOL: f64 = 24.055;
 
 impl Feeder {
     /// A feeder at rest; `spec` has been validated.
@@ -80,6 +88,10 @@ impl Feeder {
             per_ms: per_ms * spec.rate_factor,
             moles,
             per_ml,
+            alkali: spec.free_alkali_eq_l / 1e6,
+            decay_per_ms: spec.decay.map_or(0.0, |decay| {
+                decay.speed() / (decay.half_life_days * 86_400_000.0)
+            }),
             spec: spec.clone(),
             upset: Upset::default(),
             relay: Relay::default(),
@@ -176,16 +188,47 @@ impl Feeder {
         truth.fed_total += fed;
         truth.fed_standing = if moving { 0.0 } else { fed };
         truth.fed_standing_total += truth.fed_standing;
-        let moles = fed * self.moles * self.upset.strength;
+        let moles = fed * self.moles * self.upset.strength * truth.strength;
+        if self.decay_per_ms > 0.0 {
+            truth.strength /= 1.0 + truth.strength * self.decay_per_ms * f64::from(dt_ms);
+        }
+        let (mut acid, mut chlorine) = (0.0, 0.0);
         match self.spec.kind {
-            FeederKind::Acid { .. } => Product {
-                acid: moles,
-                chlorine: 0.0,
-            },
-            _ => Product {
-                acid: 0.0,
-                chlorine: moles,
-            },
+            FeederKind::Acid { .. } => acid = moles,
+            FeederKind::Hypochlorite { .. } => chlorine = moles,
+            FeederKind::Generator { .. } => {
+                chlorine = moles;
+                truth.hydrogen_l = if moving {
+                    0.0
+                } else {
+                    truth.hydrogen_l + moles * HYDROGEN_L_PER_MOL
+                };
+            }
+        }
+        Product {
+            acid,
+            chlorine,
+            alkali: fed * self.alkali,
+        }
+    }
+
+    /// A person fills the drum up with fresh product.
+    pub(super) fn refill(&self, truth: &mut FeederTruth) {
+        let full = self.full_drum();
+        if full.is_finite() && full > truth.drum {
+            let kept = truth.drum.max(0.0) / full;
+            truth.strength = truth.strength * kept + 1.0 - kept;
+        }
+        truth.drum = full;
+    }
+
+    /// How much faster CO2 leaves the water for what the cell did, cm/h.
+    pub(super) fn strip_cm_h(&self, truth: &FeederTruth, dt_ms: u32) -> f64 {
+        match self.spec.kind {
+            FeederKind::Generator { co2_strip_cm_h, .. } => {
+                co2_strip_cm_h * f64::from(truth.drive_on_ms) / f64::from(dt_ms)
+            }
+            _ => 0.0,
         }
     }
 
@@ -220,93 +263,4 @@ impl Feeder {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn acid() -> Feeder {
-        Feeder::new(&FeederSpec {
-            on_delay_ms: 0,
-            level_switch_l: Some(5.0),
-            ..FeederSpec::new(FeederKind::Acid {
-                ml_per_min: 60.0,
-                mol_per_l: 10.0,
-            })
-        })
-    }
-
-    #[test]
-    fn a_second_of_a_millilitre_a_second() {
-        let feeder = acid();
-        let mut truth = feeder.truth();
-        let out = feeder.feed(Interval::whole(1000), 1000, true, &mut truth);
-        assert!((truth.fed - 1000.0).abs() < 1e-9);
-        assert!((out.acid - 0.01).abs() < 1e-12);
-        assert_eq!(truth.fed_standing, 0.0);
-        feeder.feed(Interval::whole(500), 1000, false, &mut truth);
-        assert!((truth.fed_standing - 500.0).abs() < 1e-9);
-        assert!(!truth.drive_on && truth.drive_on_ms == 500);
-    }
-
-    #[test]
-    fn a_generator_counts_milligrams() {
-        let cell = Feeder::new(&FeederSpec::new(FeederKind::Generator {
-            g_per_h: 36.0,
-            cell_switch: true,
-        }));
-        let mut truth = cell.truth();
-        let out = cell.feed(Interval::whole(1000), 1000, true, &mut truth);
-        assert!((truth.fed - 10.0).abs() < 1e-9);
-        assert!((out.chlorine * CHLORINE_G_PER_MOL - 0.01).abs() < 1e-12);
-        assert_eq!(truth.drum, f64::INFINITY);
-        assert_eq!(cell.sense(&truth, 1000, true).cell_flow, Some(true));
-    }
-
-    #[test]
-    fn a_drum_gives_no_more_than_it_has() {
-        let feeder = acid();
-        let mut truth = feeder.truth();
-        truth.drum = 300.0;
-        feeder.feed(Interval::whole(1000), 1000, true, &mut truth);
-        assert_eq!((truth.fed, truth.drum), (300.0, 0.0));
-        assert!(feeder.is_empty(&truth));
-        assert_eq!(feeder.sense(&truth, 1000, true).stock, Some(false));
-    }
-
-    #[test]
-    fn the_master_cuts_a_welded_contact() {
-        let mut feeder = acid();
-        feeder.set_faults(0, &[PlantFault::Feeder(0, FeederFault::ContactWelded)]);
-        let on = feeder.drive(FeederCommand::OFF, 1000, 1000, Interval::whole(1000));
-        assert_eq!(on.len(), 1000);
-        let cut = feeder.drive(FeederCommand::OFF, 1000, 1000, Interval::EMPTY);
-        assert_eq!(cut.len(), 0);
-    }
-
-    #[test]
-    fn faults_of_output_and_senses() {
-        let mut feeder = acid();
-        let fed = |feeder: &Feeder| {
-            let mut truth = feeder.truth();
-            feeder.feed(Interval::whole(1000), 1000, true, &mut truth);
-            truth.fed
-        };
-        let mut with = |fault| {
-            feeder.set_faults(0, &[PlantFault::Feeder(0, fault)]);
-            feeder.clone()
-        };
-        assert_eq!(fed(&with(FeederFault::LostPrime)), 0.0);
-        assert_eq!(fed(&with(FeederFault::DrumEmpty)), 0.0);
-        assert!((fed(&with(FeederFault::Rate(2.0))) - 2000.0).abs() < 1e-9);
-        assert!((fed(&with(FeederFault::Siphon(36.0))) - 1010.0).abs() < 1e-9);
-        let full = with(FeederFault::LevelStuckFull);
-        let mut truth = full.truth();
-        truth.drum = 0.0;
-        assert_eq!(full.sense(&truth, 1000, true).stock, Some(true));
-        let lies = with(FeederFault::FeedbackStuckOn);
-        assert_eq!(lies.sense(&truth, 1000, true).drive_on_ms, Some(1000));
-        let mut late = with(FeederFault::LateOff(700));
-        late.drive(FeederCommand::ON, 1000, 1000, Interval::whole(1000));
-        let on = late.drive(FeederCommand::OFF, 1000, 1000, Interval::whole(1000));
-        assert_eq!(on.len(), 750);
-    }
-}
+mod tests;

@@ -1,5 +1,8 @@
 //! What goes into the plant each step, what its wiring shows, and what is really so.
 
+use super::amounts::Amounts;
+use super::cell::Counted;
+
 /// Most feeders that one plant has.
 pub const MAX_FEEDERS: usize = 4;
 
@@ -164,6 +167,10 @@ pub struct FeederTruth {
     pub fed_standing_total: f64,
     /// Amount left in the drum; infinite for a generator.
     pub drum: f64,
+    /// Strength of what is in the drum, as a share of what the scenario says.
+    pub strength: f64,
+    /// Hydrogen that a cell made into standing water and that no flow has carried off, L at 20 C.
+    pub hydrogen_l: f64,
 }
 
 impl FeederTruth {
@@ -179,6 +186,8 @@ impl FeederTruth {
             fed_standing: 0.0,
             fed_standing_total: 0.0,
             drum,
+            strength: 1.0,
+            hydrogen_l: 0.0,
         }
     }
 }
@@ -186,13 +195,19 @@ impl FeederTruth {
 /// What one body of water really is.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct BodyTruth {
-    /// pH of the mixed water, activity scale.
+    /// Temperature, C.
+    pub temperature_c: f64,
+    /// pH of the well-mixed part, activity scale. It is worked out anew when it has moved by 1e-4.
     pub ph: f64,
-    /// Free chlorine, mg/L as Cl2.
+    /// pH of the slow corner; that of the rest where there is none.
+    pub corner_ph: f64,
+    /// Free chlorine of the slow corner, mg/L as Cl2; that of the rest where there is none.
+    pub corner_chlorine_mg_l: f64,
+    /// Free chlorine of the well-mixed part, mg/L as Cl2, as a DPD test finds it.
     pub free_chlorine_mg_l: f64,
     /// The HOCl part of it, mg/L as Cl2.
     pub hypochlorous_mg_l: f64,
-    /// Total alkalinity, mg/L as CaCO3, OCl- in it.
+    /// Total alkalinity, mg/L as CaCO3; cyanurate, borate and OCl- in it.
     pub alkalinity_mg_l: f64,
     /// Dissolved inorganic carbon, mmol/L.
     pub carbon_mmol_l: f64,
@@ -208,12 +223,18 @@ pub struct BodyTruth {
     pub acid_in_mol: f64,
     /// Chlorine that reached the body since the start, mol of Cl2.
     pub chlorine_in_mol: f64,
+    /// Free alkali that reached it along with that, mol.
+    pub alkali_in_mol: f64,
     /// Chlorine used up by sun, bathers and the rest since the start, mol of Cl2.
     pub chlorine_used_mol: f64,
     /// Carbon dioxide that went to the air since the start, mol; negative when it came in.
     pub carbon_out_mol: f64,
     /// Bathers' demand that found no chlorine yet, mol of Cl2.
     pub demand_waiting_mol: f64,
+    /// All that is in the body.
+    pub amounts: Amounts,
+    /// All that came and went since the start, by any way.
+    pub counted: Counted,
 }
 
 /// What stands in the return line.
@@ -227,6 +248,8 @@ pub struct LineTruth {
     pub gas_potential_g: f64,
     /// Chlorine gas released on restarts since the start, g.
     pub gas_released_g: f64,
+    /// pH just behind the injectors while something is fed into moving water; `None` otherwise.
+    pub stream_ph: Option<f64>,
 }
 
 /// What is really so after a step. No controller sees this; oracles judge by it.

@@ -6,7 +6,7 @@
 //! and hypochlorite that stand together are counted as mixed (gravity and diffusion do it in
 //! minutes): NaOCl + 2 HCl gives Cl2 + NaCl + H2O, as far as the lesser of the two reaches.
 
-use super::chemistry::CHLORINE_G_PER_MOL;
+use crate::water::units::CHLORINE_MG_PER_MMOL as CHLORINE_G_PER_MOL;
 
 const CELLS: usize = 16;
 
@@ -17,12 +17,15 @@ pub(super) struct Product {
     pub(super) acid: f64,
     /// Free chlorine as Cl2, with one equivalent of alkalinity a mole.
     pub(super) chlorine: f64,
+    /// Free alkali that comes with the chlorine, NaOH.
+    pub(super) alkali: f64,
 }
 
 impl Product {
-    fn add(&mut self, other: Self) {
+    pub(super) fn add(&mut self, other: Self) {
         self.acid += other.acid;
         self.chlorine += other.chlorine;
+        self.alkali += other.alkali;
     }
 }
 
@@ -142,14 +145,17 @@ mod tests {
     const ACID: Product = Product {
         acid: 1.0,
         chlorine: 0.0,
+        alkali: 0.0,
     };
     const CHLORINE: Product = Product {
         acid: 0.0,
         chlorine: 1.0,
+        alkali: 0.0,
     };
     const NONE: Product = Product {
         acid: 0.0,
         chlorine: 0.0,
+        alkali: 0.0,
     };
 
     #[test]
@@ -171,7 +177,8 @@ mod tests {
             line.step(CHLORINE, 500.0, true, false),
             Product {
                 acid: 1.0,
-                chlorine: 1.0
+                chlorine: 1.0,
+                alkali: 0.0,
             }
         );
     }
@@ -228,7 +235,7 @@ mod tests {
             let mut line = ReturnLine::new(16.0);
             let (mut fed, mut out) = (NONE, NONE);
             for (acid, chlorine, moved, moving, falling) in steps {
-                let product = Product { acid, chlorine };
+                let product = Product { acid, chlorine, alkali: 0.0 };
                 fed.add(product);
                 out.add(line.step(product, if moving { moved } else { 0.1 * moved }, moving, falling));
             }

@@ -28,20 +28,23 @@
 //! ```
 //!
 //! # What it leaves out
-//! Ion pairs, cyanurate equilibria, calcium, plaster, a slow corner of the basin, temperature over
-//! the day, pump speeds, and air in the filter. A body's water is well mixed whether it circulates
-//! or not. ORP depends on HOCl alone.
+//! Combined chlorine, the filter and air in it, scale that forms or dissolves (the saturation index is told, not acted
+//! on), heat of products, and stratification. ORP depends on HOCl alone. Rain is pure water.
 
+mod amounts;
 mod basin;
-pub mod chemistry;
+mod build;
+mod cell;
 mod circulation;
 mod fault;
 mod feeder;
+mod hands;
 mod interface;
 mod line;
-mod noise;
+pub(crate) mod noise;
 mod probe;
 mod relay;
+mod sample;
 mod spec;
 mod store;
 #[cfg(any(test, feature = "strategies"))]
@@ -50,18 +53,23 @@ pub mod strategies;
 mod tests;
 mod validate;
 
+pub use amounts::Amounts;
 pub use basin::{BATHER_CHLORINE_G, ORP_RANGE_MV};
+pub use cell::Counted;
 pub use fault::{FeederFault, PlantFault, ProbeFault, ProbeId};
 pub use interface::{
     BodyTruth, Commands, FeederCommand, FeederSense, FeederTruth, LineTruth, MAX_FEEDERS,
     ProbeSense, Product, Senses, Truth,
 };
 pub use spec::{
-    BasinSpec, CirculationSpec, DayWindow, FeederKind, FeederSpec, PlantError, PlantSpec, ProbeSpec,
+    BasinSpec, CirculationSpec, CornerSpec, DayWindow, DrumDecay, FeederKind, FeederSpec,
+    MakeUpSpec, PlantError, PlantSpec, PlasterSpec, ProbeSpec, SpeedWindow, TemperatureSpec,
+    WaterSpec,
 };
 pub use store::{TwoCopyStore, WriteStart};
 
-use basin::Basin;
+use crate::water::Reagent;
+use basin::{Around, Basin};
 use circulation::{Circulation, approach};
 use fault::Faults;
 use feeder::Feeder;
@@ -69,6 +77,7 @@ use line::ReturnLine;
 use noise::Noise;
 use probe::Probe;
 use relay::{Interval, Relay};
+use sample::{SamplePath, Sampled};
 
 /// Pull-in and drop-out time of the master contact, ms.
 pub const MASTER_DELAY_MS: u32 = 20;
@@ -94,7 +103,9 @@ pub struct Plant {
     since_kick_ms: u32,
     ph_probe: Probe,
     orp_probe: Probe,
+    sample: SamplePath,
     sample_share: f64,
+    rain_mm_h: f64,
     /// Step length for which the first-order shares hold; 0: none yet.
     shares_dt_ms: u32,
     mains: bool,
@@ -103,72 +114,6 @@ pub struct Plant {
 }
 
 impl Plant {
-    /// A plant at rest, its pump off and its drums as specified.
-    ///
-    /// # Errors
-    /// What [`PlantSpec::validate`] finds.
-    pub fn new(spec: PlantSpec, seed: u64) -> Result<Self, PlantError> {
-        spec.validate()?;
-        let bodies: Vec<Basin> = spec.bodies.iter().map(Basin::new).collect();
-        let feeders: Vec<Feeder> = spec.feeders.iter().map(Feeder::new).collect();
-        let water = bodies.first().map(|b| *b.truth()).unwrap_or_default();
-        let celsius = bodies.first().map_or(25.0, Basin::temperature_c);
-        let nernst = chemistry::nernst_mv_per_ph(celsius);
-        let truth = Truth {
-            now_ms: 0,
-            dt_ms: 0,
-            powered: false,
-            mains: true,
-            pump_due: false,
-            pump_running: false,
-            flow_l_min: 0.0,
-            water_moving: false,
-            body: 0,
-            sample_ph: water.ph,
-            sample_orp_mv: water.orp_mv,
-            dead_man_tripped: spec.dead_man_ms.is_some(),
-            master_closed: false,
-            faulty: false,
-            line: LineTruth::default(),
-            bodies: bodies.iter().map(|b| *b.truth()).collect(),
-            feeders: feeders.iter().map(Feeder::truth).collect(),
-        };
-        let mut plant = Self {
-            noise: Noise::new(seed),
-            faults: Faults::default(),
-            circulation: Circulation::new(&spec.circulation),
-            line: ReturnLine::new(spec.circulation.line_volume_l),
-            master: Relay::default(),
-            master_welded: false,
-            master_dead: false,
-            dead_man_bridged: false,
-            bather_factor: 1.0,
-            since_kick_ms: u32::MAX,
-            ph_probe: Probe::ph(&spec.ph_probe, water.ph, nernst),
-            orp_probe: Probe::orp(&spec.orp_probe, water.orp_mv),
-            sample_share: 1.0,
-            shares_dt_ms: 0,
-            mains: true,
-            senses: Senses {
-                flow_switch: false,
-                flow_ml_s: spec.circulation.flow_meter.then_some(0.0),
-                pump_contact: spec.circulation.pump_contact.then_some(false),
-                ph: ProbeSense::default(),
-                orp: ProbeSense::default(),
-                feeders: [FeederSense::default(); MAX_FEEDERS],
-                clock_minute: spec.start_min,
-                body: 0,
-                mains: true,
-            },
-            truth,
-            bodies,
-            feeders,
-            spec,
-        };
-        plant.read_wiring(0);
-        Ok(plant)
-    }
-
     /// Lets `dt_ms` pass, 1 to [`STEP_MAX_MS`] (outside it the nearest), with the controller's
     /// outputs as in `commands` from its start. Allocates nothing.
     pub fn step(&mut self, dt_ms: u32, commands: &Commands) {
@@ -184,15 +129,8 @@ impl Plant {
         let delivered = self
             .line
             .step(injected, moved_l, moving, self.circulation.falling());
-        for (i, body) in self.bodies.iter_mut().enumerate() {
-            let came = if i == self.truth.body {
-                delivered
-            } else {
-                line::Product::default()
-            };
-            body.step(dt_ms, clock_ms, came, self.bather_factor);
-            self.truth.bodies[i] = *body.truth();
-        }
+        self.truth.line.stream_ph = self.stream_ph(injected, moved_l, moving);
+        self.waters(dt_ms, clock_ms, delivered, moving);
 
         let t = &mut self.truth;
         t.now_ms += u64::from(dt_ms);
@@ -209,14 +147,60 @@ impl Plant {
             chlorine_mol: standing.chlorine,
             gas_potential_g: self.line.gas_potential_g(),
             gas_released_g: self.line.gas_released_g(),
+            stream_ph: t.line.stream_ph,
         };
         if moving {
             let water = &t.bodies[t.body];
-            t.sample_ph += (water.ph - t.sample_ph) * self.sample_share;
-            t.sample_orp_mv += (water.orp_mv - t.sample_orp_mv) * self.sample_share;
+            let water = Sampled {
+                ph: water.ph,
+                orp_mv: water.orp_mv,
+            };
+            let arrived = self.sample.step(water, moved_l, self.sample_share);
+            t.sample_ph = arrived.ph;
+            t.sample_orp_mv = arrived.orp_mv;
         }
         self.note_faults();
         self.read_wiring(dt_ms);
+    }
+
+    /// Each body's part of the step; what left the line comes to the one that the valves select.
+    fn waters(&mut self, dt_ms: u32, clock_ms: u64, delivered: line::Product, moving: bool) {
+        let strip: f64 = self
+            .feeders
+            .iter()
+            .zip(&self.truth.feeders)
+            .map(|(feeder, truth)| feeder.strip_cm_h(truth, dt_ms))
+            .sum();
+        for (i, body) in self.bodies.iter_mut().enumerate() {
+            let here = i == self.truth.body;
+            body.step(&Around {
+                dt_ms,
+                clock_ms,
+                came: if here {
+                    delivered
+                } else {
+                    line::Product::default()
+                },
+                bather_factor: self.bather_factor,
+                strip_cm_h: if here { strip } else { 0.0 },
+                moving: moving && here,
+                rain_mm_h: self.rain_mm_h,
+            });
+            self.truth.bodies[i] = *body.truth();
+        }
+    }
+
+    /// pH of the water just behind the injectors, before the line mixes it with anything else.
+    fn stream_ph(&self, injected: line::Product, moved_l: f64, moving: bool) -> Option<f64> {
+        if !moving || moved_l <= 0.0 || injected == line::Product::default() {
+            return None;
+        }
+        let main = self.bodies.get(self.truth.body)?.main();
+        let mut water = main.water();
+        water.add(Reagent::HYDROCHLORIC, injected.acid / moved_l);
+        water.add(Reagent::HYPOCHLORITE, injected.chlorine / moved_l);
+        water.add(Reagent::HYDROXIDE, injected.alkali / moved_l);
+        Some(main.equilibrium().solve_from(&water, main.solved()).ph)
     }
 
     /// Drives, then feeds, all feeders; gives the moles that went into the line.
@@ -227,8 +211,7 @@ impl Plant {
         for (i, feeder) in self.feeders.iter_mut().enumerate() {
             let on = feeder.drive(commands.feeders[i], allowed_ms, dt_ms, series);
             let out = feeder.feed(on, dt_ms, moving, &mut self.truth.feeders[i]);
-            injected.acid += out.acid;
-            injected.chlorine += out.chlorine;
+            injected.add(out);
         }
         injected
     }
@@ -316,72 +299,6 @@ impl Plant {
     #[must_use]
     pub fn spec(&self) -> &PlantSpec {
         &self.spec
-    }
-
-    /// Mains for the pump and the feeders come or go.
-    pub fn set_mains(&mut self, on: bool) {
-        self.mains = on;
-    }
-
-    /// The valves select another body; one that is not there changes nothing.
-    pub fn set_body(&mut self, body: usize) {
-        if body < self.bodies.len() {
-            self.truth.body = body;
-        }
-    }
-
-    /// A person refills a feeder's drum to its specified stock.
-    pub fn refill(&mut self, feeder: usize) {
-        if let (Some(f), Some(t)) = (self.feeders.get(feeder), self.truth.feeders.get_mut(feeder)) {
-            t.drum = f.full_drum();
-        }
-    }
-
-    /// A fault begins; one of the same kind and part is replaced.
-    pub fn set_fault(&mut self, fault: PlantFault) {
-        self.faults.set(fault);
-        self.spread_faults();
-    }
-
-    /// A fault ends, whatever its size was.
-    pub fn clear_fault(&mut self, fault: PlantFault) {
-        self.faults.clear(fault);
-        self.spread_faults();
-    }
-
-    /// All faults end.
-    pub fn clear_faults(&mut self) {
-        self.faults.clear_all();
-        self.spread_faults();
-    }
-
-    /// Faults that stand now.
-    #[must_use]
-    pub fn faults(&self) -> &[PlantFault] {
-        self.faults.active()
-    }
-
-    /// Tells each part what is wrong with it.
-    fn spread_faults(&mut self) {
-        let active = self.faults.active();
-        self.circulation.set_faults(active);
-        self.ph_probe.set_faults(active);
-        self.orp_probe.set_faults(active);
-        for (i, feeder) in self.feeders.iter_mut().enumerate() {
-            feeder.set_faults(i, active);
-        }
-        self.master_welded = active.contains(&PlantFault::MasterWelded);
-        self.master_dead = active.contains(&PlantFault::MasterNeverCloses);
-        self.dead_man_bridged = active.contains(&PlantFault::DeadManBridged);
-        self.bather_factor = active
-            .iter()
-            .find_map(|f| match f {
-                PlantFault::BatherLoad(factor) => Some(factor.max(0.0)),
-                _ => None,
-            })
-            .unwrap_or(1.0);
-        // A sluggish probe has another share.
-        self.shares_dt_ms = 0;
     }
 }
 

@@ -5,12 +5,12 @@ use rand_pcg::rand_core::{Rng, SeedableRng};
 
 /// Reproducible noise; the same seed gives the same bits on every platform.
 #[derive(Clone, Debug)]
-pub(super) struct Noise {
+pub(crate) struct Noise {
     rng: Pcg64Mcg,
 }
 
 impl Noise {
-    pub(super) fn new(seed: u64) -> Self {
+    pub(crate) fn new(seed: u64) -> Self {
         Self {
             rng: Pcg64Mcg::seed_from_u64(seed),
         }
@@ -19,7 +19,7 @@ impl Noise {
     /// Near-normal noise of mean 0 and standard deviation 1, never beyond 3.47.
     ///
     /// The sum of four even parts of one draw: bounded, and no logarithm to differ in the last bit.
-    pub(super) fn normal(&mut self) -> f64 {
+    pub(crate) fn normal(&mut self) -> f64 {
         const HALF_SUM: f64 = 2.0 * 65_535.0;
         const SQRT_3: f64 = 1.732_050_807_568_877_2;
         let draw = self.rng.next_u64();

@@ -2,7 +2,8 @@
 
 use super::{
     BasinSpec, CirculationSpec, Commands, DayWindow, FeederCommand, FeederFault, FeederKind,
-    FeederSpec, MAX_FEEDERS, PlantFault, PlantSpec, ProbeFault, ProbeId,
+    FeederSpec, MAX_FEEDERS, PlantFault, PlantSpec, ProbeFault, ProbeId, TemperatureSpec,
+    WaterSpec,
 };
 use proptest::prelude::*;
 
@@ -25,10 +26,13 @@ pub fn any_basin() -> impl Strategy<Value = BasinSpec> {
         .prop_map(|(shape, water, losses, bathing)| BasinSpec {
             volume_m3: shape.0,
             depth_m: shape.1,
-            temperature_c: shape.2,
-            ph: water.0,
-            alkalinity_mg_l: water.1,
-            free_chlorine_mg_l: water.2,
+            temperature: TemperatureSpec::steady(shape.2),
+            water: WaterSpec {
+                ph: water.0,
+                alkalinity_mg_l: water.1,
+                free_chlorine_mg_l: water.2,
+                ..WaterSpec::default()
+            },
             co2_transfer_cm_h: losses.0,
             sun_peak_per_h: losses.1,
             bathers_per_day: losses.2,
@@ -53,6 +57,7 @@ pub fn any_circulation(volume_m3: f64) -> impl Strategy<Value = CirculationSpec>
                 CirculationSpec {
                     timetable,
                     flow_l_min,
+                    speeds: Vec::new(),
                     spin_up_s,
                     run_down_s,
                     feed_min_l_min: 0.4 * flow_l_min,
@@ -89,6 +94,7 @@ pub fn any_spec() -> impl Strategy<Value = PlantSpec> {
                     FeederKind::Generator {
                         g_per_h: 0.2 * basin.volume_m3,
                         cell_switch: true,
+                        co2_strip_cm_h: 0.5,
                     }
                 } else {
                     FeederKind::Hypochlorite {

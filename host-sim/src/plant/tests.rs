@@ -1,8 +1,8 @@
 //! The plant as a whole: interlocks, balances, reproducibility.
 
-use super::chemistry::CHLORINE_G_PER_MOL;
 use super::strategies::{any_commands, any_fault, any_spec};
 use super::*;
+use crate::water::units::CHLORINE_MG_PER_MMOL as CHLORINE_G_PER_MOL;
 use proptest::prelude::*;
 
 fn morning() -> PlantSpec {
@@ -146,6 +146,52 @@ fn acid_reaches_the_probe() {
     assert!((t.bodies[0].ph - t.sample_ph).abs() < 1e-3);
     assert!((plant.senses().ph.value - t.sample_ph).abs() < 0.03);
     assert!((plant.senses().orp.value - t.sample_orp_mv).abs() < 5.0);
+}
+
+#[test]
+fn the_stream_behind_the_injector_is_sour_while_acid_is_fed() {
+    let mut plant = running();
+    steps(&mut plant, 5, &feeding(0));
+    // 1 mL/s of 9.971 mol/L in 250 L/min: 2.393 mmol/L, against 100 mg/L = 1.998 meq/L. What is left over is
+    // strong acid of 0.395 mmol/L, at an activity coefficient of about 0.88 pH 3.46.
+    let ph = plant.truth().line.stream_ph.expect("it feeds");
+    assert!((ph - 3.46).abs() < 0.03, "{ph}");
+    steps(&mut plant, 2, &Commands::IDLE);
+    assert_eq!(plant.truth().line.stream_ph, None);
+}
+
+#[test]
+fn a_cell_strips_carbon_dioxide_while_it_runs() {
+    let mut spec = morning();
+    spec.feeders[1] = FeederSpec::new(FeederKind::Generator {
+        g_per_h: 20.0,
+        cell_switch: true,
+        co2_strip_cm_h: 2.0,
+    });
+    let lost = |commands: &Commands| {
+        let mut plant = Plant::new(spec.clone(), 5).unwrap();
+        steps(&mut plant, 600, commands);
+        plant.truth().bodies[0].carbon_out_mol
+    };
+    // 2 cm/h by itself and as much by the cell.
+    let ratio = lost(&feeding(1)) / lost(&Commands::IDLE);
+    assert!((ratio - 2.0).abs() < 0.02, "{ratio}");
+}
+
+#[test]
+fn scale_forms_in_hard_water_at_high_ph() {
+    let mut spec = morning();
+    spec.bodies[0].water.calcium_mg_l = 400.0;
+    spec.bodies[0].water.alkalinity_mg_l = 150.0;
+    spec.bodies[0].water.ph = 8.0;
+    spec.bodies[0].water.cyanuric_acid_mg_l = 0.0;
+    spec.bodies[0].water.free_chlorine_mg_l = 0.0;
+    spec.bodies[0].temperature = TemperatureSpec::steady((94.0 - 32.0) / 1.8);
+    let plant = Plant::new(spec, 5).unwrap();
+    // PHREEQC for the course's example at 94 F, Ca 400, TA 150, pH 8.0, TDS 1000: 1.01 (computed).
+    let index = plant.calcite_index(0).unwrap();
+    assert!((index - 1.01).abs() < 0.05, "{index}");
+    assert_eq!(plant.calcite_index(1), None);
 }
 
 #[test]

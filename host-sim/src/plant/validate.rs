@@ -2,7 +2,8 @@
 
 use super::interface::MAX_FEEDERS;
 use super::spec::{
-    BasinSpec, CirculationSpec, DayWindow, FeederKind, FeederSpec, PlantError, PlantSpec, ProbeSpec,
+    BasinSpec, CirculationSpec, DayWindow, FeederKind, FeederSpec, PlantError, PlantSpec,
+    ProbeSpec, WaterSpec,
 };
 use core::fmt::Display;
 
@@ -19,6 +20,7 @@ impl PlantSpec {
         circulation(&self.circulation)?;
         probe("ph_probe", &self.ph_probe)?;
         probe("orp_probe", &self.orp_probe)?;
+        within("sample_delay_s", self.sample_delay_s, 0.0, 3600.0)?;
         within("sample_lag_s", self.sample_lag_s, 0.0, 3600.0)?;
         count("feeders", self.feeders.len(), 0, MAX_FEEDERS)?;
         for (i, one) in self.feeders.iter().enumerate() {
@@ -35,11 +37,45 @@ fn basin(at: &str, b: &BasinSpec) -> Result<(), PlantError> {
     let check = |name: &str, value, low, high| within(&format!("{at}.{name}"), value, low, high);
     check("volume_m3", b.volume_m3, 0.2, 10_000.0)?;
     check("depth_m", b.depth_m, 0.2, 10.0)?;
-    check("temperature_c", b.temperature_c, 1.0, 45.0)?;
-    check("ionic_strength_mol_l", b.ionic_strength_mol_l, 0.001, 0.5)?;
-    check("ph", b.ph, 5.0, 9.5)?;
-    check("alkalinity_mg_l", b.alkalinity_mg_l, 5.0, 500.0)?;
-    check("free_chlorine_mg_l", b.free_chlorine_mg_l, 0.0, 50.0)?;
+    water(&format!("{at}.water"), &b.water)?;
+    let t = &b.temperature;
+    check("temperature.mean_c", t.mean_c, 1.0, 45.0)?;
+    check("temperature.day_swing_c", t.day_swing_c, 0.0, 10.0)?;
+    check(
+        "temperature.warmest_min",
+        f64::from(t.warmest_min),
+        0.0,
+        1439.0,
+    )?;
+    check("temperature.year_swing_c", t.year_swing_c, 0.0, 25.0)?;
+    check(
+        "temperature.warmest_day",
+        f64::from(t.warmest_day),
+        0.0,
+        365.0,
+    )?;
+    let hottest = t.mean_c + t.day_swing_c + t.year_swing_c;
+    check("temperature (mean and swings)", hottest, 1.0, 45.0)?;
+    if let Some(corner) = &b.corner {
+        check("corner.share", corner.share, 0.001, 0.5)?;
+        let quick = corner.exchange_min;
+        check("corner.exchange_min", quick, 1.0, 10_000.0)?;
+        check("corner.standing_min", corner.standing_min, quick, 100_000.0)?;
+    }
+    if let Some(up) = &b.make_up {
+        water(&format!("{at}.make_up.water"), &up.water)?;
+        check(
+            "make_up.evaporation_mm_day",
+            up.evaporation_mm_day,
+            0.0,
+            30.0,
+        )?;
+        check("make_up.lost_l_day", up.lost_l_day, 0.0, 100_000.0)?;
+    }
+    if let Some(plaster) = &b.plaster {
+        check("plaster.first_eq_day", plaster.first_eq_day, 0.0, 10_000.0)?;
+        check("plaster.days", plaster.days, 1.0, 365.0)?;
+    }
     check("co2_transfer_cm_h", b.co2_transfer_cm_h, 0.0, 20.0)?;
     check("sun_peak_per_h", b.sun_peak_per_h, 0.0, 5.0)?;
     check("background_per_h", b.background_per_h, 0.0, 1.0)?;
@@ -50,6 +86,17 @@ fn basin(at: &str, b: &BasinSpec) -> Result<(), PlantError> {
     window(&format!("{at}.bathing"), b.bathing)
 }
 
+fn water(at: &str, w: &WaterSpec) -> Result<(), PlantError> {
+    let check = |name: &str, value, low, high| within(&format!("{at}.{name}"), value, low, high);
+    check("ph", w.ph, 5.0, 9.5)?;
+    check("alkalinity_mg_l", w.alkalinity_mg_l, 5.0, 500.0)?;
+    check("calcium_mg_l", w.calcium_mg_l, 0.0, 2000.0)?;
+    check("dissolved_mg_l", w.dissolved_mg_l, 10.0, 15_000.0)?;
+    check("cyanuric_acid_mg_l", w.cyanuric_acid_mg_l, 0.0, 300.0)?;
+    check("borate_mg_l", w.borate_mg_l, 0.0, 100.0)?;
+    check("free_chlorine_mg_l", w.free_chlorine_mg_l, 0.0, 50.0)
+}
+
 fn circulation(c: &CirculationSpec) -> Result<(), PlantError> {
     let check =
         |name: &str, value, low, high| within(&format!("circulation.{name}"), value, low, high);
@@ -57,6 +104,11 @@ fn circulation(c: &CirculationSpec) -> Result<(), PlantError> {
         window(&format!("circulation.timetable[{i}]"), *one)?;
     }
     check("flow_l_min", c.flow_l_min, 1.0, 100_000.0)?;
+    for (i, one) in c.speeds.iter().enumerate() {
+        window(&format!("circulation.speeds[{i}].window"), one.window)?;
+        let name = format!("speeds[{i}].flow_l_min");
+        check(&name, one.flow_l_min, 1.0, 100_000.0)?;
+    }
     check("spin_up_s", c.spin_up_s, 0.0, 600.0)?;
     check("run_down_s", c.run_down_s, 0.0, 600.0)?;
     check("feed_min_l_min", c.feed_min_l_min, 0.01, c.flow_l_min)?;
@@ -93,7 +145,19 @@ fn feeder(at: &str, f: &FeederSpec) -> Result<(), PlantError> {
             check("ml_per_min", ml_per_min, 0.1, 100_000.0)?;
             check("g_per_l", g_per_l, 1.0, 250.0)?;
         }
-        FeederKind::Generator { g_per_h, .. } => check("g_per_h", g_per_h, 0.1, 100_000.0)?,
+        FeederKind::Generator {
+            g_per_h,
+            co2_strip_cm_h,
+            ..
+        } => {
+            check("g_per_h", g_per_h, 0.1, 100_000.0)?;
+            check("co2_strip_cm_h", co2_strip_cm_h, 0.0, 20.0)?;
+        }
+    }
+    check("free_alkali_eq_l", f.free_alkali_eq_l, 0.0, 5.0)?;
+    if let Some(decay) = f.decay {
+        check("decay.half_life_days", decay.half_life_days, 1.0, 10_000.0)?;
+        check("decay.drum_c", decay.drum_c, 0.0, 60.0)?;
     }
     check("rate_factor", f.rate_factor, 0.0, 100.0)?;
     check("on_delay_ms", f64::from(f.on_delay_ms), 0.0, 10_000.0)?;
@@ -163,7 +227,7 @@ mod tests {
             fails(|s| s.bodies[0].volume_m3 = -95.0),
             "bodies[0].volume_m3 is -95; it has to be from 0.2 to 10000"
         );
-        assert!(fails(|s| s.bodies[0].ph = f64::NAN).contains("bodies[0].ph is NaN"));
+        assert!(fails(|s| s.bodies[0].water.ph = f64::NAN).contains("bodies[0].water.ph is NaN"));
         assert!(fails(|s| s.bodies.clear()).contains("bodies is 0"));
         assert!(fails(|s| s.feeders[1].rate_factor = f64::INFINITY).contains("feeders[1]"));
         assert!(fails(|s| s.circulation.feed_min_l_min = 251.0).contains("feed_min_l_min"));

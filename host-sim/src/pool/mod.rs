@@ -10,11 +10,16 @@ pub use player::{LogLine, LogWhat};
 use dosewarden::guard::units::Dose;
 
 use crate::judge::{Findings, Judge};
+use crate::plant::noise::Noise;
 use crate::plant::{Commands, Plant, PlantError, PlantFault, Truth};
 use crate::scenario::clock::DAY_MS;
-use crate::scenario::{Act, PersonAct, Scenario, Supply};
+use crate::scenario::{Act, PersonAct, Poured, Scenario, Supply, Visit};
 use crate::unit::{ControlUnit, Reply, UnitStatus};
+use crate::water::units::{CACO3_MG_PER_MEQ, NAHCO3_MG_PER_MMOL};
 use player::{Log, Player};
+
+/// So that the tests' errors are not the probes' noise.
+const TESTS_SEED: u64 = 0x7E57_0000_0000_0001;
 
 /// Until when power is away, ms from midnight before day 1.
 #[derive(Clone, Copy, Debug, Default)]
@@ -31,6 +36,9 @@ pub struct SimPool<U> {
     player: Player,
     log: Log,
     cuts: Cuts,
+    /// Errors of the tests that persons make.
+    tests: Noise,
+    rains_until: u64,
     tick_ms: u32,
     start_ms: u64,
     powered: bool,
@@ -52,6 +60,8 @@ impl<U: ControlUnit> SimPool<U> {
             player: Player::new(scenario.events.clone(), feeders),
             log: Log::default(),
             cuts: Cuts::default(),
+            tests: Noise::new(scenario.seed ^ TESTS_SEED),
+            rains_until: 0,
             tick_ms: scenario.tick_ms,
             start_ms: u64::from(scenario.plant.start_min) * 60_000,
             powered: false,
@@ -106,6 +116,10 @@ impl<U: ControlUnit> SimPool<U> {
             self.plant.clear_fault(fault);
             self.log.push(clock_ms, LogWhat::FaultEnded(fault));
         }
+        if self.rains_until > 0 && clock_ms >= self.rains_until {
+            self.rains_until = 0;
+            self.plant.set_rain(0.0);
+        }
         while let Some(act) = self.player.due(clock_ms) {
             self.act(act);
         }
@@ -133,6 +147,12 @@ impl<U: ControlUnit> SimPool<U> {
             }
             Act::FaultEnds(fault) => self.plant.clear_fault(fault),
             Act::Person(person) => self.person(clock_ms, &person),
+            Act::Visit(visit) => self.visit(clock_ms, &visit),
+            Act::Rain { um, for_ms } => {
+                self.rains_until = clock_ms.saturating_add(for_ms);
+                self.plant
+                    .set_rain(f64::from(um) * 3600.0 / for_ms.max(1) as f64);
+            }
         }
     }
 
@@ -140,6 +160,16 @@ impl<U: ControlUnit> SimPool<U> {
         let mut act = *act;
         match &mut act {
             PersonAct::Refill(feeder) => self.plant.refill(*feeder),
+            PersonAct::Pour { what, amount } => {
+                let body = self.plant.truth().body;
+                self.plant.pour(body, &what.amounts(*amount));
+                return;
+            }
+            PersonAct::ExchangeWater(litres) => {
+                let body = self.plant.truth().body;
+                self.plant.exchange_water(body, f64::from(*litres));
+                return;
+            }
             PersonAct::ReadLevel {
                 feeder,
                 level: level @ None,
@@ -157,6 +187,38 @@ impl<U: ControlUnit> SimPool<U> {
         };
         if reply != Reply::Later {
             self.log.push(clock_ms, LogWhat::Reply(reply));
+        }
+    }
+
+    /// Drums, then alkalinity by a test that errs.
+    fn visit(&mut self, clock_ms: u64, visit: &Visit) {
+        let feeders = self.plant.spec().feeders.len();
+        for feeder in (0..feeders).filter(|feeder| visit.refill[*feeder]) {
+            self.person(clock_ms, &PersonAct::Refill(feeder));
+            let level = None;
+            self.person(clock_ms, &PersonAct::ReadLevel { feeder, level });
+        }
+        let Some(wanted) = visit.alkalinity_to_mg_l else {
+            return;
+        };
+        let truth = self.plant.truth();
+        let Some(water) = truth.bodies.get(truth.body) else {
+            return;
+        };
+        let error = self.tests.normal() * visit.alkalinity_error_mg_l;
+        let found = (water.alkalinity_mg_l + error).max(0.0);
+        let litres = water.amounts.water_l;
+        self.log.push(
+            clock_ms,
+            LogWhat::Tested {
+                alkalinity_mg_l: found,
+            },
+        );
+        let missing_eq = (wanted - found).max(0.0) / CACO3_MG_PER_MEQ * litres / 1000.0;
+        let amount = (missing_eq * NAHCO3_MG_PER_MMOL).round() as u32;
+        if amount > 0 {
+            let what = Poured::Bicarbonate;
+            self.act(Act::Person(PersonAct::Pour { what, amount }));
         }
     }
 

@@ -22,6 +22,11 @@ pub enum LogWhat {
     AlarmCame(String),
     /// An alarm went.
     AlarmWent(String),
+    /// Somebody tested the water.
+    Tested {
+        /// What the test said.
+        alkalinity_mg_l: f64,
+    },
     /// The unit waits for a person.
     NeedsPerson,
     /// It no longer does.

@@ -322,6 +322,9 @@ fn log_entry(line: &LogLine, names: &[String]) -> LogEntry {
         LogWhat::Reply(_) => "done".to_owned(),
         LogWhat::AlarmCame(name) => format!("alarm: {name}"),
         LogWhat::AlarmWent(name) => format!("alarm ends: {name}"),
+        LogWhat::Tested { alkalinity_mg_l } => {
+            format!("test: alkalinity {alkalinity_mg_l:.0} mg/L")
+        }
         LogWhat::NeedsPerson => "the unit waits for a person".to_owned(),
         LogWhat::NeedsNobody => "the unit waits for nobody any more".to_owned(),
     };

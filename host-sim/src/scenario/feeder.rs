@@ -8,7 +8,7 @@ use super::error::InputError;
 use super::limits;
 use super::quantity::Kind;
 use super::table::Table;
-use crate::plant::{FeederKind, FeederSpec};
+use crate::plant::{DrumDecay, FeederKind, FeederSpec};
 
 type Read<T> = Result<T, InputError>;
 
@@ -32,6 +32,24 @@ const NAME_CHARS_MAX: usize = 24;
 
 fn millis(t: &Table<'_, '_>, key: &'static str) -> Read<u32> {
     Ok((t.quantity(key, Kind::Time, "0 ms", "10 s")? * 1000.0).round() as u32)
+}
+
+/// How the product loses strength in its drum, or that it keeps.
+fn decay(t: &Table<'_, '_>) -> Read<Option<DrumDecay>> {
+    let half = t.need("half_life", "\"100 days\"")?;
+    if half.says("none") {
+        return Ok(None);
+    }
+    let seconds = half
+        .quantity(Kind::Time, "1 day", "10000 days")
+        .map_err(|mut error| {
+            error.what.push_str(" (or \"none\")");
+            error
+        })?;
+    Ok(Some(DrumDecay {
+        half_life_days: seconds / 86_400.0,
+        drum_c: t.quantity("drum_temperature", Kind::Temperature, "0 C", "60 C")?,
+    }))
 }
 
 /// Reads all of a feeder's table but `[feeder.regulator]`; the caller closes it.
@@ -61,6 +79,7 @@ pub(super) fn read(t: &Table<'_, '_>) -> Read<ReadFeeder> {
         Product::GeneratedChlorine => FeederKind::Generator {
             g_per_h: per_hour / 1e3,
             cell_switch,
+            co2_strip_cm_h: t.quantity("co2_strip", Kind::Speed, "0 cm/h", "20 cm/h")? * 100.0,
         },
         Product::Hypochlorite => FeederKind::Hypochlorite {
             ml_per_min: per_hour / 6e4,
@@ -81,6 +100,12 @@ pub(super) fn read(t: &Table<'_, '_>) -> Read<ReadFeeder> {
     } else {
         Fitted::NotFitted
     };
+    let (free_alkali_eq_l, decay) = if product == Product::Hypochlorite {
+        let alkali = t.quantity("free_alkali", Kind::Molarity, "0 mol/L", "5 mol/L")?;
+        (alkali, decay(t)?)
+    } else {
+        (0.0, None)
+    };
     let plant = FeederSpec {
         kind,
         rate_factor: t.need("true_rate", "1.0")?.number(0.0, 100.0)?,
@@ -89,6 +114,8 @@ pub(super) fn read(t: &Table<'_, '_>) -> Read<ReadFeeder> {
         feedback: limits.feedback.is_fitted(),
         drum_l,
         level_switch_l,
+        free_alkali_eq_l,
+        decay,
     };
     Ok(ReadFeeder {
         name,

@@ -29,19 +29,23 @@ mod error;
 mod faults;
 mod feeder;
 mod limits;
+mod person;
 pub mod quantity;
 mod table;
 #[cfg(test)]
 mod tests;
 mod timeline;
 mod units;
+mod visit;
 mod water;
 pub mod words;
 
 pub use control::HeldTo;
 pub use error::InputError;
 pub use limits::SiteLimits;
-pub use timeline::{Act, Event, PersonAct, Supply, Trigger};
+pub use person::{PersonAct, Poured};
+pub use timeline::{Act, Event, Supply, Trigger};
+pub use visit::Visit;
 
 use core::array;
 use std::path::Path;
@@ -285,13 +289,16 @@ fn read(source: &Source<'_>, entries: &DeTable<'_>) -> Result<Scenario, InputErr
     let settings = control::settings(&root, drums)?;
     let held_to = control::held_to(&root)?;
     let names: Vec<String> = feeders.iter().map(|(read, _)| read.name.clone()).collect();
-    let events = timeline::read(&root, &names)?;
+    let mut events = timeline::read(&root, &names)?;
+    visit::read(&root, &names, about.days, &mut events)?;
+    events.sort_by_key(|event| event.at_ms);
     root.close()?;
     let plant = PlantSpec {
         bodies: vec![pool],
         circulation,
         ph_probe: probes.ph,
         orp_probe: probes.orp,
+        sample_delay_s: probes.sample_delay_s,
         sample_lag_s: probes.sample_lag_s,
         feeders: feeders.iter().map(|(read, _)| read.plant.clone()).collect(),
         master: safety.master,

@@ -125,23 +125,23 @@ fn numbers_that_cannot_be() {
 
 #[test]
 fn keys_that_are_not_known_or_not_there() {
-    let what = refused("alkalinity = ", "alkalinty = ");
+    let what = refused("sun_loss = ", "sun_los = ");
     assert_eq!(
         what,
-        "unknown key `alkalinty` in [pool]; did you mean `alkalinity`?"
+        "unknown key `sun_los` in [pool]; did you mean `sun_loss`?"
     );
     let text = FIRST_POOL.replace("alkalinity = ", "# ");
     let error = Scenario::parse("my.toml", &text).expect_err("no alkalinity");
     assert_eq!(
         error.what,
-        "[pool] has no `alkalinity`; write alkalinity = \"80 mg/L\""
+        "[pool.water] has no `alkalinity`; write alkalinity = \"80 mg/L\""
     );
     assert!(
         FIRST_POOL
             .lines()
             .nth(error.line - 1)
             .expect("a line")
-            .starts_with("[pool]")
+            .starts_with("[pool.water]")
     );
     let text = FIRST_POOL.replace("[alarms]", "[alarm]");
     let error = Scenario::parse("my.toml", &text).expect_err("no alarms");

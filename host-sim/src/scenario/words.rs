@@ -3,7 +3,8 @@
 use dosewarden::guard::{Lockout, Remedy};
 
 use super::faults;
-use super::timeline::{Act, PersonAct, Supply};
+use super::person::PersonAct;
+use super::timeline::{Act, Supply};
 
 /// A time as people say it: "20 min", "3 h", "45 s".
 #[must_use]
@@ -73,6 +74,10 @@ pub fn act(act: &Act, feeders: &[String]) -> String {
         }
         Act::FaultEnds(fault) => format!("fault ends: {}", faults::words(*fault, feeders)),
         Act::Person(person) => person_act(person, feeders),
+        Act::Visit(_) => "somebody comes to look after the pool".to_owned(),
+        Act::Rain { um, for_ms } => {
+            format!("rain, {} mm in {}", f64::from(*um) / 1000.0, time(*for_ms))
+        }
     }
 }
 
@@ -116,6 +121,14 @@ pub fn person_act(act: &PersonAct, feeders: &[String]) -> String {
         }
         PersonAct::EmergencyStop(ms) => format!("emergency stop pressed for {}", time(*ms)),
         PersonAct::Pause(ms) => format!("feeding paused for {}", time(*ms)),
+        PersonAct::Pour { what, amount } => {
+            format!(
+                "somebody pours in {amount} {} of {}",
+                what.unit(),
+                what.name()
+            )
+        }
+        PersonAct::ExchangeWater(litres) => format!("{litres} L of water are exchanged"),
     }
 }
 

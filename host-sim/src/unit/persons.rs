@@ -59,7 +59,11 @@ pub(super) fn queue<const H: usize, const D: usize>(
                 act,
             });
         }
-        PersonAct::Refill(_) | PersonAct::EmergencyStop(_) | PersonAct::Pause(_) => {}
+        PersonAct::Refill(_)
+        | PersonAct::EmergencyStop(_)
+        | PersonAct::Pause(_)
+        | PersonAct::Pour { .. }
+        | PersonAct::ExchangeWater(_) => {}
         PersonAct::ReadLevel { feeder, level } => {
             if let Some(level) = level {
                 let act = Act::ReadLevel { feeder, level };

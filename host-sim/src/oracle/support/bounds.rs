@@ -50,6 +50,20 @@ impl FeederBounds {
     };
 }
 
+/// How near to its set point the water is to be kept, from the second day on.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct KeptBounds {
+    /// pH that is wanted.
+    pub ph_set_point: f64,
+    /// How far from it is near, pH, over 0.
+    pub ph_within: f64,
+    /// Least share of the time that pH is near, 0 to 1.
+    pub ph_share_min: f64,
+    /// Least share of the time that free chlorine is at or above [`SiteBounds::chlorine_min_mg_l`],
+    /// 0 to 1.
+    pub chlorine_share_min: f64,
+}
+
 /// What a site is held to.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SiteBounds {
@@ -78,6 +92,8 @@ pub struct SiteBounds {
     pub fed_within_ms: u64,
     /// The same while some fault of the plant stands, ms; not less than `fed_within_ms`.
     pub told_within_ms: u64,
+    /// How near the water is to be kept; `None`: not judged.
+    pub kept: Option<KeptBounds>,
     /// One for each feeder, in the plant's order.
     pub feeders: Vec<FeederBounds>,
 }

@@ -107,6 +107,7 @@ fn site() -> SiteBounds {
         chlorine_wanted_below_mg_l: Some(1.2),
         fed_within_ms: 3_600_000,
         told_within_ms: 7_200_000,
+        kept: None,
         feeders: vec![feeder; 2],
     }
 }
@@ -118,7 +119,9 @@ fn day(wrong: Wrong) -> Vec<&'static str> {
         start_min: 8 * 60,
         ..PlantSpec::default()
     };
-    spec.bodies[0].ph = 7.9;
+    spec.bodies[0].water.ph = 7.9;
+    spec.bodies[0].water.cyanuric_acid_mg_l = 0.0;
+    spec.bodies[0].orp_at_1_mg_l_mv = 720.0;
     spec.bodies[0].sun_peak_per_h = 0.12;
     let mut plant = Plant::new(spec, 11).unwrap();
     let mut oracles = OracleSet::new(site());
@@ -182,6 +185,7 @@ fn a_cell_that_ignores_flow_is_caught() {
     spec.feeders[1] = FeederSpec::new(FeederKind::Generator {
         g_per_h: 20.0,
         cell_switch: true,
+        co2_strip_cm_h: 0.5,
     });
     let mut plant = Plant::new(spec, 1).unwrap();
     let mut oracles = OracleSet::new(site());

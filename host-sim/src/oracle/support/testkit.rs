@@ -72,6 +72,7 @@ impl Bench {
                 chlorine_wanted_below_mg_l: Some(1.5),
                 fed_within_ms: 600_000,
                 told_within_ms: 1_200_000,
+                kept: None,
                 feeders: vec![feeder; 3],
             },
             told: Annunciation::default(),

@@ -1,0 +1,169 @@
+//! A well-mixed volume of water: what it holds, and its pH as of the last solve.
+//!
+//! Invariant: amounts change only by [`Cell::gain`] and [`Cell::lose`], which count what passes, so
+//! that each balance can be closed against what was counted.
+
+use super::amounts::Amounts;
+use crate::water::{Equilibrium, ExchangeStep, Reagent, Solved, Water};
+
+/// A solve is made when a total has moved by this much, mol/L or eq/L: pH by under 1e-4 even at an
+/// alkalinity of 20 mg/L.
+const MOVED_MIN: f64 = 3e-9;
+/// The constants are made anew past these: pH by under 0.001.
+const CELSIUS_MIN: f64 = 0.1;
+const IONIC_SHARE_MIN: f64 = 0.005;
+
+/// A well-mixed volume.
+#[derive(Clone, Debug)]
+pub(super) struct Cell {
+    now: Amounts,
+    celsius: f64,
+    equilibrium: Equilibrium,
+    made_at: (f64, f64),
+    solved: Solved,
+    solved_at: Water,
+    /// Chlorine as HOCl and OCl- over all of it, as of the last solve.
+    loose: f64,
+}
+
+/// What came and what went, since the start.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Counted {
+    /// Came.
+    pub came: Amounts,
+    /// Went.
+    pub went: Amounts,
+}
+
+impl Cell {
+    /// So many litres of a water.
+    pub(super) fn new(water: &Water, litres: f64) -> Self {
+        let equilibrium = water.equilibrium();
+        let solved = equilibrium.solve(water);
+        let mut cell = Self {
+            now: Amounts::of(water, litres),
+            celsius: water.temperature_c,
+            equilibrium,
+            made_at: (water.temperature_c, water.ionic_strength()),
+            solved,
+            solved_at: *water,
+            loose: 1.0,
+        };
+        cell.loose = cell.loose_share();
+        cell
+    }
+
+    pub(super) fn amounts(&self) -> &Amounts {
+        &self.now
+    }
+
+    pub(super) fn solved(&self) -> &Solved {
+        &self.solved
+    }
+
+    /// Water as of now.
+    pub(super) fn water(&self) -> Water {
+        self.now.water(self.celsius)
+    }
+
+    pub(super) fn equilibrium(&self) -> &Equilibrium {
+        &self.equilibrium
+    }
+
+    /// Share of the chlorine that no cyanurate holds, 0 to 1.
+    pub(super) fn loose(&self) -> f64 {
+        self.loose
+    }
+
+    pub(super) fn gain(&mut self, amounts: &Amounts, counted: &mut Counted) {
+        self.now = self.now.plus(amounts);
+        counted.came = counted.came.plus(amounts);
+    }
+
+    pub(super) fn lose(&mut self, amounts: &Amounts, counted: &mut Counted) {
+        self.now = self.now.minus(amounts);
+        counted.went = counted.went.plus(amounts);
+    }
+
+    /// Litres go as they are, with what is in them; at most all but a drop.
+    pub(super) fn overflow(&mut self, litres: f64, counted: &mut Counted) {
+        let share = (litres / self.now.water_l).clamp(0.0, 0.999);
+        let gone = self.now.share(share);
+        self.lose(&gone, counted);
+    }
+
+    /// Chlorine is used up: HOCl becomes H+ and Cl-.
+    pub(super) fn use_chlorine(&mut self, mol: f64, counted: &mut Counted) {
+        let used = Amounts::reagent(Reagent::CHLORINE_USED, -mol);
+        self.lose(&used, counted);
+    }
+
+    /// Carbon dioxide passes the surface. Gives what went out, mol; below 0, what came in.
+    pub(super) fn breathe(
+        &mut self,
+        surface: &ExchangeStep,
+        seconds: f64,
+        counted: &mut Counted,
+    ) -> f64 {
+        let change =
+            surface.carbon_change(&self.equilibrium, &self.solved_at, &self.solved, seconds);
+        let out = (-change * self.now.water_l).min(self.now.carbon_mol);
+        let moved = Amounts::reagent(Reagent::CARBON_DIOXIDE, out.abs());
+        if out > 0.0 {
+            self.lose(&moved, counted);
+        } else {
+            self.gain(&moved, counted);
+        }
+        out
+    }
+
+    /// Mixes with another cell by this share of the way to being alike, 0 to 1. Nothing is counted:
+    /// both are of one body.
+    pub(super) fn exchange(&mut self, other: &mut Self, share: f64) {
+        let (a, b) = (self.now.water_l, other.now.water_l);
+        let both = a * b / (a + b) * share;
+        let mut moved = self.now.share(both / a).minus(&other.now.share(both / b));
+        moved.water_l = 0.0;
+        self.now = self.now.minus(&moved);
+        other.now = other.now.plus(&moved);
+    }
+
+    /// Solves pH anew where anything has moved by enough. True if it did.
+    pub(super) fn settle(&mut self, celsius: f64) -> bool {
+        self.celsius = celsius;
+        let water = self.water();
+        let ionic = water.ionic_strength();
+        let (at_c, at_ionic) = self.made_at;
+        let other = (celsius - at_c).abs() >= CELSIUS_MIN
+            || (ionic - at_ionic).abs() >= IONIC_SHARE_MIN * at_ionic;
+        if other {
+            self.equilibrium = water.equilibrium();
+            self.made_at = (celsius, ionic);
+        }
+        let was = &self.solved_at;
+        let moved = (water.alkalinity - was.alkalinity).abs()
+            + (water.carbon - was.carbon).abs()
+            + (water.chlorine - was.chlorine).abs()
+            + (water.calcium - was.calcium).abs()
+            + (water.cyanurate - was.cyanurate).abs()
+            + (water.borate - was.borate).abs();
+        if !other && moved < MOVED_MIN {
+            return false;
+        }
+        self.solved = self.equilibrium.solve_from(&water, &self.solved);
+        self.solved_at = water;
+        self.loose = self.loose_share();
+        true
+    }
+
+    fn loose_share(&self) -> f64 {
+        let total = self.solved_at.chlorine;
+        if total <= 0.0 {
+            return 1.0;
+        }
+        let species = self
+            .equilibrium
+            .chlorine_species(&self.solved_at, &self.solved);
+        ((species.hypochlorous + species.hypochlorite) / total).clamp(0.0, 1.0)
+    }
+}

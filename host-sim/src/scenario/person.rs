@@ -1,0 +1,307 @@
+//! What persons do, in a scenario.
+
+use dosewarden::guard::units::{Dose, Millis};
+use dosewarden::guard::{Authority, Lockout, Remedy};
+
+use super::error::InputError;
+use super::quantity::Kind;
+use super::table::Table;
+use crate::plant::Amounts;
+use crate::water::{Reagent, units};
+
+type Read<T> = Result<T, InputError>;
+
+/// What a person does.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PersonAct {
+    /// Starts a new unit, or one whose record is lost.
+    Initialise(Authority),
+    /// Releases one lockout, or every lockout that stands.
+    Release {
+        /// Who.
+        by: Authority,
+        /// Which; without it all.
+        lockout: Option<Lockout>,
+        /// The person has seen that nobody is in the pool.
+        pool_empty: bool,
+        /// What was done about it.
+        remedy: Option<Remedy>,
+    },
+    /// Acknowledges every alarm.
+    Acknowledge(Authority),
+    /// Has put in a new probe.
+    NewProbe(Authority),
+    /// Moves to full caps.
+    FullStage(Authority),
+    /// Moves to reduced caps.
+    ReducedStage(Authority),
+    /// Enters fallback with a chlorine test.
+    EnterFallback {
+        /// Who.
+        by: Authority,
+        /// Age of the test.
+        test_age: Millis,
+    },
+    /// Leaves fallback.
+    LeaveFallback(Authority),
+    /// Holds the button for a manual feed.
+    ManualFeed {
+        /// Of which feeder.
+        feeder: usize,
+        /// How long the button is held, ms.
+        for_ms: u64,
+    },
+    /// Refills a drum to its specified stock, and enters its level.
+    Refill(usize),
+    /// Reads the level of a drum and enters it.
+    ReadLevel {
+        /// Of which feeder.
+        feeder: usize,
+        /// What is entered; without it what is really there.
+        level: Option<Dose>,
+    },
+    /// Presses the emergency stop for so long, ms.
+    EmergencyStop(u64),
+    /// Pauses feeding for so long, ms.
+    Pause(u64),
+    /// Pours something into the pool by hand, all at once.
+    Pour {
+        /// What.
+        what: Poured,
+        /// How much: grams of what is solid, millilitres of what is liquid.
+        amount: u32,
+    },
+    /// Lets so many litres out and in from the mains.
+    ExchangeWater(u32),
+}
+
+/// What a person pours into the pool.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Poured {
+    /// Sodium bicarbonate, g.
+    Bicarbonate,
+    /// Calcium chloride without water, g.
+    CalciumChloride,
+    /// Cyanuric acid, g.
+    CyanuricAcid,
+    /// Common salt, g.
+    Salt,
+    /// Hydrochloric acid of 31.45 %, mL.
+    Acid,
+    /// Hypochlorite of 125 g/L, mL.
+    Hypochlorite,
+}
+
+impl Poured {
+    /// What so much of it brings. Molar masses as in [`crate::water::units`]; 31.45 % hydrochloric acid has
+    /// 9.971 mol/L at 20 C (computed from its density), 12.5 trade % hypochlorite 125 g/L.
+    #[must_use]
+    pub fn amounts(self, amount: u32) -> Amounts {
+        let amount = f64::from(amount);
+        match self {
+            Self::Bicarbonate => {
+                Amounts::reagent(Reagent::BICARBONATE, amount / units::NAHCO3_MG_PER_MMOL)
+            }
+            Self::CalciumChloride => {
+                Amounts::reagent(Reagent::CALCIUM_CHLORIDE, amount / units::CACL2_MG_PER_MMOL)
+            }
+            Self::CyanuricAcid => Amounts {
+                cyanurate_mol: amount / units::CYANURIC_ACID_MG_PER_MMOL,
+                ..Amounts::default()
+            },
+            Self::Salt => Amounts {
+                sodium_mol: amount / units::NACL_MG_PER_MMOL,
+                ..Amounts::default()
+            },
+            Self::Acid => Amounts::reagent(Reagent::HYDROCHLORIC, amount * 9.971e-3),
+            Self::Hypochlorite => Amounts::reagent(
+                Reagent::HYPOCHLORITE,
+                amount * 0.125 / units::CHLORINE_MG_PER_MMOL,
+            ),
+        }
+    }
+
+    /// The unit of its amounts.
+    #[must_use]
+    pub const fn unit(self) -> &'static str {
+        match self {
+            Self::Acid | Self::Hypochlorite => "mL",
+            _ => "g",
+        }
+    }
+
+    /// Its name.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Bicarbonate => "sodium bicarbonate",
+            Self::CalciumChloride => "calcium chloride",
+            Self::CyanuricAcid => "cyanuric acid",
+            Self::Salt => "salt",
+            Self::Acid => "hydrochloric acid (31.45 %)",
+            Self::Hypochlorite => "hypochlorite (125 g/L)",
+        }
+    }
+}
+
+const POURED: [(&str, Poured); 6] = [
+    ("bicarbonate", Poured::Bicarbonate),
+    ("calcium_chloride", Poured::CalciumChloride),
+    ("cyanuric_acid", Poured::CyanuricAcid),
+    ("salt", Poured::Salt),
+    ("acid", Poured::Acid),
+    ("hypochlorite", Poured::Hypochlorite),
+];
+
+const AUTHORITIES: [(&str, Authority); 4] = [
+    ("owner", Authority::Owner),
+    ("operator", Authority::Operator),
+    ("technician", Authority::Technician),
+    ("maker", Authority::Maker),
+];
+
+const LOCKOUTS: [(&str, Lockout); 11] = [
+    ("state_seal", Lockout::StateSeal),
+    ("limits_seal", Lockout::LimitsSeal),
+    ("witnesses", Lockout::Witnesses),
+    ("line", Lockout::Line),
+    ("record_lost", Lockout::RecordLost),
+    ("emergency_stop", Lockout::EmergencyStop),
+    ("power_loss", Lockout::PowerLoss),
+    ("probe", Lockout::Probe),
+    ("run_time", Lockout::RunTime),
+    ("response", Lockout::Response),
+    ("drive", Lockout::Drive),
+];
+
+const REMEDIES: [(&str, Remedy); 5] = [
+    ("probe", Remedy::Probe),
+    ("product", Remedy::Product),
+    ("rate", Remedy::Rate),
+    ("line", Remedy::Line),
+    ("water_tested", Remedy::WaterTested),
+];
+
+#[derive(Clone, Copy)]
+enum Deed {
+    Initialise,
+    Release,
+    Acknowledge,
+    NewProbe,
+    FullStage,
+    ReducedStage,
+    EnterFallback,
+    LeaveFallback,
+    ManualFeed,
+    Refill,
+    ReadLevel,
+    EmergencyStop,
+    Pause,
+    Pour,
+    ExchangeWater,
+}
+
+const DEEDS: [(&str, Deed); 15] = [
+    ("initialise", Deed::Initialise),
+    ("release", Deed::Release),
+    ("acknowledge", Deed::Acknowledge),
+    ("new_probe", Deed::NewProbe),
+    ("full_stage", Deed::FullStage),
+    ("reduced_stage", Deed::ReducedStage),
+    ("enter_fallback", Deed::EnterFallback),
+    ("leave_fallback", Deed::LeaveFallback),
+    ("manual_feed", Deed::ManualFeed),
+    ("refill", Deed::Refill),
+    ("read_level", Deed::ReadLevel),
+    ("emergency_stop", Deed::EmergencyStop),
+    ("pause", Deed::Pause),
+    ("pour", Deed::Pour),
+    ("exchange_water", Deed::ExchangeWater),
+];
+
+pub(super) fn long(t: &Table<'_, '_>, key: &'static str) -> Read<u64> {
+    Ok((t.quantity(key, Kind::Time, "1 s", "3650 days")? * 1000.0).round() as u64)
+}
+
+pub(super) fn feeder_at(t: &Table<'_, '_>, key: &'static str, names: &[String]) -> Read<usize> {
+    let known: Vec<(&str, usize)> = names
+        .iter()
+        .enumerate()
+        .map(|(index, name)| (name.as_str(), index))
+        .collect();
+    t.choice(key, &known)
+}
+
+/// Reads what `person` does.
+pub(super) fn read(t: &Table<'_, '_>, feeders: &[String]) -> Read<PersonAct> {
+    let by = || match t.find("by") {
+        Some(entry) => entry.choice(&AUTHORITIES),
+        None => Ok(Authority::Technician),
+    };
+    let act = match t.choice("person", &DEEDS)? {
+        Deed::Initialise => PersonAct::Initialise(by()?),
+        Deed::Release => PersonAct::Release {
+            by: by()?,
+            lockout: t
+                .find("lockout")
+                .map(|entry| entry.choice(&LOCKOUTS))
+                .transpose()?,
+            pool_empty: match t.find("pool_empty") {
+                Some(entry) => entry.yes_or_no()?,
+                None => false,
+            },
+            remedy: t
+                .find("remedy")
+                .map(|entry| entry.choice(&REMEDIES))
+                .transpose()?,
+        },
+        Deed::Acknowledge => PersonAct::Acknowledge(by()?),
+        Deed::NewProbe => PersonAct::NewProbe(by()?),
+        Deed::FullStage => PersonAct::FullStage(by()?),
+        Deed::ReducedStage => PersonAct::ReducedStage(by()?),
+        Deed::EnterFallback => {
+            let age = t.quantity("test_age", Kind::Time, "0 s", "1 day")?;
+            PersonAct::EnterFallback {
+                by: by()?,
+                test_age: Millis((age * 1000.0).round() as u32),
+            }
+        }
+        Deed::LeaveFallback => PersonAct::LeaveFallback(by()?),
+        Deed::ManualFeed => PersonAct::ManualFeed {
+            feeder: feeder_at(t, "feeder", feeders)?,
+            for_ms: long(t, "for")?,
+        },
+        Deed::Refill => PersonAct::Refill(feeder_at(t, "feeder", feeders)?),
+        Deed::ReadLevel => PersonAct::ReadLevel {
+            feeder: feeder_at(t, "feeder", feeders)?,
+            level: match t.find("level") {
+                Some(entry) => {
+                    let litres = entry.quantity(Kind::Volume, "0 L", "4 m3")?;
+                    Some(Dose((litres * 1e6).round() as u32))
+                }
+                None => None,
+            },
+        },
+        Deed::EmergencyStop => PersonAct::EmergencyStop(long(t, "for")?),
+        Deed::Pause => PersonAct::Pause(long(t, "for")?),
+        Deed::Pour => pour(t)?,
+        Deed::ExchangeWater => {
+            let litres = t.quantity("amount", Kind::Volume, "1 L", "10000 m3")?;
+            PersonAct::ExchangeWater(litres.round() as u32)
+        }
+    };
+    Ok(act)
+}
+
+fn pour(t: &Table<'_, '_>) -> Read<PersonAct> {
+    let what = t.choice("of", &POURED)?;
+    let amount = if what.unit() == "g" {
+        t.quantity("amount", Kind::Mass, "1 g", "1000 kg")?
+    } else {
+        t.quantity("amount", Kind::Volume, "1 mL", "1 m3")? * 1000.0
+    };
+    Ok(PersonAct::Pour {
+        what,
+        amount: amount.round() as u32,
+    })
+}
