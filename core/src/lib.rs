@@ -100,7 +100,6 @@ mod live;
 mod look;
 pub mod machine;
 mod persons;
-#[cfg(feature = "hal")]
 pub mod probe;
 pub mod regulate;
 #[cfg(feature = "serde")]
@@ -110,6 +109,7 @@ pub mod stock;
 #[cfg(feature = "store")]
 pub mod store;
 mod turns;
+pub mod water_tests;
 mod why;
 
 pub use act::{Act, ActKind, ActResult, HAND_WAITS, Person};
