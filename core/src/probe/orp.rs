@@ -57,9 +57,11 @@ impl OrpProbe {
         if let Some(check) = &mut self.check {
             check.age.pass(elapsed);
         }
+        // From one solution to the next is no jump.
+        let is_steady = input.is_steady && !self.is_in_work;
         let found = self
             .conditioner
-            .tick(&setup.limits, elapsed, &input.seen, input.is_steady);
+            .tick(&setup.limits, elapsed, &input.seen, is_steady);
         let finding = if self.is_in_work {
             Finding::InWork
         } else {

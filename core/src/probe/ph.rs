@@ -89,9 +89,11 @@ impl PhProbe {
             calibration.age.pass(elapsed);
         }
         self.trim.age.pass(elapsed);
+        // From one buffer to the next is no jump.
+        let is_steady = input.is_steady && !self.is_in_work;
         let found = self
             .conditioner
-            .tick(&setup.limits, elapsed, &input.seen, input.is_steady);
+            .tick(&setup.limits, elapsed, &input.seen, is_steady);
         let temperature = temperature(setup, &input.temperature);
         let untrimmed = self.untrimmed(temperature.unwrap_or(setup.assumed));
         let trim = self.trim.now(setup.trim_days_max);

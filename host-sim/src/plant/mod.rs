@@ -39,6 +39,7 @@ mod fault;
 mod feeder;
 mod interface;
 mod line;
+mod lone_probe;
 mod noise;
 mod probe;
 mod relay;
@@ -51,11 +52,12 @@ mod tests;
 mod validate;
 
 pub use basin::{BATHER_CHLORINE_G, ORP_RANGE_MV};
-pub use fault::{FeederFault, PlantFault, ProbeFault, ProbeId};
+pub use fault::{FeederFault, PlantFault, ProbeFault, ProbeId, SPIKE_EVERY};
 pub use interface::{
     BodyTruth, Commands, FeederCommand, FeederSense, FeederTruth, LineTruth, MAX_FEEDERS,
     ProbeSense, Product, Senses, Truth,
 };
+pub use lone_probe::LoneProbe;
 pub use spec::{
     BasinSpec, CirculationSpec, DayWindow, FeederKind, FeederSpec, PlantError, PlantSpec, ProbeSpec,
 };
