@@ -2,8 +2,8 @@
 
 use dosewarden::guard::units::Millis;
 use dosewarden::probe::{
-    APART_MIN, Age, Buffer, BufferReading, Calibration, CalibrationRefused, CentiCelsius, DueBy,
-    Forecast, Microvolts, OFFSET_MAX, SLOPE_MAX_PPM, SLOPE_MIN_PPM, Settling, Trend,
+    Age, Buffer, BufferReading, Calibration, CalibrationRefused, CentiCelsius, DueBy, Forecast,
+    Microvolts, OFFSET_MAX, SLOPE_MAX_PPM, SLOPE_MIN_PPM, Settling, Trend,
 };
 
 use dosewarden::probe::{ConditionSpec, Finding, PhProbe};
@@ -138,7 +138,6 @@ fn one_buffer_twice_is_refused_whatever_it_is_called() {
         Buffer::Tetraborate918,
         Buffer::Carbonate1002
     )));
-    assert!(APART_MIN.0 == 2000);
     // The same bottle under two names: the second reading contradicts its name.
     let at = CentiCelsius::from_whole(25);
     assert!(BufferReading::try_new(Buffer::Technical400, &settled(100.0), at).is_err());
