@@ -83,7 +83,13 @@ fn the_status_goes_with_calibration_age_scale_and_work() {
         tick(&mut probe, 170_000.0, 25.0);
     }
     probe.set_in_work(false);
-    assert_eq!(tick(&mut probe, -20_000.0, 25.0).finding, Finding::Fine);
+    for _ in 0..20 {
+        let shown = tick(&mut probe, -20_000.0, 25.0);
+        assert_eq!(
+            (shown.finding, shown.reading.value),
+            (Finding::Fine, MilliPh(7338))
+        );
+    }
     probe.pass_off(Some(90 * 24));
     assert_eq!(
         tick(&mut probe, -20_000.0, 25.0).finding,
@@ -106,6 +112,10 @@ fn a_calibration_ends_the_trim_feeds_the_trend_and_is_logged() {
     let trim = Trim::restore(MilliPh(150), Age::NEW).expect("in bounds");
     let mut probe = PhProbe::new(Some(perfect()), trim);
     let (mut trend, mut log) = (Trend::NEW, ProbeLog::new());
+    assert_eq!(
+        tick(&mut probe, -25_000.0, 25.0).reading.value,
+        MilliPh(7573)
+    );
     let four = in_buffer(Buffer::Technical400, 25.0, 0.95, 3000.0).expect("reads");
     let seven = in_buffer(Buffer::Technical700, 25.0, 0.95, 3000.0).expect("reads");
     let mut calibrate = |by, a, b| probe.calibrate(by, (a, b), &mut trend, &mut log).is_ok();
@@ -113,6 +123,11 @@ fn a_calibration_ends_the_trim_feeds_the_trend_and_is_logged() {
     assert!(!calibrate(Authority::Operator, &four, &four));
     assert!(calibrate(Authority::Operator, &four, &seven));
     assert_eq!(probe.trim_kept(), &NO_TRIM);
+    // 7 + (25 + 3) / (0.95 x 59.16), and 0.15 of trim before.
+    assert_eq!(
+        tick(&mut probe, -25_000.0, 25.0).reading.value,
+        MilliPh(7498)
+    );
     let entries: Vec<ProbeEntry> = std::iter::from_fn(|| log.take()).collect();
     assert_eq!(
         entries.iter().map(|e| e.done).collect::<Vec<_>>(),

@@ -152,7 +152,9 @@ fn flat_and_short_at_their_times_and_not_before() {
 #[test]
 fn samples_given_twice_do_not_count() {
     let mut bench = Bench::ph();
-    bench.water(-30_000, 13);
+    bench.water(-30_000, 603);
+    let noise = bench.conditioner.noise();
+    assert!(noise.0 > 200);
     // The same sample, given again and again while it grows old.
     let mut last = Finding::Fine;
     for age_s in 1..=10 {
@@ -165,6 +167,7 @@ fn samples_given_twice_do_not_count() {
         Finding::Stale
     );
     assert_eq!(bench.conditioner.flat, Millis(0));
+    assert_eq!(bench.conditioner.noise(), noise);
 }
 
 #[test]
