@@ -100,7 +100,6 @@ mod live;
 mod look;
 pub mod machine;
 mod persons;
-#[cfg(feature = "hal")]
 pub mod probe;
 pub mod regulate;
 #[cfg(feature = "serde")]
@@ -112,6 +111,7 @@ pub mod store;
 mod turns;
 #[cfg(feature = "water")]
 pub mod water;
+pub mod water_tests;
 mod why;
 
 pub use act::{Act, ActKind, ActResult, HAND_WAITS, Person};

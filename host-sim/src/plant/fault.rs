@@ -31,7 +31,15 @@ pub enum ProbeFault {
     Slope(f64),
     /// S9, S10: lag times this, 1 and up.
     Sluggish(f64),
+    /// S7: one sample in [`SPIKE_EVERY`] is off by this, in pH or mV.
+    Spikes(f64),
+    /// S20: dried out: half the slope, twenty times the lag, twice the noise, and a resistance
+    /// that a check of the lead sees. Sizes are our choice.
+    Dried,
 }
+
+/// Steps from one spike to the next.
+pub const SPIKE_EVERY: u32 = 97;
 
 /// What can be wrong with a feeder, its drive or its drum.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -112,6 +112,8 @@ pub struct ProbeSense {
     pub value: f64,
     /// The input circuit sees an open lead; the two figures above mean nothing then.
     pub open: bool,
+    /// The input circuit's check finds a resistance that is too high: the glass is dry.
+    pub is_dry: bool,
 }
 
 /// What one feeder's wiring shows.

@@ -41,6 +41,7 @@ mod feeder;
 mod hands;
 mod interface;
 mod line;
+mod lone_probe;
 pub(crate) mod noise;
 mod probe;
 mod relay;
@@ -56,11 +57,12 @@ mod validate;
 pub use amounts::Amounts;
 pub use basin::{BATHER_CHLORINE_G, ORP_RANGE_MV};
 pub use cell::Counted;
-pub use fault::{FeederFault, PlantFault, ProbeFault, ProbeId};
+pub use fault::{FeederFault, PlantFault, ProbeFault, ProbeId, SPIKE_EVERY};
 pub use interface::{
     BodyTruth, Commands, FeederCommand, FeederSense, FeederTruth, LineTruth, MAX_FEEDERS,
     ProbeSense, Product, Senses, Truth,
 };
+pub use lone_probe::LoneProbe;
 pub use spec::{
     BasinSpec, CirculationSpec, CornerSpec, DayWindow, DrumDecay, FeederKind, FeederSpec,
     MakeUpSpec, PlantError, PlantSpec, PlasterSpec, ProbeSpec, SpeedWindow, TemperatureSpec,

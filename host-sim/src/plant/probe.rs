@@ -1,7 +1,7 @@
 //! A probe in the sample cell: first-order lag, offset, noise, and what can go wrong with it.
 
 use super::circulation::approach;
-use super::fault::{PlantFault, ProbeFault, ProbeId};
+use super::fault::{PlantFault, ProbeFault, ProbeId, SPIKE_EVERY};
 use super::interface::ProbeSense;
 use super::noise::Noise;
 use super::spec::ProbeSpec;
@@ -18,6 +18,8 @@ struct Upset {
     noise: f64,
     slope: f64,
     lag_factor: f64,
+    spikes: f64,
+    is_dry: bool,
 }
 
 impl Default for Upset {
@@ -31,6 +33,8 @@ impl Default for Upset {
             noise: 0.0,
             slope: 1.0,
             lag_factor: 1.0,
+            spikes: 0.0,
+            is_dry: false,
         }
     }
 }
@@ -46,6 +50,7 @@ pub(super) struct Probe {
     share: f64,
     lagged: f64,
     drifted: f64,
+    steps: u32,
     sense: ProbeSense,
 }
 
@@ -71,10 +76,12 @@ impl Probe {
             share: 1.0,
             lagged: water,
             drifted: 0.0,
+            steps: 0,
             sense: ProbeSense {
                 millivolts: (value - zero) * mv_per_unit,
                 value,
                 open: false,
+                is_dry: false,
             },
         }
     }
@@ -97,10 +104,17 @@ impl Probe {
                 ProbeFault::Noise(spread) => upset.noise = spread,
                 ProbeFault::Slope(factor) => upset.slope = factor,
                 ProbeFault::Sluggish(factor) => upset.lag_factor = factor.max(1.0),
+                ProbeFault::Spikes(size) => upset.spikes = size,
+                ProbeFault::Dried => upset.is_dry = true,
             }
         }
         if upset.drift_per_day == 0.0 {
             self.drifted = 0.0;
+        }
+        if upset.is_dry {
+            upset.slope *= 0.5;
+            upset.lag_factor *= 20.0;
+            upset.noise += self.spec.noise;
         }
         self.upset = upset;
     }
@@ -117,12 +131,17 @@ impl Probe {
         let draw = noise.normal();
         if self.upset.frozen {
             self.sense.open = self.upset.open;
+            self.sense.is_dry = self.upset.is_dry;
             return self.sense;
         }
         let about_zero = (self.lagged - self.zero) * self.upset.slope;
         let errors = self.spec.offset + self.upset.offset + self.drifted;
         let spread = self.spec.noise + self.upset.noise;
         let mut value = self.zero + about_zero + errors + spread * draw;
+        self.steps = self.steps.wrapping_add(1);
+        if self.steps.is_multiple_of(SPIKE_EVERY) {
+            value += self.upset.spikes;
+        }
         if self.upset.shorted {
             value = self.zero;
         }
@@ -130,6 +149,7 @@ impl Probe {
             millivolts: (value - self.zero) * self.mv_per_unit,
             value,
             open: self.upset.open,
+            is_dry: self.upset.is_dry,
         };
         self.sense
     }
@@ -183,6 +203,25 @@ mod tests {
         assert!((settled(Some(ProbeFault::Slope(0.5)), 7.8).value - 7.4).abs() < 1e-9);
         let drifted = settled(Some(ProbeFault::Drift(1.44)), 7.8).value - 7.8;
         assert!((drifted - 601.0 / 60_000.0).abs() < 1e-9);
+        let dried = settled(Some(ProbeFault::Dried), 7.8);
+        // Three time constants of 200 s, half the slope.
+        assert!(
+            dried.is_dry && (dried.value - 7.385).abs() < 0.01,
+            "{dried:?}"
+        );
+    }
+
+    #[test]
+    fn spikes_are_one_sample_long() {
+        let mut probe = Probe::ph(&CLEAN, 7.5, 59.16);
+        probe.set_faults(&[PlantFault::Probe(ProbeId::Ph, ProbeFault::Spikes(2.0))]);
+        probe.set_step(1000);
+        let mut noise = Noise::new(1);
+        let senses: Vec<f64> = (0..970)
+            .map(|_| probe.step(1000, 7.5, &mut noise).value)
+            .collect();
+        assert_eq!(senses.iter().filter(|value| **value == 9.5).count(), 10);
+        assert_eq!(senses.iter().filter(|value| **value == 7.5).count(), 960);
     }
 
     #[test]

@@ -22,7 +22,7 @@ enum Shape {
     FeederSiphon,
 }
 
-const NAMES: [(&str, Shape); 34] = [
+const NAMES: [(&str, Shape); 36] = [
     ("pump_trips", Shape::Plain(PlantFault::CirculationTripped)),
     ("flow_reduced", Shape::FlowShare),
     (
@@ -66,6 +66,8 @@ const NAMES: [(&str, Shape); 34] = [
         "probe_sluggish",
         Shape::ProbeTimes(ProbeFault::Sluggish, 1.0, 1000.0),
     ),
+    ("probe_spikes", Shape::ProbeSize(ProbeFault::Spikes)),
+    ("probe_dried", Shape::Probe(ProbeFault::Dried)),
     ("contact_welded", Shape::Feeder(FeederFault::ContactWelded)),
     (
         "contact_never_closes",
@@ -183,7 +185,8 @@ pub(super) fn words(fault: PlantFault, feeders: &[String]) -> String {
                 | ProbeFault::Offset(size)
                 | ProbeFault::Noise(size)
                 | ProbeFault::Slope(size)
-                | ProbeFault::Sluggish(size) => format!(", {size}"),
+                | ProbeFault::Sluggish(size)
+                | ProbeFault::Spikes(size) => format!(", {size}"),
                 _ => String::new(),
             };
             format!("{found} of {}{size}", probe(id))

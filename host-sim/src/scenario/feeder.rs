@@ -34,6 +34,15 @@ fn millis(t: &Table<'_, '_>, key: &'static str) -> Read<u32> {
     Ok((t.quantity(key, Kind::Time, "0 ms", "10 s")? * 1000.0).round() as u32)
 }
 
+/// Free alkali, eq/L, and decay of hypochlorite; other products have neither.
+fn spoils(t: &Table<'_, '_>, product: Product) -> Read<(f64, Option<DrumDecay>)> {
+    if product != Product::Hypochlorite {
+        return Ok((0.0, None));
+    }
+    let alkali = t.quantity("free_alkali", Kind::Molarity, "0 mol/L", "5 mol/L")?;
+    Ok((alkali, decay(t)?))
+}
+
 /// How the product loses strength in its drum, or that it keeps.
 fn decay(t: &Table<'_, '_>) -> Read<Option<DrumDecay>> {
     let half = t.need("half_life", "\"100 days\"")?;
@@ -100,12 +109,7 @@ pub(super) fn read(t: &Table<'_, '_>) -> Read<ReadFeeder> {
     } else {
         Fitted::NotFitted
     };
-    let (free_alkali_eq_l, decay) = if product == Product::Hypochlorite {
-        let alkali = t.quantity("free_alkali", Kind::Molarity, "0 mol/L", "5 mol/L")?;
-        (alkali, decay(t)?)
-    } else {
-        (0.0, None)
-    };
+    let (free_alkali_eq_l, decay) = spoils(t, product)?;
     let plant = FeederSpec {
         kind,
         rate_factor: t.need("true_rate", "1.0")?.number(0.0, 100.0)?,

@@ -191,6 +191,7 @@ mod tests {
             millivolts: 0.0,
             value,
             open,
+            is_dry: false,
         };
         assert_eq!(filter.step(&sense(7.0, false), 1000), Some(7.0));
         let next = filter.step(&sense(8.0, false), 1000);

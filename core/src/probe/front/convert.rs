@@ -2,17 +2,7 @@
 
 use super::Microvolts;
 use super::spec::FrontSpec;
-
-/// Rounded to the nearest, a half away from zero. 0 if `by` is not above 0.
-pub(super) fn round_div(value: i64, by: i64) -> i64 {
-    let half = by / 2;
-    let shifted = if value < 0 {
-        value.saturating_sub(half)
-    } else {
-        value.saturating_add(half)
-    };
-    shifted.checked_div(by.max(0)).unwrap_or(0)
-}
+use crate::probe::numbers::round_div;
 
 /// Where the converter stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -70,7 +60,6 @@ mod tests {
         assert_eq!([uv(2, PLAIN), uv(-2, PLAIN)], [125, -125]);
         assert_eq!(uv(16_384, PLAIN), 1_024_000);
         assert_eq!(uv(0, PLAIN), 0);
-        assert_eq!(round_div(7, 0), 0);
     }
 
     #[test]

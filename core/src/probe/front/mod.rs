@@ -101,8 +101,7 @@ pub use ads::{Ads, Chip, Input};
 pub use cycle::Front;
 pub use spec::{FrontError, FrontLimits, FrontSpec};
 
-use crate::guard::Reading;
-use crate::guard::units::Millivolts;
+pub use super::raw::{FrontFault, FrontReading, Lead, Microvolts};
 
 /// A converter with one input: what a driver crate is adapted to.
 pub trait Adc {
@@ -129,63 +128,4 @@ pub trait Adc {
     /// # Errors
     /// If the converter did not answer.
     fn finish(&mut self) -> Result<Option<i16>, Self::Error>;
-}
-
-/// Potential in microvolts: 59 are 0.001 pH.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub struct Microvolts(pub i32);
-
-impl Microvolts {
-    /// In whole millivolts, rounded to the nearest, a half away from zero.
-    #[must_use]
-    pub fn to_millivolts(self) -> Millivolts {
-        let mv = convert::round_div(i64::from(self.0), 1000);
-        Millivolts(i32::try_from(mv).unwrap_or(0))
-    }
-}
-
-/// What the last check found out about the electrode and its lead.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub enum Lead {
-    /// Not checked, or too long ago, or the check could not tell. Health: check function.
-    NotChecked,
-    /// Whole.
-    Intact,
-    /// Off or broken. Health: failure.
-    Open,
-    /// Shorted, as by a wet connector or broken glass; or the bias does not come. Health: failure.
-    Short,
-    /// Its resistance is higher than stated: dry, cold or aged glass. Health: out of specification.
-    HighResistance,
-}
-
-/// What is wrong with the last conversion or with the bias.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub enum FrontFault {
-    /// The converter did not answer.
-    Bus,
-    /// The conversion was not done within `convert_max`, or an earlier one is still under way.
-    Late,
-    /// The converter is at its stop.
-    Saturated,
-    /// No electrode is there: below `low_mv` or above `high_mv`. So reads, also, a converter that
-    /// lost its power on the way, or a bus whose data line is stuck.
-    OutOfRange,
-    /// The pin of the bias failed: the bias may be on.
-    Bias,
-}
-
-/// What a probe says.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub struct FrontReading {
-    /// Potential of the electrode, with age and health.
-    pub reading: Reading<Microvolts>,
-    /// What the last check found.
-    pub lead: Lead,
-    /// What is wrong now, if anything is.
-    pub fault: Option<FrontFault>,
 }

@@ -11,6 +11,8 @@ use embedded_hal_mock::eh1::i2c::{Mock as Bus, Transaction};
 use super::spec::tests::{GLASS, METAL};
 use super::*;
 use crate::guard::Health;
+use crate::guard::Reading;
+use crate::guard::units::Millivolts;
 use crate::guard::units::{Fitted, Millis};
 use script::{ADDRESS, IDLE, PH_7, START, Script, mv, trusted};
 
