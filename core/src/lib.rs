@@ -90,6 +90,7 @@ mod around;
 mod ask;
 #[cfg(test)]
 mod bench;
+pub mod commission;
 mod controller;
 pub mod event;
 #[cfg(feature = "hal")]
