@@ -23,6 +23,7 @@
 //!
 //! | module | what |
 //! |---|---|
+//! | [`plan`] | from what was measured at a site to settings: the commissioning sheet |
 //! | [`plant`] | the pool: water, circulation, feeders, probes, power |
 //! | [`water`] | chemistry of the water by itself: pH, acid demand, saturation, chlorine on cyanurate |
 //! | [`mod@unit`] | the control unit on trial: a trait, and ours |
@@ -42,6 +43,7 @@ pub mod cli;
 mod closed_loop;
 pub mod judge;
 pub mod oracle;
+pub mod plan;
 pub mod plant;
 pub mod pool;
 pub mod report;

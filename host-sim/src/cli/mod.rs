@@ -4,6 +4,7 @@
 //! leaves none.
 
 mod output;
+mod plan;
 mod run;
 mod water;
 
@@ -36,6 +37,12 @@ struct Arguments {
 enum Command {
     /// Runs a scenario and prints the verdict.
     Run(run::RunArguments),
+    /// Works out a commissioning sheet from what was measured at a site.
+    ///
+    /// Example: dosewarden plan examples/sites/home-pool.toml --scenario planned.toml
+    ///
+    /// Exit status: 0 no error finding; 1 there are some; 2 bad usage or input.
+    Plan(plan::PlanArguments),
     /// Works out saturation, dissolved carbon and acid demand for a file of water tests.
     Water(water::WaterArguments),
 }
@@ -46,6 +53,7 @@ pub fn main() -> ExitCode {
     let code = match Arguments::parse().command {
         None => run::bare(),
         Some(Command::Run(arguments)) => run::run(&arguments),
+        Some(Command::Plan(arguments)) => plan::plan(&arguments),
         Some(Command::Water(arguments)) => water::water(&arguments),
     };
     ExitCode::from(code)

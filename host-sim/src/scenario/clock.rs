@@ -54,7 +54,7 @@ impl Entry<'_, '_> {
     }
 
     /// A window of the day.
-    pub(super) fn window(&self) -> Result<DayWindow, InputError> {
+    pub(crate) fn window(&self) -> Result<DayWindow, InputError> {
         let text = self.words()?;
         window(text).ok_or_else(|| {
             self.error(format!(

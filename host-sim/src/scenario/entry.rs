@@ -11,16 +11,16 @@ use super::table::Source;
 const NOT_FITTED: &str = "not fitted";
 
 /// A value with the key that it belongs to.
-pub(super) struct Entry<'s, 'a> {
-    pub(super) source: &'s Source<'a>,
+pub(crate) struct Entry<'s, 'a> {
+    pub(crate) source: &'s Source<'a>,
     key: String,
-    pub(super) value: &'s Spanned<DeValue<'a>>,
+    pub(crate) value: &'s Spanned<DeValue<'a>>,
 }
 
 type Read<T> = Result<T, InputError>;
 
 /// The nearest of `known`, if it is near enough to be meant.
-pub(super) fn nearest<'w>(word: &str, known: impl Iterator<Item = &'w str>) -> Option<&'w str> {
+pub(crate) fn nearest<'w>(word: &str, known: impl Iterator<Item = &'w str>) -> Option<&'w str> {
     let scored = known.map(|k| (strsim::damerau_levenshtein(word, k), k));
     let best = scored.min_by_key(|(distance, _)| *distance);
     best.filter(|(distance, k)| *distance * 3 <= k.chars().count().max(3))
@@ -28,12 +28,12 @@ pub(super) fn nearest<'w>(word: &str, known: impl Iterator<Item = &'w str>) -> O
 }
 
 impl<'s, 'a> Entry<'s, 'a> {
-    pub(super) fn new(source: &'s Source<'a>, key: &str, value: &'s Spanned<DeValue<'a>>) -> Self {
+    pub(crate) fn new(source: &'s Source<'a>, key: &str, value: &'s Spanned<DeValue<'a>>) -> Self {
         let key = key.to_owned();
         Self { source, key, value }
     }
 
-    pub(super) fn error(&self, what: impl Into<String>) -> InputError {
+    pub(crate) fn error(&self, what: impl Into<String>) -> InputError {
         self.source.error(&self.value.span(), what)
     }
 
@@ -45,14 +45,14 @@ impl<'s, 'a> Entry<'s, 'a> {
         ))
     }
 
-    pub(super) fn words(&self) -> Read<&'s str> {
+    pub(crate) fn words(&self) -> Read<&'s str> {
         match self.value.get_ref() {
             DeValue::String(text) => Ok(text.as_ref()),
             _ => Err(self.not_a("a text in quotes")),
         }
     }
 
-    pub(super) fn choice<T: Copy>(&self, of: &[(&str, T)]) -> Read<T> {
+    pub(crate) fn choice<T: Copy>(&self, of: &[(&str, T)]) -> Read<T> {
         let word = self.words()?;
         if let Some((_, meaning)) = of.iter().find(|(name, _)| *name == word) {
             return Ok(*meaning);
@@ -73,14 +73,14 @@ impl<'s, 'a> Entry<'s, 'a> {
         )))
     }
 
-    pub(super) fn yes_or_no(&self) -> Read<bool> {
+    pub(crate) fn yes_or_no(&self) -> Read<bool> {
         match self.value.get_ref() {
             DeValue::Boolean(value) => Ok(*value),
             _ => Err(self.not_a("true or false")),
         }
     }
 
-    pub(super) fn whole(&self, min: i64, max: i64) -> Read<i64> {
+    pub(crate) fn whole(&self, min: i64, max: i64) -> Read<i64> {
         let DeValue::Integer(number) = self.value.get_ref() else {
             return Err(self.not_a("a whole number without quotes"));
         };
@@ -94,7 +94,7 @@ impl<'s, 'a> Entry<'s, 'a> {
     }
 
     /// A number without a unit.
-    pub(super) fn number(&self, min: f64, max: f64) -> Read<f64> {
+    pub(crate) fn number(&self, min: f64, max: f64) -> Read<f64> {
         let shown = match self.value.get_ref() {
             DeValue::Integer(number) if number.radix() == 10 => number.as_str(),
             DeValue::Float(number) => number.as_str(),
@@ -114,7 +114,7 @@ impl<'s, 'a> Entry<'s, 'a> {
         }
     }
 
-    pub(super) fn quantity(&self, kind: Kind, min: &str, max: &str) -> Read<f64> {
+    pub(crate) fn quantity(&self, kind: Kind, min: &str, max: &str) -> Read<f64> {
         let key = &self.key;
         let range = format!("it has to be {}, \"{min}\" to \"{max}\"", kind.name());
         let DeValue::String(text) = self.value.get_ref() else {
@@ -144,7 +144,7 @@ impl<'s, 'a> Entry<'s, 'a> {
     }
 
     /// `"not fitted"`, or what `read` makes of it.
-    pub(super) fn fitted<T>(&self, read: impl FnOnce(&Self) -> Read<T>) -> Read<Option<T>> {
+    pub(crate) fn fitted<T>(&self, read: impl FnOnce(&Self) -> Read<T>) -> Read<Option<T>> {
         if self.says_not_fitted() {
             return Ok(None);
         }
@@ -155,17 +155,17 @@ impl<'s, 'a> Entry<'s, 'a> {
     }
 
     /// Whether it is just these words.
-    pub(super) fn says(&self, words: &str) -> bool {
+    pub(crate) fn says(&self, words: &str) -> bool {
         matches!(self.value.get_ref(), DeValue::String(text) if text.as_ref() == words)
     }
 
     /// Whether it says that the site does not have this.
-    pub(super) fn says_not_fitted(&self) -> bool {
+    pub(crate) fn says_not_fitted(&self) -> bool {
         self.says(NOT_FITTED)
     }
 
     /// The entries of a list.
-    pub(super) fn list(&self) -> Read<Vec<Entry<'s, 'a>>> {
+    pub(crate) fn list(&self) -> Read<Vec<Entry<'s, 'a>>> {
         let DeValue::Array(array) = self.value.get_ref() else {
             return Err(self.not_a("a list in brackets"));
         };

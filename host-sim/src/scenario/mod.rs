@@ -24,14 +24,14 @@
 
 pub mod clock;
 mod control;
-mod entry;
-mod error;
+pub(crate) mod entry;
+pub(crate) mod error;
 mod faults;
 mod feeder;
 mod limits;
 mod person;
 pub mod quantity;
-mod table;
+pub(crate) mod table;
 #[cfg(test)]
 mod tests;
 mod timeline;

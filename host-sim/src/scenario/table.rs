@@ -15,14 +15,14 @@ use super::quantity::Kind;
 
 /// A file being read: its name, its text, and where each key's value stands.
 #[derive(Debug)]
-pub(super) struct Source<'a> {
-    pub(super) file: &'a str,
-    pub(super) text: &'a str,
+pub(crate) struct Source<'a> {
+    pub(crate) file: &'a str,
+    pub(crate) text: &'a str,
     places: RefCell<BTreeMap<String, Range<usize>>>,
 }
 
 impl<'a> Source<'a> {
-    pub(super) fn new(file: &'a str, text: &'a str) -> Self {
+    pub(crate) fn new(file: &'a str, text: &'a str) -> Self {
         Self {
             file,
             text,
@@ -30,13 +30,13 @@ impl<'a> Source<'a> {
         }
     }
 
-    pub(super) fn error(&self, span: &Range<usize>, what: impl Into<String>) -> InputError {
+    pub(crate) fn error(&self, span: &Range<usize>, what: impl Into<String>) -> InputError {
         InputError::at(self.file, self.text, span, what)
     }
 
     /// Where the value of a key stands, such as `feeder[0].limits.day_cap`; else of the closest
     /// table around it.
-    pub(super) fn place(&self, path: &str) -> Range<usize> {
+    pub(crate) fn place(&self, path: &str) -> Range<usize> {
         let places = self.places.borrow();
         let mut path = path;
         loop {
@@ -51,7 +51,7 @@ impl<'a> Source<'a> {
     }
 
     /// The value of a key as it is written, without quotes.
-    pub(super) fn written(&self, path: &str) -> Option<&'a str> {
+    pub(crate) fn written(&self, path: &str) -> Option<&'a str> {
         let places = self.places.borrow();
         let span = places.get(path)?;
         self.text
@@ -61,8 +61,8 @@ impl<'a> Source<'a> {
 }
 
 /// One table, with the path to it.
-pub(super) struct Table<'s, 'a> {
-    pub(super) source: &'s Source<'a>,
+pub(crate) struct Table<'s, 'a> {
+    pub(crate) source: &'s Source<'a>,
     path: String,
     span: Range<usize>,
     entries: &'s DeTable<'a>,
@@ -73,7 +73,7 @@ pub(super) struct Table<'s, 'a> {
 type Read<T> = Result<T, InputError>;
 
 impl<'s, 'a> Table<'s, 'a> {
-    pub(super) fn root(source: &'s Source<'a>, entries: &'s DeTable<'a>) -> Self {
+    pub(crate) fn root(source: &'s Source<'a>, entries: &'s DeTable<'a>) -> Self {
         Self::new(source, String::new(), 0..0, entries)
     }
 
@@ -98,12 +98,12 @@ impl<'s, 'a> Table<'s, 'a> {
         }
     }
 
-    pub(super) fn error(&self, what: impl Into<String>) -> InputError {
+    pub(crate) fn error(&self, what: impl Into<String>) -> InputError {
         self.source.error(&self.span, what)
     }
 
     /// An error at the value of a key of this table, or at the table if the key is not there.
-    pub(super) fn error_at(&self, key: &'static str, what: String) -> InputError {
+    pub(crate) fn error_at(&self, key: &'static str, what: String) -> InputError {
         match self.find(key) {
             Some(entry) => entry.error(what),
             None => self.error(what),
@@ -128,7 +128,7 @@ impl<'s, 'a> Table<'s, 'a> {
     }
 
     /// The value of `key`, if it is there.
-    pub(super) fn find(&self, key: &'static str) -> Option<Entry<'s, 'a>> {
+    pub(crate) fn find(&self, key: &'static str) -> Option<Entry<'s, 'a>> {
         self.asked.borrow_mut().push(key);
         let (_, value) = self
             .entries
@@ -142,7 +142,7 @@ impl<'s, 'a> Table<'s, 'a> {
     }
 
     /// The value of `key`, which has to be there; `example` says what it would look like.
-    pub(super) fn need(&self, key: &'static str, example: &str) -> Read<Entry<'s, 'a>> {
+    pub(crate) fn need(&self, key: &'static str, example: &str) -> Read<Entry<'s, 'a>> {
         let found = self.find(key);
         found.ok_or_else(|| {
             let what = format!("{} has no `{key}`; write {key} = {example}", self.title());
@@ -166,7 +166,7 @@ impl<'s, 'a> Table<'s, 'a> {
     }
 
     /// A table inside this one.
-    pub(super) fn table(&self, key: &'static str) -> Read<Table<'s, 'a>> {
+    pub(crate) fn table(&self, key: &'static str) -> Read<Table<'s, 'a>> {
         let found = self.find_table(key)?;
         found.ok_or_else(|| {
             let name = self.child_path(key);
@@ -176,7 +176,7 @@ impl<'s, 'a> Table<'s, 'a> {
     }
 
     /// A table inside this one, if it is there.
-    pub(super) fn find_table(&self, key: &'static str) -> Read<Option<Table<'s, 'a>>> {
+    pub(crate) fn find_table(&self, key: &'static str) -> Read<Option<Table<'s, 'a>>> {
         let Some(entry) = self.find(key) else {
             return Ok(None);
         };
@@ -195,7 +195,7 @@ impl<'s, 'a> Table<'s, 'a> {
     }
 
     /// All tables of `[[key]]`, none if there is none.
-    pub(super) fn tables(&self, key: &'static str) -> Read<Vec<Table<'s, 'a>>> {
+    pub(crate) fn tables(&self, key: &'static str) -> Read<Vec<Table<'s, 'a>>> {
         let Some(entry) = self.find(key) else {
             return Ok(Vec::new());
         };
@@ -219,7 +219,7 @@ impl<'s, 'a> Table<'s, 'a> {
     ///
     /// # Errors
     /// A key that nothing asked for, with the nearest one that exists.
-    pub(super) fn close(self) -> Read<()> {
+    pub(crate) fn close(self) -> Read<()> {
         self.closed.set(true);
         let asked = self.asked.borrow();
         for (name, _) in self.entries {
@@ -243,7 +243,7 @@ impl<'s, 'a> Table<'s, 'a> {
     }
 
     /// A quantity of a kind between two bounds, both included.
-    pub(super) fn quantity(
+    pub(crate) fn quantity(
         &self,
         key: &'static str,
         kind: Kind,
@@ -255,12 +255,12 @@ impl<'s, 'a> Table<'s, 'a> {
     }
 
     /// Words.
-    pub(super) fn words(&self, key: &'static str) -> Read<&'s str> {
+    pub(crate) fn words(&self, key: &'static str) -> Read<&'s str> {
         self.need(key, "\"...\"")?.words()
     }
 
     /// One of several words, each with its meaning.
-    pub(super) fn choice<T: Copy>(&self, key: &'static str, of: &[(&str, T)]) -> Read<T> {
+    pub(crate) fn choice<T: Copy>(&self, key: &'static str, of: &[(&str, T)]) -> Read<T> {
         let example = of
             .first()
             .map_or_else(String::new, |(word, _)| format!("\"{word}\""));
@@ -268,7 +268,7 @@ impl<'s, 'a> Table<'s, 'a> {
     }
 
     /// A whole number between two bounds, both included.
-    pub(super) fn whole(&self, key: &'static str, min: i64, max: i64) -> Read<i64> {
+    pub(crate) fn whole(&self, key: &'static str, min: i64, max: i64) -> Read<i64> {
         self.need(key, &min.to_string())?.whole(min, max)
     }
 }

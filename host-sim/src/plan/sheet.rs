@@ -1,0 +1,184 @@
+//! The sheet in words.
+
+use core::fmt;
+
+use super::{FeederFigures, Plan, Severity};
+
+impl fmt::Display for Plan {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        writeln!(f, "Commissioning sheet: {}\n", self.site)?;
+        self.findings(f)?;
+        self.before(f)?;
+        self.water(f)?;
+        for feeder in &self.figures.feeders {
+            amounts(f, feeder, self.figures.acid_cutoff)?;
+        }
+        self.then(f)?;
+        writeln!(f, "\nScenario for `dosewarden run`\n\n{}", self.scenario)?;
+        writeln!(f, "Limits for a firmware, in Rust\n\n{}", self.rust)?;
+        write!(
+            f,
+            "Advice, not a permission, and not certified. Local codes and licensed practice come first; the hard-wired\n\
+             interlock stays. Never mix acid and hypochlorite; gloves and goggles.\n"
+        )
+    }
+}
+
+impl Plan {
+    fn findings(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if self.findings.is_empty() {
+            return writeln!(f, "Findings: none\n");
+        }
+        writeln!(f, "Findings")?;
+        for finding in &self.findings {
+            let grave = match finding.severity {
+                Severity::Error => "ERROR  ",
+                Severity::Caution => "caution",
+                Severity::Note => "note   ",
+            };
+            writeln!(f, "  {grave}  {} ({})", finding.what, finding.name)?;
+            writeln!(f, "           -> {}", finding.change)?;
+        }
+        writeln!(f)
+    }
+
+    fn before(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        writeln!(f, "Before feeding starts, by hand, in this order")?;
+        if self.before.is_empty() {
+            return writeln!(f, "  nothing: the water is near enough\n");
+        }
+        for (number, step) in (1..).zip(&self.before) {
+            writeln!(f, "  {number}. {}: {}", step.what, step.amount)?;
+            writeln!(
+                f,
+                "     {}; then wait {:.0} h with the pump on",
+                step.why, step.wait_h
+            )?;
+            writeln!(f, "     {}", step.care)?;
+        }
+        writeln!(f)
+    }
+
+    fn water(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let g = &self.figures;
+        writeln!(f, "Water")?;
+        writeln!(
+            f,
+            "  volume                   {:.1} m3, {:.2} m deep",
+            g.volume_m3, g.depth_m
+        )?;
+        writeln!(
+            f,
+            "  alkalinity               {:.0} mg/L at the start, -{:.1} mg/L a day, {:.0} before the next test",
+            g.alkalinity_start_mg_l, g.alkalinity_loss_mg_l_day, g.alkalinity_lowest_mg_l
+        )?;
+        writeln!(
+            f,
+            "  saturation index         {:+.2} as tested",
+            g.calcite_index
+        )?;
+        writeln!(
+            f,
+            "  chlorine used            {:.1} mg/L a day",
+            g.chlorine_mg_l_day
+        )?;
+        writeln!(
+            f,
+            "  held                     acid never under pH {:.2}; ORP at {:.0} mV, never over {:.0} mV",
+            g.acid_cutoff, g.orp_set_mv, g.orp_cutoff_mv
+        )?;
+        writeln!(f, "  purge                    {:.0} s", g.purge_s)?;
+        if let Some(advice) = &self.advice {
+            writeln!(
+                f,
+                "  half the acid            at pH {:.1} and alkalinity {:.0} mg/L ({:.0} % of it)",
+                advice.ph,
+                advice.alkalinity_mg_l,
+                advice.share * 100.0
+            )?;
+        }
+        writeln!(f)
+    }
+
+    fn then(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        writeln!(f, "Stages")?;
+        writeln!(
+            f,
+            "  1. observe only, for a day: do probes and flow show what a kit and your eyes show?"
+        )?;
+        writeln!(
+            f,
+            "  2. reduced caps, for some days: does the water answer as this sheet says?"
+        )?;
+        writeln!(f, "  3. full caps, by a technician")?;
+        writeln!(f, "Proof test now and every {} days", self.proof_test_days)?;
+        writeln!(
+            f,
+            "  while a feeder runs, stop the pump: the feeder has to stop within 3 s; time it and write it down"
+        )?;
+        writeln!(
+            f,
+            "  the same with the flow switch's wire off, and with the pump contact's wire off"
+        )?;
+        writeln!(
+            f,
+            "  pull the controller's plug in mid-dose: nothing may run, and the dose counts after"
+        )
+    }
+}
+
+fn amounts(f: &mut fmt::Formatter<'_>, one: &FeederFigures, cutoff: f64) -> fmt::Result {
+    let unit = one.unit;
+    let what = if one.acid { "pH" } else { "mg/L" };
+    writeln!(f, "{}", one.name)?;
+    writeln!(
+        f,
+        "  rate                     {:.0} {unit}/h; caps count at {:.0}",
+        one.rate_per_h, one.rate_for_caps_per_h
+    )?;
+    writeln!(
+        f,
+        "  0.1 {what:<4}                 {:.0} {unit}; expected {:.0} {unit} a day",
+        one.per_tenth, one.expected_per_day
+    )?;
+    writeln!(
+        f,
+        "  caps                     {:.0} {unit} a cycle ({:.0} s), {:.0} an hour, {:.0} a day; smallest {:.0}",
+        one.cycle_cap, one.cycle_s, one.hour_cap, one.day_cap, one.dose_min
+    )?;
+    writeln!(
+        f,
+        "  hold                     {:.0} min of flow",
+        one.hold_s / 60.0
+    )?;
+    if let Some(days) = one.stock_days {
+        writeln!(f, "  a full drum lasts        {days:.0} days")?;
+    }
+    writeln!(
+        f,
+        "  behind the injector      pH {:.1} at the slowest flow",
+        one.stream_ph
+    )?;
+    let drum = one
+        .after_drum
+        .map_or_else(String::new, |after| format!("; the whole drum {after:.1}"));
+    writeln!(
+        f,
+        "  if all went wrong        {what} after a cycle too many {:.2}; an hour without a stop {:.1}{drum}",
+        one.after_cycle, one.after_hour
+    )?;
+    if one.acid {
+        writeln!(
+            f,
+            "  a day's cap at once      from pH {cutoff:.2}, at the lowest alkalinity: pH {:.2}",
+            one.after_day_cap
+        )?;
+    } else {
+        writeln!(
+            f,
+            "  a day's cap at once      {:.1} mg/L",
+            one.after_day_cap
+        )?;
+    }
+    writeln!(f)
+}
