@@ -10,6 +10,7 @@ use dosewarden::stock::Stock;
 use dosewarden::{Controller, Obstacle, Outputs};
 
 use super::persons::{self, Queue};
+use super::probes::Probes;
 use super::store::{MS_PER_COPY, Store};
 use super::wiring::Wiring;
 use super::{ControlUnit, Reply, UnitStatus};
@@ -60,6 +61,8 @@ impl DosewardenUnit {
         let timetable = scenario.plant.circulation.timetable.clone();
         let regulator = |index: usize| scenario.feeders.get(index).map(|plan| plan.regulator);
         let feeders = scenario.feeders.len();
+        let water = scenario.plant.bodies.first();
+        let probes = Probes::new(water.map_or(25.0, |body| body.temperature.at(0)));
         Self {
             limits: scenario.limits.clone(),
             settings: scenario.settings,
@@ -72,7 +75,7 @@ impl DosewardenUnit {
             }),
             store: Store::erased(),
             stocks: [Stock::UNKNOWN; MAX_FEEDERS],
-            wiring: Wiring::new(scenario.timetable_known.then_some(timetable)),
+            wiring: Wiring::new(scenario.timetable_known.then_some(timetable), probes),
             controller: None,
             clock: TickClock::new(),
             counter_ms: COUNTER_START_MS,
@@ -184,7 +187,12 @@ impl ControlUnit for DosewardenUnit {
         self.store.step(dt_ms);
         self.counter_ms = self.counter_ms.wrapping_add(dt_ms);
         let elapsed = self.clock.step(self.counter_ms);
-        let mut inputs = self.wiring.read(dt_ms, senses, self.store.confirmed());
+        let is_steady = self.controller.as_ref().is_some_and(|controller| {
+            let settle = controller.guard().limits().spec().probe_settle;
+            controller.guard().state().settled >= settle
+        });
+        let saved = self.store.confirmed();
+        let mut inputs = self.wiring.read(dt_ms, senses, saved, is_steady);
         inputs.person = self.persons.pop_front();
         let Some(controller) = &mut self.controller else {
             return Commands::UNPOWERED;
