@@ -28,7 +28,7 @@ type Ours = Controller<MAX_FEEDERS, 1, HOUR, DAY, Standard>;
 const COUNTER_START_MS: u32 = u32::MAX - 3_600_000;
 
 /// Reasons besides the guard's rules, with bits after theirs.
-const OWN_REASONS: [&str; 3] = ["other_has_turn", "pump_stops", "output_fault"];
+const OWN_REASONS: [&str; 4] = ["other_has_turn", "pump_stops", "output_fault", "hand_dose"];
 
 /// The controller of the crate `dosewarden` as a control unit.
 ///
@@ -300,6 +300,7 @@ fn reason_bit(obstacle: &Obstacle) -> u64 {
         Obstacle::OtherHasTurn => own(0),
         Obstacle::PumpStops(_) => own(1),
         Obstacle::OutputFault => own(2),
+        Obstacle::HandDose(_) | Obstacle::HandDay(_) => own(3),
         Obstacle::Disabled | Obstacle::NotAsked => 0,
     }
 }
