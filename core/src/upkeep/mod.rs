@@ -28,69 +28,25 @@
 //! ```
 
 mod act;
+mod kept;
 #[cfg(test)]
 mod tests;
 
 pub use act::{UpkeepAct, UpkeepKind, UpkeepRefused};
+pub use kept::{Kept, UpkeepSetup};
 
 use crate::guard::Authority;
 use crate::guard::units::{MilliPh, Millis, Millivolts};
 use crate::guard::{Health, Reading};
 use crate::probe::{
-    Anchor, AnchorDue, Beside, BufferReading, Calibration, CentiCelsius, Conditioned, Finding,
-    MicrogramsPerL, OrpProbe, OrpSetup, PhProbe, PhSetup, ProbeInput, ProbeKind, ProbeLog,
-    ProbeRefused, ReferenceCheck, Settling, Trend, Trim,
+    Anchor, AnchorDue, Beside, BufferReading, CentiCelsius, Conditioned, Finding, OrpProbe,
+    PhProbe, ProbeInput, ProbeKind, ProbeLog, ProbeRefused, Settling, Trend,
 };
 use crate::water_tests::{TestedValue, WaterTests};
 
 /// How long after it was put back a probe is not believed yet: out of a buffer of 10 it shows the
 /// water too high at first, and acid would be fed by that. Our choice: eight lags of 15 s.
 pub const BACK_SETTLES: Millis = Millis::from_secs(120);
-
-/// What upkeep is told about its site.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct UpkeepSetup {
-    /// pH probe.
-    pub ph: PhSetup,
-    /// ORP probe.
-    pub orp: OrpSetup,
-    /// Free chlorine that is wanted, for the anchor.
-    pub wanted: MicrogramsPerL,
-    /// Oldest anchor, days.
-    pub anchor_days_max: u16,
-}
-
-/// What has to survive the power: put it into the settings that are kept.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Kept {
-    /// Of the pH probe; `None`: never calibrated.
-    pub calibration: Option<Calibration>,
-    /// Of the pH probe.
-    pub trim: Trim,
-    /// Of the pH probe.
-    pub trend: Trend,
-    /// Of the ORP probe; `None`: never checked.
-    pub check: Option<ReferenceCheck>,
-    /// Of the ORP probe; `None`: never anchored.
-    pub anchor: Option<Anchor>,
-    /// Tests of the water.
-    pub tests: WaterTests,
-    /// The probe that is out of the water.
-    pub out: Option<ProbeKind>,
-}
-
-impl Kept {
-    /// A new unit.
-    pub const NOTHING: Self = Self {
-        calibration: None,
-        trim: Trim::NONE,
-        trend: Trend::NEW,
-        check: None,
-        anchor: None,
-        tests: WaterTests::NONE,
-        out: None,
-    };
-}
 
 /// Both probes and what persons found.
 #[derive(Clone, Debug)]

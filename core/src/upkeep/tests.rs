@@ -6,8 +6,8 @@ use crate::event::EventKind;
 use crate::guard::units::Fitted;
 use crate::probe::{
     AnchorRefused, Buffer, CalibrationRefused, CheckRefused, ChlorineTest, ConditionLimits,
-    ConditionSpec, FrontReading, KitTest, Lead, Microvolts, ReferenceElectrode, Solution,
-    TrimRefused,
+    ConditionSpec, FrontReading, KitTest, Lead, MicrogramsPerL, Microvolts, OrpSetup, PhSetup,
+    ReferenceElectrode, Solution, Trim, TrimRefused,
 };
 
 const fn limits(spec: ConditionSpec) -> ConditionLimits {
