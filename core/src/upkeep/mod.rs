@@ -269,7 +269,10 @@ impl Upkeep {
         self.out = Some(probe);
         self.back_in = Millis(0);
         self.set_in_work(true);
-        self.settling = Settling::NEW;
+        self.settling = match probe {
+            ProbeKind::Ph => Settling::NEW,
+            ProbeKind::Orp => Settling::NEW_ORP,
+        };
         Ok(())
     }
 
