@@ -1,15 +1,20 @@
-//! The unit's probes: converter, check of the lead, and the controller's own chain from potential
-//! to a reading.
+//! The unit's probes: converter, check of the lead, the controller's own chain from potential to a
+//! reading, and what persons do about them.
 
-use dosewarden::guard::units::{Fitted, Millis};
-use dosewarden::guard::units::{MilliPh, Millivolts};
-use dosewarden::guard::{Health, Reading};
+use dosewarden::guard::units::{Fitted, MilliPh, Millis, Millivolts};
+use dosewarden::guard::{Authority, Governor, Health, Reading};
 use dosewarden::probe::{
-    Age, Calibration, CentiCelsius, ConditionLimits, ConditionSpec, Conditioned, FrontReading,
-    Lead, Microvolts, OrpProbe, OrpSetup, PhProbe, PhSetup, ProbeInput, ReferenceElectrode, Trim,
+    Age, Calibration, CentiCelsius, ChlorineTest, ConditionLimits, ConditionSpec, Conditioned,
+    FrontReading, KitTest, Lead, MicrogramsPerL, Microvolts, OrpSetup, PhSetup, ProbeInput,
+    ReferenceElectrode,
 };
+use dosewarden::regulate::Standard;
+use dosewarden::upkeep::{Kept, Upkeep, UpkeepAct, UpkeepRefused, UpkeepSetup};
+use dosewarden::water_tests::{TestedValue, WaterTests};
 
-use crate::plant::ProbeSense;
+use super::ours::Ours;
+use crate::plant::{MAX_FEEDERS, ProbeSense};
+use crate::scenario::{SiteLimits, Work};
 
 /// One count of a converter of 16 bits and 2.048 V full scale, uV.
 const COUNT_UV: f64 = 62.5;
@@ -42,13 +47,20 @@ struct Leads {
     until_check_ms: u32,
 }
 
+impl Leads {
+    const NOT_CHECKED: Self = Self {
+        ph: Lead::NotChecked,
+        orp: Lead::NotChecked,
+        until_check_ms: 0,
+    };
+}
+
 /// Both probes, calibrated when the unit was fitted: slope and zero of a perfect electrode, so that
 /// what a scenario's probe is off by stays its error.
 #[derive(Clone, Debug)]
 pub(super) struct Probes {
-    ph: PhProbe,
-    orp: OrpProbe,
-    setup: PhSetup,
+    upkeep: Upkeep,
+    setup: UpkeepSetup,
     leads: Leads,
 }
 
@@ -78,37 +90,95 @@ impl Probes {
     /// There is no sensor of temperature: `celsius` is assumed, and is that of the calibration.
     pub(super) fn new(celsius: f64) -> Self {
         let fresh = Calibration::restore(Microvolts(0), 1_000_000, Age::NEW);
+        let kept = Kept {
+            calibration: fresh.ok(),
+            ..Kept::NOTHING
+        };
         Self {
-            ph: PhProbe::new(fresh.ok(), Trim::NONE),
-            orp: OrpProbe::new(None),
-            setup: PhSetup {
-                limits: PH_LIMITS,
-                sensor: Fitted::NotFitted,
-                assumed: CentiCelsius((celsius * 100.0).round() as i32),
-                // Longer than any scenario here: the age of a calibration is judged elsewhere.
-                calibration_days_max: 730,
-                trim_days_max: 30,
+            upkeep: Upkeep::restore(kept),
+            setup: UpkeepSetup {
+                ph: PhSetup {
+                    limits: PH_LIMITS,
+                    sensor: Fitted::NotFitted,
+                    assumed: CentiCelsius((celsius * 100.0).round() as i32),
+                    // Longer than any scenario here: the age of a calibration is judged elsewhere.
+                    calibration_days_max: 730,
+                    trim_days_max: 30,
+                },
+                orp: ORP_SETUP,
+                wanted: MicrogramsPerL::from_mg_l(2),
+                anchor_days_max: 60,
             },
-            leads: Leads {
-                ph: Lead::NotChecked,
-                orp: Lead::NotChecked,
-                until_check_ms: 0,
-            },
+            leads: Leads::NOT_CHECKED,
         }
     }
 
     /// Supply has gone: filters and checks start anew, what was kept stays, and it has aged.
     pub(super) fn forget(&mut self) {
-        let celsius = f64::from(self.setup.assumed.0) / 100.0;
-        let mut ph = PhProbe::new(self.ph.calibration().copied(), *self.ph.trim_kept());
-        let mut orp = OrpProbe::new(self.orp.last_check().copied());
-        ph.pass_off(None);
-        orp.pass_off(None);
-        *self = Self {
-            ph,
-            orp,
-            ..Self::new(celsius)
+        self.upkeep = Upkeep::restore(self.upkeep.kept());
+        self.upkeep.pass_off(None);
+        self.leads = Leads::NOT_CHECKED;
+    }
+
+    /// Tells the unit of some work on a probe or a test of the water.
+    pub(super) fn work(
+        &mut self,
+        controller: &mut Ours,
+        by: Authority,
+        work: Work,
+    ) -> Result<(), UpkeepRefused> {
+        let at = self.setup.ph.assumed;
+        let act = match work {
+            Work::Dip(dip) => UpkeepAct::TakeOut(dip.probe()),
+            Work::PutBack(probe) => UpkeepAct::PutBack(probe),
+            Work::Calibrate(buffer) => UpkeepAct::InBuffer(buffer, at),
+            Work::CheckOrp(solution) => UpkeepAct::CheckReference(solution, at),
+            Work::Trim { ph, chlorine } => UpkeepAct::Trim(KitTest {
+                ph: ph.unwrap_or(MilliPh(0)),
+                chlorine,
+            }),
+            Work::Anchor { chlorine, wanted } => {
+                self.setup.wanted = wanted;
+                UpkeepAct::Anchor(self.test(chlorine), None)
+            }
+            Work::Test { value, found } => {
+                UpkeepAct::Test(value, found.unwrap_or(MicrogramsPerL(0)))
+            }
         };
+        controller.upkeep(&mut self.upkeep, &self.setup, by, act)
+    }
+
+    /// The tests of the water that persons entered.
+    pub(super) const fn tests(&self) -> &WaterTests {
+        self.upkeep.tests()
+    }
+
+    fn test(&self, chlorine: Option<MicrogramsPerL>) -> ChlorineTest {
+        let cyanurate = self.upkeep.tests().of(TestedValue::Cyanurate);
+        ChlorineTest {
+            chlorine: chlorine.unwrap_or(MicrogramsPerL(0)),
+            diluted: false,
+            ph: self.upkeep.ph().reading.value,
+            cyanurate: cyanurate.map_or(MicrogramsPerL(0), |test| test.found),
+            temperature: self.setup.ph.assumed,
+            at: None,
+        }
+    }
+
+    /// Sets regulators that ORP governs to the anchor. A regulator by band keeps its own.
+    pub(super) fn set_point(&self, limits: &SiteLimits, regulators: &mut [Standard; MAX_FEEDERS]) {
+        let Some(anchor) = self.upkeep.anchor() else {
+            return;
+        };
+        for (feeder, regulator) in regulators.iter_mut().enumerate() {
+            let by_orp = limits
+                .feeder(feeder)
+                .is_some_and(|spec| spec.governor == Governor::Orp);
+            if let (true, Standard::SizedDose(sized)) = (by_orp, regulator) {
+                // An anchor is from 500 mV to what a probe can show: in range.
+                sized.set_set_point(anchor.orp.0).unwrap_or_default();
+            }
+        }
     }
 
     /// One tick. `is_steady`: water has moved past the probes for a while.
@@ -130,14 +200,11 @@ impl Probes {
         let elapsed = Millis(dt_ms);
         let input = |sense, lead| ProbeInput {
             seen: seen(sense, lead),
-            temperature: Reading::unknown(self.setup.assumed),
+            temperature: Reading::unknown(self.setup.ph.assumed),
             is_steady,
         };
         let (ph, orp) = (input(ph, self.leads.ph), input(orp, self.leads.orp));
-        (
-            self.ph.tick(&self.setup, elapsed, &ph),
-            self.orp.tick(&ORP_SETUP, elapsed, &orp),
-        )
+        self.upkeep.tick(&self.setup, elapsed, &ph, &orp)
     }
 }
 

@@ -18,7 +18,7 @@ struct Due {
 /// What the unit's input side keeps from tick to tick.
 #[derive(Clone, Debug)]
 pub(super) struct Wiring {
-    probes: Probes,
+    pub(super) probes: Probes,
     /// The circulation pump's timetable, where the unit knows it.
     timetable: Option<Vec<DayWindow>>,
     /// What the timetable says of a minute: kept, since a minute has many ticks.
@@ -27,8 +27,6 @@ pub(super) struct Wiring {
     pub(super) held_ms: [u64; MAX_FEEDERS],
     /// ms for which the emergency stop is still pressed.
     pub(super) stopped_ms: u64,
-    /// ms for which feeding is still paused.
-    pub(super) paused_ms: u64,
 }
 
 fn fitted<T: Copy>(value: Option<T>, unknown: Reading<T>) -> Reading<T> {
@@ -43,7 +41,6 @@ impl Wiring {
             due: None,
             held_ms: [0; MAX_FEEDERS],
             stopped_ms: 0,
-            paused_ms: 0,
         }
     }
 
@@ -110,11 +107,7 @@ impl Wiring {
         if self.stopped_ms > 0 {
             inhibits = inhibits.with(Inhibits::EMERGENCY_STOP);
         }
-        if self.paused_ms > 0 {
-            inhibits = inhibits.with(Inhibits::PAUSED);
-        }
         self.stopped_ms = self.stopped_ms.saturating_sub(u64::from(dt_ms));
-        self.paused_ms = self.paused_ms.saturating_sub(u64::from(dt_ms));
         inhibits
     }
 }
