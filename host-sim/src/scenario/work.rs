@@ -1,4 +1,14 @@
 //! What persons do about probes and tests of the water, in a scenario.
+//!
+//! | `person` | keys besides `by` |
+//! |---|---|
+//! | `dip` | `into`: `buffer_7.00` and the like, `zobell`, `light` |
+//! | `calibrate` | `in`: the buffer that the person names; the second time calibrates |
+//! | `check_orp` | `in`: `zobell`, `light` |
+//! | `put_back` | `probe`: `ph`, `orp` |
+//! | `trim` | `ph`, `chlorine`, as a kit shows them; without, as they are |
+//! | `anchor` | `wanted`, and `chlorine` as tested; without, as it is |
+//! | `water_test` | `of`: `alkalinity`, `cyanurate`, `salt`, `borate`; `found` |
 
 use dosewarden::guard::units::MilliPh;
 use dosewarden::probe::{
