@@ -311,16 +311,7 @@ pub(super) fn read(t: &Table<'_, '_>, feeders: &[String]) -> Read<PersonAct> {
             for_ms: long(t, "for")?,
         },
         Deed::Refill => PersonAct::Refill(feeder_at(t, "feeder", feeders)?),
-        Deed::ReadLevel => PersonAct::ReadLevel {
-            feeder: feeder_at(t, "feeder", feeders)?,
-            level: match t.find("level") {
-                Some(entry) => {
-                    let litres = entry.quantity(Kind::Volume, "0 L", "4 m3")?;
-                    Some(Dose((litres * 1e6).round() as u32))
-                }
-                None => None,
-            },
-        },
+        Deed::ReadLevel => read_level(t, feeders)?,
         Deed::EmergencyStop => PersonAct::EmergencyStop(long(t, "for")?),
         Deed::Pause => PersonAct::Pause(long(t, "for")?),
         Deed::Pour => pour(t)?,
@@ -342,6 +333,19 @@ pub(super) fn read(t: &Table<'_, '_>, feeders: &[String]) -> Read<PersonAct> {
         },
     };
     Ok(act)
+}
+
+fn read_level(t: &Table<'_, '_>, feeders: &[String]) -> Read<PersonAct> {
+    Ok(PersonAct::ReadLevel {
+        feeder: feeder_at(t, "feeder", feeders)?,
+        level: match t.find("level") {
+            Some(entry) => {
+                let litres = entry.quantity(Kind::Volume, "0 L", "4 m3")?;
+                Some(Dose((litres * 1e6).round() as u32))
+            }
+            None => None,
+        },
+    })
 }
 
 fn litres(t: &Table<'_, '_>, key: &'static str) -> Read<Dose> {
