@@ -4,6 +4,8 @@
 use crate::alarm::{AlarmId, Shelving};
 use crate::guard::units::{Dose, Millis};
 use crate::guard::{Action, ActionResult, Authority, authority_for};
+#[cfg(doc)]
+use crate::restraint::PAUSE_MAX;
 
 /// How long after [`Act::FeedByHand`] the button has to be pressed. Our choice.
 pub const HAND_WAITS: Millis = Millis::from_secs(60);
@@ -50,6 +52,24 @@ pub enum Act {
         /// Largest dose.
         dose: Dose,
     },
+    /// Pauses all feed for so long, at most [`PAUSE_MAX`]. It ends by itself; another pause takes
+    /// the place of the last only if it ends later.
+    Pause(Millis),
+    /// Ends a pause before its time.
+    Resume,
+    /// Lays the site up for winter: nothing is fed until somebody opens it up.
+    LayUp,
+    /// Opens it up again.
+    OpenUp,
+    /// Has poured so much of a feeder's product into the water by hand, or as much of another
+    /// strength as comes to that. It counts towards the day's cap, and its product and what ORP
+    /// governs wait until it has spread.
+    HandDose {
+        /// The feeder of the product.
+        feeder: usize,
+        /// How much.
+        dose: Dose,
+    },
 }
 
 /// An [`Act`] without its figures, for events.
@@ -90,6 +110,16 @@ pub enum ActKind {
     ReadLevel,
     /// Feed by hand.
     FeedByHand,
+    /// Feed paused.
+    Pause,
+    /// A pause ended.
+    Resume,
+    /// Laid up.
+    LayUp,
+    /// Opened up.
+    OpenUp,
+    /// A dose by hand recorded.
+    HandDose,
 }
 
 impl Act {
@@ -113,6 +143,11 @@ impl Act {
             Self::Refill { .. } => ActKind::Refill,
             Self::ReadLevel { .. } => ActKind::ReadLevel,
             Self::FeedByHand { .. } => ActKind::FeedByHand,
+            Self::Pause(_) => ActKind::Pause,
+            Self::Resume => ActKind::Resume,
+            Self::LayUp => ActKind::LayUp,
+            Self::OpenUp => ActKind::OpenUp,
+            Self::HandDose { .. } => ActKind::HandDose,
         }
     }
 
@@ -121,13 +156,22 @@ impl Act {
     pub const fn authority(&self) -> Authority {
         match self {
             Self::Guard(action) => authority_for(action),
-            Self::Acknowledge(_) | Self::AcknowledgeAll | Self::Refill { .. } => Authority::Owner,
+            // What takes feed away, anybody at the site may do; what gives it back is more.
+            Self::Acknowledge(_)
+            | Self::AcknowledgeAll
+            | Self::Refill { .. }
+            | Self::Pause(_)
+            | Self::HandDose { .. } => Authority::Owner,
             Self::Shelve(..)
             | Self::Unshelve(_)
             | Self::ResetLatch(_)
             | Self::ReadLevel { .. }
+            | Self::Resume
+            | Self::LayUp
             | Self::FeedByHand { .. } => Authority::Operator,
-            Self::TakeOutOfService(_) | Self::PutInService(_) => Authority::Technician,
+            Self::TakeOutOfService(_) | Self::PutInService(_) | Self::OpenUp => {
+                Authority::Technician
+            }
         }
     }
 }
@@ -168,4 +212,8 @@ pub enum ActResult {
     MoreThanDrum(Dose),
     /// Refused: a dose of nothing.
     NoDose,
+    /// Refused: a pause needs an end, at most this long.
+    PauseAtMost(Millis),
+    /// Refused: there is nothing to change, as it is so already.
+    AlreadySo,
 }

@@ -10,6 +10,7 @@ use crate::guard::{
 };
 use crate::io::Inputs;
 use crate::machine::{Machine, rule_of};
+use crate::restraint::Restraints;
 use crate::settings::{DrumSettings, Settings};
 use crate::stock::Stock;
 use crate::turns::{Claim, Turns};
@@ -34,6 +35,7 @@ pub(crate) struct Around<const N: usize> {
     wanted: [bool; N],
     pub(crate) alarms: Alarms<N>,
     pub(crate) stocks: [Stock; N],
+    pub(crate) restraints: Restraints<N>,
     pub(crate) events: Events,
     outstanding: Option<Ticket>,
     waited: Millis,
@@ -56,6 +58,7 @@ impl<const N: usize> Around<N> {
             wanted: [false; N],
             alarms: Alarms::NORMAL,
             stocks: [Stock::UNKNOWN; N],
+            restraints: Restraints::NONE,
             events: Events::new(),
             outstanding: None,
             waited: Millis(0),
@@ -216,7 +219,7 @@ impl<const N: usize> Around<N> {
             master_fault: inputs.master_fault,
             flow: state.flow_proven.0 > 0,
             pump_due: inputs.pump_due,
-            laid_up: facts.inhibits.any_of(Inhibits::LAID_UP),
+            laid_up: facts.inhibits.any_of(Inhibits::LAID_UP) || self.restraints.is_laid_up,
             observing: facts.inhibits.any_of(Inhibits::OBSERVE_ONLY),
             feeders,
         }

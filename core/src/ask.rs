@@ -14,6 +14,10 @@ pub(crate) enum Held {
     PumpStops(Millis),
     /// The output of the drive, or of the series contact, has failed.
     Output,
+    /// A dose by hand has not spread for so much flowing time yet.
+    HandDose(Millis),
+    /// With doses by hand the day's cap is used up, for so long.
+    HandDay(Millis),
 }
 
 /// What is wanted of one feeder.

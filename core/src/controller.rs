@@ -6,14 +6,16 @@ use crate::ask::{Desk, Water};
 use crate::event::{EventKind, Events};
 use crate::guard::units::{Dose, Millis};
 use crate::guard::{
-    Elapsed, FeedRequest, Guard, Limits, LockoutSet, Record, RecordError, Restored, SetLimits,
-    Ticket,
+    Authority, Elapsed, FeedRequest, Guard, Limits, LockoutSet, Record, RecordError, Restored,
+    SetLimits, Ticket,
 };
 use crate::io::{Inputs, Outputs};
 use crate::machine::Phase;
 use crate::regulate::{Regulator, Standard};
+use crate::restraint::Restraints;
 use crate::settings::Settings;
 use crate::stock::Stock;
+use crate::upkeep::{Upkeep, UpkeepAct, UpkeepRefused, UpkeepSetup};
 use crate::why::Why;
 
 /// The controller of a site with `N` feeders and `B` bodies of water; `H` buckets of the rolling
@@ -100,9 +102,14 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
         let save_max = self.guard.limits().spec().save_max;
         self.around
             .follow_record(inputs.facts.saved, save_max, passed);
+        let body = self.guard.state().selected;
+        let flows = self.guard.state().flow_proven.0 > 0;
+        if self.around.restraints.pass(passed, flows) {
+            self.around.events.push(EventKind::PauseEnded);
+        }
         let handed_on = inputs
             .person
-            .map(|person| self.around.take(self.guard.limits(), person));
+            .map(|person| self.around.take(self.guard.limits(), body, person));
         let (action, mut act) = match handed_on {
             None => (None, None),
             Some(Ok(action)) => (Some(action), None),
@@ -114,7 +121,9 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
         let requests = self.around.requests(self.guard.limits(), rows, passed);
         let seen = self.around.watch(&self.guard, inputs, water, passed);
         let Self { guard, around, .. } = self;
-        let verdict = guard.judge(elapsed, inputs.facts, requests, action);
+        let mut facts = inputs.facts;
+        facts.inhibits = facts.inhibits.with(around.restraints.inhibits());
+        let verdict = guard.judge(elapsed, facts, requests, action);
         let decision = verdict.decision();
         if let (Some(person), Some(result)) = (inputs.person, decision.action) {
             act = Some(around.judged(person, result));
@@ -146,6 +155,9 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
         let all = rows.zip(asks).zip(self.regulators.iter_mut());
         for (feeder, ((row, (ask, asking)), regulator)) in (0..N).zip(all) {
             *ask = desk.ask(feeder, row, asking, regulator);
+            let restraints = &self.around.restraints;
+            let row = (row, asking.least);
+            restraints.hold_back(desk.limits, desk.state, feeder, row, ask);
         }
     }
 
@@ -176,6 +188,27 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
     /// Sets other alarm thresholds and drums. Alarms go on from where they stand.
     pub fn set_settings(&mut self, settings: Settings<N>) {
         self.around.settings = settings;
+    }
+
+    /// What a person does to a probe or finds out about the water. Logged, done or refused.
+    ///
+    /// # Errors
+    /// Why it was refused; nothing has changed then.
+    pub fn upkeep(
+        &mut self,
+        upkeep: &mut Upkeep,
+        setup: &UpkeepSetup,
+        by: Authority,
+        act: UpkeepAct,
+    ) -> Result<(), UpkeepRefused> {
+        let (figure, told) = upkeep.take(setup, by, act);
+        self.around.events.push(EventKind::Upkeep {
+            by,
+            act: act.kind(),
+            done: told.is_ok(),
+            figure,
+        });
+        told
     }
 
     /// What stands in the way of a feeder, as of the last tick: nothing while it has a permit.
@@ -253,6 +286,18 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
     pub fn set_stock(&mut self, feeder: usize, stock: Stock) -> bool {
         let own = self.around.stocks.get_mut(feeder);
         own.map(|own| *own = stock.and_booked(own)).is_some()
+    }
+
+    /// What persons have put in the way of feed, to look at and to keep across a restart.
+    #[must_use]
+    pub const fn restraints(&self) -> &Restraints<N> {
+        &self.around.restraints
+    }
+
+    /// Puts back what [`Controller::restraints`] gave before a restart, before the first tick. Time
+    /// without power counts towards none of it.
+    pub const fn set_restraints(&mut self, restraints: Restraints<N>) {
+        self.around.restraints = restraints;
     }
 
     /// Whole days until a feeder's drum is empty at the last day's feed, rounded down. `None` if

@@ -8,6 +8,7 @@ use crate::alarm::{AlarmId, AlarmState};
 use crate::guard::units::Dose;
 use crate::guard::{Authority, Lockout, Restored};
 use crate::machine::Phase;
+use crate::upkeep::UpkeepKind;
 
 /// How many events are kept.
 pub const EVENTS_KEPT: usize = 24;
@@ -110,6 +111,27 @@ pub enum EventKind {
     SaveBegunAnew,
     /// New limits apply.
     LimitsSet,
+    /// A person did something to a probe or tested the water, or was refused.
+    Upkeep {
+        /// Who.
+        #[cfg_attr(feature = "serde", serde(with = "crate::serial::authority"))]
+        by: Authority,
+        /// What.
+        act: UpkeepKind,
+        /// Whether it was done.
+        done: bool,
+        /// What [`UpkeepKind`] says.
+        figure: i32,
+    },
+    /// A dose by hand was recorded.
+    HandDose {
+        /// Feeder of the product.
+        feeder: u8,
+        /// How much.
+        dose: Dose,
+    },
+    /// A pause ended by itself.
+    PauseEnded,
 }
 
 impl EventKind {
@@ -148,6 +170,9 @@ impl EventKind {
             Self::Reconciled { .. } => 9,
             Self::SaveBegunAnew => 10,
             Self::LimitsSet => 11,
+            Self::Upkeep { .. } => 12,
+            Self::HandDose { .. } => 13,
+            Self::PauseEnded => 14,
         }
     }
 }

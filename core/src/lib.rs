@@ -103,6 +103,7 @@ pub mod machine;
 mod persons;
 pub mod probe;
 pub mod regulate;
+mod restraint;
 #[cfg(feature = "serde")]
 mod serial;
 pub mod settings;
@@ -110,6 +111,7 @@ pub mod stock;
 #[cfg(feature = "store")]
 pub mod store;
 mod turns;
+pub mod upkeep;
 #[cfg(feature = "water")]
 pub mod water;
 pub mod water_tests;
@@ -120,5 +122,6 @@ pub use controller::{Controller, PoolController};
 pub use io::{Inputs, Outputs};
 pub use look::{Look, look_at, look_at_lockout};
 pub use machine::Phase;
+pub use restraint::{HandDoses, PAUSE_MAX, Restraints};
 pub use settings::{Settings, SettingsSpec};
 pub use why::{Obstacle, Why};

@@ -5,8 +5,9 @@ use crate::alarm::{AlarmId, Hand, NotMoved, Shelving};
 use crate::around::Around;
 use crate::ask::ByHand;
 use crate::event::EventKind;
-use crate::guard::units::Dose;
+use crate::guard::units::{Dose, Millis};
 use crate::guard::{ActionResult, Limits, PersonAction};
+use crate::restraint::PAUSE_MAX;
 use crate::settings::DrumSettings;
 use crate::stock::Stock;
 
@@ -15,6 +16,7 @@ impl<const N: usize> Around<N> {
     pub(crate) fn take<const B: usize>(
         &mut self,
         limits: &Limits<N, B>,
+        body: Option<u8>,
         person: Person,
     ) -> Result<PersonAction, ActResult> {
         if let Act::Guard(action) = person.act {
@@ -27,7 +29,7 @@ impl<const N: usize> Around<N> {
         let result = if person.by < needed {
             ActResult::NeedsAuthority(needed)
         } else {
-            self.do_it(limits, person.act)
+            self.do_it(limits, body, person.act)
         };
         self.note_act(person, result == ActResult::Done);
         Err(result)
@@ -51,7 +53,12 @@ impl<const N: usize> Around<N> {
         });
     }
 
-    fn do_it<const B: usize>(&mut self, limits: &Limits<N, B>, act: Act) -> ActResult {
+    fn do_it<const B: usize>(
+        &mut self,
+        limits: &Limits<N, B>,
+        body: Option<u8>,
+        act: Act,
+    ) -> ActResult {
         match act {
             // Handed on before.
             Act::Guard(_) => ActResult::Done,
@@ -83,7 +90,38 @@ impl<const N: usize> Around<N> {
                 }
                 _ => ActResult::NoSuchFeeder,
             },
+            Act::HandDose { dose: Dose(0), .. } => ActResult::NoDose,
+            Act::HandDose { feeder, dose } => {
+                if !self.restraints.dosed(limits, body, feeder, dose) {
+                    return ActResult::NoSuchFeeder;
+                }
+                let feeder = u8::try_from(feeder).unwrap_or(u8::MAX);
+                self.events.push(EventKind::HandDose { feeder, dose });
+                ActResult::Done
+            }
+            Act::Pause(time) if time.0 == 0 || time > PAUSE_MAX => {
+                ActResult::PauseAtMost(PAUSE_MAX)
+            }
+            Act::Pause(time) => {
+                self.restraints.paused = self.restraints.paused.max(time);
+                ActResult::Done
+            }
+            Act::Resume if self.restraints.paused.0 == 0 => ActResult::AlreadySo,
+            Act::Resume => {
+                self.restraints.paused = Millis(0);
+                ActResult::Done
+            }
+            Act::LayUp => self.lay_up(true),
+            Act::OpenUp => self.lay_up(false),
         }
+    }
+
+    fn lay_up(&mut self, laid_up: bool) -> ActResult {
+        if self.restraints.is_laid_up == laid_up {
+            return ActResult::AlreadySo;
+        }
+        self.restraints.is_laid_up = laid_up;
+        ActResult::Done
     }
 
     fn drum_of(

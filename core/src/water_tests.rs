@@ -15,6 +15,7 @@
 //! assert!(!test.is_overdue(&rule));
 //! ```
 
+use crate::guard::units::Millis;
 use crate::probe::{Age, MicrogramsPerL};
 
 /// What a test finds.
@@ -46,6 +47,30 @@ pub struct TestRule {
 }
 
 impl TestedValue {
+    /// All of them.
+    pub const ALL: [Self; 4] = [Self::Alkalinity, Self::Cyanurate, Self::Salt, Self::Borate];
+
+    /// The most that is taken for true, mg/L: a slip of the finger is more. Our choice: twice what
+    /// anyone would still run a pool with; a pool of sea water has 35,000 of salt.
+    #[must_use]
+    pub const fn most(self) -> MicrogramsPerL {
+        MicrogramsPerL::from_mg_l(match self {
+            Self::Alkalinity => 500,
+            Self::Cyanurate => 300,
+            Self::Salt => 70_000,
+            Self::Borate => 100,
+        })
+    }
+
+    const fn index(self) -> usize {
+        match self {
+            Self::Alkalinity => 0,
+            Self::Cyanurate => 1,
+            Self::Salt => 2,
+            Self::Borate => 3,
+        }
+    }
+
     /// A rule where a site has none of its own. Alkalinity falls by 3 mg/L a day where acid holds
     /// the pH of an aerated pool (common practice, no source); the others only as fast as water is
     /// replaced, taken as 1 % a day of 50, 4000 and 50 mg/L. Every 30 days alkalinity and salt,
@@ -124,10 +149,91 @@ impl WaterTest {
     }
 }
 
+/// No water has so much of it: what was entered, and the most that is taken.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct TestRange {
+    /// What was entered.
+    pub found: MicrogramsPerL,
+    /// The most that is taken.
+    pub max: MicrogramsPerL,
+}
+
+impl core::fmt::Display for TestRange {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        write!(f, "{} was entered; right is up to {}", self.found, self.max)
+    }
+}
+
+impl core::error::Error for TestRange {}
+
+/// The last test of each value.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct WaterTests {
+    last: [Option<WaterTest>; 4],
+}
+
+impl Default for WaterTests {
+    fn default() -> Self {
+        Self::NONE
+    }
+}
+
+impl WaterTests {
+    /// Nobody has tested yet.
+    pub const NONE: Self = Self { last: [None; 4] };
+
+    /// A person has found this, now.
+    ///
+    /// # Errors
+    /// If it is more than any water has; the last test stands then.
+    pub fn enter(&mut self, value: TestedValue, found: MicrogramsPerL) -> Result<(), TestRange> {
+        let max = value.most();
+        if found > max {
+            return Err(TestRange { found, max });
+        }
+        if let Some(last) = self.last.get_mut(value.index()) {
+            *last = Some(WaterTest::new(found));
+        }
+        Ok(())
+    }
+
+    /// The last test of a value; `None`: never tested.
+    #[must_use]
+    pub fn of(&self, value: TestedValue) -> Option<&WaterTest> {
+        self.last.get(value.index())?.as_ref()
+    }
+
+    /// The first value that was tested once and is overdue, by these rules.
+    pub fn overdue(&self, rule: impl Fn(TestedValue) -> TestRule) -> Option<TestedValue> {
+        let overdue = |value: &TestedValue| {
+            self.of(*value)
+                .is_some_and(|test| test.is_overdue(&rule(*value)))
+        };
+        TestedValue::ALL.into_iter().find(overdue)
+    }
+
+    /// More time passes with power on.
+    pub fn pass(&mut self, elapsed: Millis) {
+        for test in self.last.iter_mut().flatten() {
+            test.age.pass(elapsed);
+        }
+    }
+
+    /// The power was off; `None`: for nobody knows how long.
+    pub fn pass_off(&mut self, hours: Option<u16>) {
+        for test in self.last.iter_mut().flatten() {
+            test.age.pass_off(hours);
+        }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::guard::units::{DAY_MS, Millis};
+    use crate::guard::units::DAY_MS;
 
     const RULE: TestRule = TestedValue::Alkalinity.usual();
 
@@ -165,5 +271,39 @@ mod tests {
         assert!(aged(30, 1).is_overdue(&RULE));
         assert!(aged(0, 0).due_in_days(&RULE) == 30 && aged(31, 0).due_in_days(&RULE) == 0);
         assert_eq!(aged(0, DAY_MS).due_in_days(&RULE), 29);
+    }
+
+    #[test]
+    fn each_value_has_a_last_test_of_its_own_and_a_slip_of_the_finger_leaves_it() {
+        let mut tests = WaterTests::NONE;
+        for (value, mg_l) in TestedValue::ALL.into_iter().zip([80, 30, 3000, 50]) {
+            assert_eq!(tests.of(value), None);
+            assert_eq!(tests.enter(value, MicrogramsPerL::from_mg_l(mg_l)), Ok(()));
+        }
+        tests.pass(Millis(DAY_MS));
+        for value in TestedValue::ALL {
+            let slip = MicrogramsPerL(value.most().0 + 1);
+            let max = value.most();
+            let refused = TestRange { found: slip, max };
+            assert_eq!(tests.enter(value, slip), Err(refused));
+            assert_eq!(tests.of(value).map(|test| test.age.days()), Some(1));
+        }
+        let found = |value| tests.of(value).map(|test| test.found.0);
+        assert_eq!(found(TestedValue::Salt), Some(3_000_000));
+        assert_eq!(found(TestedValue::Borate), Some(50_000));
+    }
+
+    #[test]
+    fn what_is_overdue_is_named_also_by_time_without_power() {
+        let mut tests = WaterTests::NONE;
+        assert_eq!(tests.overdue(TestedValue::usual), None, "never tested");
+        for value in [TestedValue::Cyanurate, TestedValue::Alkalinity] {
+            assert!(tests.enter(value, MicrogramsPerL::from_mg_l(50)).is_ok());
+        }
+        tests.pass_off(Some(30 * 24));
+        assert_eq!(tests.overdue(TestedValue::usual), None);
+        tests.pass(Millis(1));
+        let overdue = tests.overdue(TestedValue::usual);
+        assert_eq!(overdue, Some(TestedValue::Alkalinity));
     }
 }

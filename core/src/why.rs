@@ -20,6 +20,10 @@ pub enum Obstacle {
     PumpStops(Millis),
     /// The output of the drive or of the series contact has failed.
     OutputFault,
+    /// A dose by hand spreads for this much flowing time yet.
+    HandDose(Millis),
+    /// With doses by hand the day's cap is used up. The latest of them counts for this long.
+    HandDay(Millis),
     /// A lockout stands: its cause has to be gone, and a person has to release it.
     Lockout(Lockout),
     /// A rule refuses; what clears it.
@@ -35,6 +39,8 @@ impl Obstacle {
             Self::NotAsked => Clear::Charge,
             Self::OtherHasTurn => Clear::TurnPasses,
             Self::PumpStops(_) => Clear::FlowThen(Millis(0)),
+            Self::HandDose(left) => Clear::AfterFlow(*left),
+            Self::HandDay(left) => Clear::After(*left),
             Self::Rule(_, clear) => *clear,
         }
     }
@@ -44,7 +50,7 @@ impl Obstacle {
     pub const fn look_at(&self) -> &'static [Look] {
         match self {
             Self::Disabled => &[Look::Settings],
-            Self::NotAsked | Self::OtherHasTurn => &[],
+            Self::NotAsked | Self::OtherHasTurn | Self::HandDose(_) | Self::HandDay(_) => &[],
             Self::PumpStops(_) => &[Look::Timetable],
             Self::OutputFault => &[Look::Wiring],
             Self::Lockout(lockout) => look_at_lockout(*lockout),
@@ -90,6 +96,8 @@ impl<'a> Why<'a> {
         let held = match ask.and_then(|ask| ask.held) {
             Some(Held::PumpStops(stop)) => Some(Obstacle::PumpStops(stop)),
             Some(Held::Output) => Some(Obstacle::OutputFault),
+            Some(Held::HandDose(left)) => Some(Obstacle::HandDose(left)),
+            Some(Held::HandDay(left)) => Some(Obstacle::HandDay(left)),
             // Where a person is waited for, turns say nothing.
             None if wants && !turn && !waits_for_person(row) => Some(Obstacle::OtherHasTurn),
             None => None,

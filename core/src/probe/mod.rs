@@ -142,7 +142,7 @@ pub use reference::{
     CheckRefused, NOT_THIS_SOLUTION, REFERENCE_TOLERANCE, ReferenceCheck, ReferenceElectrode,
     Solution,
 };
-pub use settling::{NotStill, STILL_FOR, STILL_WITHIN, Settling, Stable};
+pub use settling::{NotStill, STILL_FOR, STILL_WITHIN, STILL_WITHIN_ORP, Settling, Stable};
 pub use trend::{DueBy, Forecast, TREND_KEPT, Trend};
 pub use trim::{KIT_PH, KitTest, TRIM_CHLORINE_MAX, TRIM_MAX, Trim, TrimRefused};
 pub use units::{CentiCelsius, MicrogramsPerL};

@@ -9,6 +9,9 @@ pub const STILL_FOR: Millis = Millis::from_secs(60);
 /// creeps towards its end with a time constant of `T` seconds is at most `T / 120` mV from it: a
 /// healthy one 0.1 mV, one with a lag of 450 s 4 mV, 0.06 pH. Our choice.
 pub const STILL_WITHIN: Microvolts = Microvolts(500);
+/// The same for ORP: platinum is noisier by some times, and a check is to 20 mV. An electrode that
+/// creeps with a time constant of `T` seconds is at most `T / 20` mV from its end. Our choice.
+pub const STILL_WITHIN_ORP: Microvolts = Microvolts(3000);
 
 /// Watches a probe that stands in a solution. Starts anew whenever the reading leaves the band.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -18,6 +21,7 @@ pub struct Settling {
     high: i32,
     held: Millis,
     is_started: bool,
+    within: Microvolts,
 }
 
 /// A reading that stood still. Made only by [`Settling::stable`].
@@ -36,12 +40,19 @@ impl Stable {
 }
 
 impl Settling {
-    /// Nothing seen yet.
+    /// Nothing seen yet of a pH probe.
     pub const NEW: Self = Self {
         low: 0,
         high: 0,
         held: Millis(0),
         is_started: false,
+        within: STILL_WITHIN,
+    };
+
+    /// Nothing seen yet of an ORP probe.
+    pub const NEW_ORP: Self = Self {
+        within: STILL_WITHIN_ORP,
+        ..Self::NEW
     };
 
     /// A new value, and the time since the one before: the filtered one
@@ -50,7 +61,7 @@ impl Settling {
     pub fn push(&mut self, value: Microvolts, since_last: Millis) {
         let low = self.low.min(value.0);
         let high = self.high.max(value.0);
-        if self.is_started && high.saturating_sub(low) <= STILL_WITHIN.0 {
+        if self.is_started && high.saturating_sub(low) <= self.within.0 {
             (self.low, self.high) = (low, high);
             self.held.0 = self.held.0.saturating_add(since_last.0);
         } else {
@@ -69,6 +80,7 @@ impl Settling {
         if left > 0 || !self.is_started {
             return Err(NotStill {
                 left: Millis(left.max(1)),
+                within: self.within,
             });
         }
         let half = self.high.saturating_sub(self.low) / 2;
@@ -84,6 +96,8 @@ impl Settling {
 pub struct NotStill {
     /// How much longer at least.
     pub left: Millis,
+    /// Within this.
+    pub within: Microvolts,
 }
 
 impl core::fmt::Display for NotStill {
@@ -92,7 +106,7 @@ impl core::fmt::Display for NotStill {
             f,
             "the reading does not stand still yet: {} s more within {} uV",
             self.left.0.div_ceil(1000),
-            STILL_WITHIN.0
+            self.within.0
         )
     }
 }
@@ -118,6 +132,18 @@ mod tests {
         assert_eq!(after((0..60).map(|_| 500)), Err(1000));
         assert_eq!(after((0..61).map(|i| 500 + i % 2 * 500)), Ok(750));
         assert_eq!(after((0..61).map(|i| 500 + i % 2 * 501)), Err(60_000));
+    }
+
+    #[test]
+    fn orp_has_a_wider_band_of_its_own() {
+        let still = |swing: i32| {
+            let mut settling = Settling::NEW_ORP;
+            for i in 0..61 {
+                settling.push(Microvolts(200_000 + i % 2 * swing), Millis(1000));
+            }
+            settling.stable().is_ok()
+        };
+        assert_eq!([still(3000), still(3001)], [true, false]);
     }
 
     #[test]

@@ -46,6 +46,7 @@ impl Plant {
             master_welded: false,
             master_dead: false,
             dead_man_bridged: false,
+            dipped: [None; 2],
             bather_factor: 1.0,
             since_kick_ms: u32::MAX,
             ph_probe: Probe::ph(&spec.ph_probe, water.ph, nernst),

@@ -101,6 +101,8 @@ pub struct Plant {
     master_welded: bool,
     master_dead: bool,
     dead_man_bridged: bool,
+    /// What pH and ORP probe stand in, out of the water: pH, mV.
+    dipped: [Option<f64>; 2],
     bather_factor: f64,
     since_kick_ms: u32,
     ph_probe: Probe,
@@ -255,8 +257,10 @@ impl Plant {
         s.flow_switch = self.circulation.flow_switch();
         s.flow_ml_s = self.circulation.flow_ml_s();
         s.pump_contact = self.circulation.pump_contact();
-        s.ph = self.ph_probe.step(dt_ms, t.sample_ph, &mut self.noise);
-        s.orp = self.orp_probe.step(dt_ms, t.sample_orp_mv, &mut self.noise);
+        let [ph, orp] = self.dipped;
+        let (ph, orp) = (ph.unwrap_or(t.sample_ph), orp.unwrap_or(t.sample_orp_mv));
+        s.ph = self.ph_probe.step(dt_ms, ph, &mut self.noise);
+        s.orp = self.orp_probe.step(dt_ms, orp, &mut self.noise);
         let cell_flow = self.circulation.true_switch();
         for (i, feeder) in self.feeders.iter().enumerate() {
             s.feeders[i] = feeder.sense(&t.feeders[i], dt_ms, cell_flow);
@@ -283,6 +287,15 @@ impl Plant {
         self.ph_probe.set_step(dt_ms);
         self.orp_probe.set_step(dt_ms);
         self.sample_share = approach(dt_ms, self.spec.sample_lag_s);
+    }
+
+    /// Somebody dips a probe into a solution of this pH or mV; `None`: back into the water.
+    pub fn dip(&mut self, probe: ProbeId, into: Option<f64>) {
+        let [ph, orp] = &mut self.dipped;
+        match probe {
+            ProbeId::Ph => *ph = into,
+            ProbeId::Orp => *orp = into,
+        }
     }
 
     /// What the controller's wiring shows after the last step.

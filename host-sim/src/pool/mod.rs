@@ -8,12 +8,13 @@ mod player;
 pub use player::{LogLine, LogWhat};
 
 use dosewarden::guard::units::Dose;
+use dosewarden::probe::ProbeKind;
 
 use crate::judge::{Findings, Judge};
 use crate::plant::noise::Noise;
-use crate::plant::{Commands, Plant, PlantError, PlantFault, Truth};
+use crate::plant::{Commands, Plant, PlantError, PlantFault, ProbeId, Truth};
 use crate::scenario::clock::DAY_MS;
-use crate::scenario::{Act, PersonAct, Poured, Scenario, Supply, Visit};
+use crate::scenario::{Act, PersonAct, Poured, Scenario, Supply, Visit, Work};
 use crate::unit::{ControlUnit, Reply, UnitStatus};
 use crate::water::units::{CACO3_MG_PER_MEQ, NAHCO3_MG_PER_MMOL};
 use player::{Log, Player};
@@ -178,6 +179,7 @@ impl<U: ControlUnit> SimPool<U> {
                 let truth = self.plant.truth().feeders.get(*feeder);
                 *level = truth.map(|f| Dose(f.drum.round().min(f64::from(u32::MAX)) as u32));
             }
+            PersonAct::Work { work, .. } => self.work(work),
             _ => {}
         }
         let reply = if self.powered {
@@ -187,6 +189,28 @@ impl<U: ControlUnit> SimPool<U> {
         };
         if reply != Reply::Later {
             self.log.push(clock_ms, LogWhat::Reply(reply));
+        }
+    }
+
+    /// The part of some work that is done at the water: probes are moved, the water is tested.
+    fn work(&mut self, work: &mut Work) {
+        let truth = self.plant.truth();
+        let Some(water) = truth.bodies.get(truth.body) else {
+            return;
+        };
+        *work = work.found_in(water);
+        let probe = |kind| match kind {
+            ProbeKind::Ph => ProbeId::Ph,
+            ProbeKind::Orp => ProbeId::Orp,
+        };
+        match *work {
+            Work::Dip(dip) => {
+                // Bottles that stood beside the pool.
+                let into = dip.value(water.temperature_c);
+                self.plant.dip(probe(dip.probe()), into);
+            }
+            Work::PutBack(kind) => self.plant.dip(probe(kind), None),
+            _ => {}
         }
     }
 

@@ -39,6 +39,7 @@ mod units;
 mod visit;
 mod water;
 pub mod words;
+mod work;
 
 pub use control::HeldTo;
 pub use error::InputError;
@@ -46,6 +47,7 @@ pub use limits::SiteLimits;
 pub use person::{PersonAct, Poured};
 pub use timeline::{Act, Event, Supply, Trigger};
 pub use visit::Visit;
+pub use work::{Dip, Work};
 
 use core::array;
 use std::path::Path;

@@ -6,6 +6,7 @@ use dosewarden::guard::{Authority, Lockout, Remedy};
 use super::error::InputError;
 use super::quantity::Kind;
 use super::table::Table;
+use super::work::{self, WORKS, Work};
 use crate::plant::Amounts;
 use crate::water::{Reagent, units};
 
@@ -73,6 +74,28 @@ pub enum PersonAct {
     },
     /// Lets so many litres out and in from the mains.
     ExchangeWater(u32),
+    /// Ends a pause before its time.
+    Resume(Authority),
+    /// Lays the site up for winter.
+    LayUp(Authority),
+    /// Opens it up again.
+    OpenUp(Authority),
+    /// Records a dose that was poured by hand.
+    HandDose {
+        /// Who.
+        by: Authority,
+        /// The feeder of the product.
+        feeder: usize,
+        /// How much.
+        dose: Dose,
+    },
+    /// Works on a probe, or tests the water.
+    Work {
+        /// Who.
+        by: Authority,
+        /// What.
+        work: Work,
+    },
 }
 
 /// What a person pours into the pool.
@@ -199,9 +222,14 @@ enum Deed {
     Pause,
     Pour,
     ExchangeWater,
+    Resume,
+    LayUp,
+    OpenUp,
+    HandDose,
+    Work(&'static str),
 }
 
-const DEEDS: [(&str, Deed); 15] = [
+const DEEDS: [(&str, Deed); 26] = [
     ("initialise", Deed::Initialise),
     ("release", Deed::Release),
     ("acknowledge", Deed::Acknowledge),
@@ -217,6 +245,17 @@ const DEEDS: [(&str, Deed); 15] = [
     ("pause", Deed::Pause),
     ("pour", Deed::Pour),
     ("exchange_water", Deed::ExchangeWater),
+    ("resume", Deed::Resume),
+    ("lay_up", Deed::LayUp),
+    ("open_up", Deed::OpenUp),
+    ("hand_dose", Deed::HandDose),
+    (WORKS[0], Deed::Work(WORKS[0])),
+    (WORKS[1], Deed::Work(WORKS[1])),
+    (WORKS[2], Deed::Work(WORKS[2])),
+    (WORKS[3], Deed::Work(WORKS[3])),
+    (WORKS[4], Deed::Work(WORKS[4])),
+    (WORKS[5], Deed::Work(WORKS[5])),
+    (WORKS[6], Deed::Work(WORKS[6])),
 ];
 
 pub(super) fn long(t: &Table<'_, '_>, key: &'static str) -> Read<u64> {
@@ -272,16 +311,7 @@ pub(super) fn read(t: &Table<'_, '_>, feeders: &[String]) -> Read<PersonAct> {
             for_ms: long(t, "for")?,
         },
         Deed::Refill => PersonAct::Refill(feeder_at(t, "feeder", feeders)?),
-        Deed::ReadLevel => PersonAct::ReadLevel {
-            feeder: feeder_at(t, "feeder", feeders)?,
-            level: match t.find("level") {
-                Some(entry) => {
-                    let litres = entry.quantity(Kind::Volume, "0 L", "4 m3")?;
-                    Some(Dose((litres * 1e6).round() as u32))
-                }
-                None => None,
-            },
-        },
+        Deed::ReadLevel => read_level(t, feeders)?,
         Deed::EmergencyStop => PersonAct::EmergencyStop(long(t, "for")?),
         Deed::Pause => PersonAct::Pause(long(t, "for")?),
         Deed::Pour => pour(t)?,
@@ -289,8 +319,38 @@ pub(super) fn read(t: &Table<'_, '_>, feeders: &[String]) -> Read<PersonAct> {
             let litres = t.quantity("amount", Kind::Volume, "1 L", "10000 m3")?;
             PersonAct::ExchangeWater(litres.round() as u32)
         }
+        Deed::Resume => PersonAct::Resume(by()?),
+        Deed::LayUp => PersonAct::LayUp(by()?),
+        Deed::OpenUp => PersonAct::OpenUp(by()?),
+        Deed::HandDose => PersonAct::HandDose {
+            by: by()?,
+            feeder: feeder_at(t, "feeder", feeders)?,
+            dose: litres(t, "amount")?,
+        },
+        Deed::Work(which) => PersonAct::Work {
+            by: by()?,
+            work: work::read(t, which)?,
+        },
     };
     Ok(act)
+}
+
+fn read_level(t: &Table<'_, '_>, feeders: &[String]) -> Read<PersonAct> {
+    Ok(PersonAct::ReadLevel {
+        feeder: feeder_at(t, "feeder", feeders)?,
+        level: match t.find("level") {
+            Some(entry) => {
+                let litres = entry.quantity(Kind::Volume, "0 L", "4 m3")?;
+                Some(Dose((litres * 1e6).round() as u32))
+            }
+            None => None,
+        },
+    })
+}
+
+fn litres(t: &Table<'_, '_>, key: &'static str) -> Read<Dose> {
+    let litres = t.quantity(key, Kind::Volume, "1 mL", "4 m3")?;
+    Ok(Dose((litres * 1e6).round() as u32))
 }
 
 fn pour(t: &Table<'_, '_>) -> Read<PersonAct> {

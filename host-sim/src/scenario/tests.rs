@@ -273,6 +273,14 @@ fn events_of_every_kind() {
             for_ms: 30_000
         }))
     );
+    assert_eq!(
+        last("person = \"hand_dose\"\nfeeder = \"acid\"\namount = \"300 mL\"\nby = \"owner\""),
+        Ok(Act::Person(PersonAct::HandDose {
+            by: Authority::Owner,
+            feeder: 0,
+            dose: Dose::from_ml(300),
+        }))
+    );
     let none = last("").expect_err("nothing happens");
     assert!(none.contains("exactly one"), "{none}");
     let two = last("fault = \"pump_trips\"\npower_cut = \"1 min\"").expect_err("two things");

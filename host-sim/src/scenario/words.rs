@@ -129,6 +129,18 @@ pub fn person_act(act: &PersonAct, feeders: &[String]) -> String {
             )
         }
         PersonAct::ExchangeWater(litres) => format!("{litres} L of water are exchanged"),
+        PersonAct::Resume(by) => format!("{} ends the pause", who(*by)),
+        PersonAct::LayUp(by) => format!("{} lays the pool up", who(*by)),
+        PersonAct::OpenUp(by) => format!("{} opens the pool up", who(*by)),
+        PersonAct::HandDose { by, feeder, dose } => {
+            let what = name(feeders, *feeder);
+            format!(
+                "{} records {} mL of {what} by hand",
+                who(*by),
+                dose.0 / 1000
+            )
+        }
+        PersonAct::Work { by, work } => format!("{} {}", who(*by), work.words()),
     }
 }
 

@@ -6,6 +6,7 @@
 
 mod ours;
 mod persons;
+mod probes;
 mod store;
 mod wiring;
 

@@ -7,27 +7,29 @@ use dosewarden::guard::{Record, Rule, TickClock};
 use dosewarden::regulate::Standard;
 use dosewarden::settings::Settings;
 use dosewarden::stock::Stock;
-use dosewarden::{Controller, Obstacle, Outputs};
+use dosewarden::water_tests::WaterTests;
+use dosewarden::{Controller, Obstacle, Outputs, Restraints};
 
 use super::persons::{self, Queue};
+use super::probes::Probes;
 use super::store::{MS_PER_COPY, Store};
 use super::wiring::Wiring;
 use super::{ControlUnit, Reply, UnitStatus};
 use crate::plant::{Commands, FeederCommand, MAX_FEEDERS, Senses, TwoCopyStore};
-use crate::scenario::{PersonAct, Scenario, SiteLimits};
+use crate::scenario::{PersonAct, Scenario, SiteLimits, Work};
 
 /// Buckets of the rolling hour: ten minutes each, and one more.
 const HOUR: usize = 7;
 /// Buckets of the rolling day: an hour each, and one more.
 const DAY: usize = 25;
 
-type Ours = Controller<MAX_FEEDERS, 1, HOUR, DAY, Standard>;
+pub(super) type Ours = Controller<MAX_FEEDERS, 1, HOUR, DAY, Standard>;
 
 /// What the free-running counter shows at the first start, so that every long run wraps it.
 const COUNTER_START_MS: u32 = u32::MAX - 3_600_000;
 
 /// Reasons besides the guard's rules, with bits after theirs.
-const OWN_REASONS: [&str; 3] = ["other_has_turn", "pump_stops", "output_fault"];
+const OWN_REASONS: [&str; 4] = ["other_has_turn", "pump_stops", "output_fault", "hand_dose"];
 
 /// The controller of the crate `dosewarden` as a control unit.
 ///
@@ -40,6 +42,8 @@ pub struct DosewardenUnit {
     cut_timers: [bool; MAX_FEEDERS],
     store: Store,
     stocks: [Stock; MAX_FEEDERS],
+    /// Kept whenever it changes, by a store of its own that is not simulated.
+    restraints: Restraints<MAX_FEEDERS>,
     wiring: Wiring,
     controller: Option<Ours>,
     clock: TickClock,
@@ -60,6 +64,8 @@ impl DosewardenUnit {
         let timetable = scenario.plant.circulation.timetable.clone();
         let regulator = |index: usize| scenario.feeders.get(index).map(|plan| plan.regulator);
         let feeders = scenario.feeders.len();
+        let water = scenario.plant.bodies.first();
+        let probes = Probes::new(water.map_or(25.0, |body| body.temperature.at(0)));
         Self {
             limits: scenario.limits.clone(),
             settings: scenario.settings,
@@ -72,7 +78,8 @@ impl DosewardenUnit {
             }),
             store: Store::erased(),
             stocks: [Stock::UNKNOWN; MAX_FEEDERS],
-            wiring: Wiring::new(scenario.timetable_known.then_some(timetable)),
+            restraints: Restraints::NONE,
+            wiring: Wiring::new(scenario.timetable_known.then_some(timetable), probes),
             controller: None,
             clock: TickClock::new(),
             counter_ms: COUNTER_START_MS,
@@ -95,6 +102,12 @@ impl DosewardenUnit {
     #[must_use]
     pub fn controller(&self) -> Option<&Controller<MAX_FEEDERS, 1, HOUR, DAY, Standard>> {
         self.controller.as_ref()
+    }
+
+    /// The tests of the water that persons entered.
+    #[must_use]
+    pub fn tests(&self) -> &WaterTests {
+        self.wiring.probes.tests()
     }
 
     /// The flash that holds the record, for faults of it.
@@ -165,6 +178,7 @@ impl ControlUnit for DosewardenUnit {
         for (feeder, stock) in self.stocks.iter().enumerate() {
             controller.set_stock(feeder, *stock);
         }
+        controller.set_restraints(self.restraints);
         self.controller = Some(controller);
         self.clock = TickClock::new();
     }
@@ -184,7 +198,12 @@ impl ControlUnit for DosewardenUnit {
         self.store.step(dt_ms);
         self.counter_ms = self.counter_ms.wrapping_add(dt_ms);
         let elapsed = self.clock.step(self.counter_ms);
-        let mut inputs = self.wiring.read(dt_ms, senses, self.store.confirmed());
+        let is_steady = self.controller.as_ref().is_some_and(|controller| {
+            let settle = controller.guard().limits().spec().probe_settle;
+            controller.guard().state().settled >= settle
+        });
+        let saved = self.store.confirmed();
+        let mut inputs = self.wiring.read(dt_ms, senses, saved, is_steady);
         inputs.person = self.persons.pop_front();
         let Some(controller) = &mut self.controller else {
             return Commands::UNPOWERED;
@@ -200,6 +219,7 @@ impl ControlUnit for DosewardenUnit {
                 *stock = controller.stock(feeder).unwrap_or(Stock::UNKNOWN);
             }
         }
+        self.restraints = *controller.restraints();
         self.status = status(controller, self.feeders);
         self.status.ph = Some(inputs.facts.ph.value.0).filter(|_| !senses.ph.open);
         self.status.orp = Some(inputs.facts.orp.value.0).filter(|_| !senses.orp.open);
@@ -209,7 +229,6 @@ impl ControlUnit for DosewardenUnit {
     fn person(&mut self, act: &PersonAct) -> Reply {
         match *act {
             PersonAct::EmergencyStop(ms) => self.wiring.stopped_ms = ms,
-            PersonAct::Pause(ms) => self.wiring.paused_ms = ms,
             PersonAct::ManualFeed { feeder, for_ms } => {
                 if let Some(held) = self.wiring.held_ms.get_mut(feeder) {
                     *held = for_ms;
@@ -217,9 +236,18 @@ impl ControlUnit for DosewardenUnit {
             }
             _ => {}
         }
-        let Some(controller) = &self.controller else {
+        let Some(controller) = &mut self.controller else {
             return Reply::Refused("the unit has no power".to_owned());
         };
+        if let PersonAct::Work { by, work } = *act {
+            let told = self.wiring.probes.work(controller, by, work);
+            if let (Work::Anchor { .. }, Ok(())) = (work, told) {
+                let probes = &self.wiring.probes;
+                probes.set_point(&self.limits, &mut self.regulators);
+                probes.set_point(&self.limits, controller.regulators_mut());
+            }
+            return told.map_or_else(|why| Reply::Refused(why.to_string()), |()| Reply::Done);
+        }
         let before = self.persons.len();
         persons::queue(
             act,
@@ -292,6 +320,7 @@ fn reason_bit(obstacle: &Obstacle) -> u64 {
         Obstacle::OtherHasTurn => own(0),
         Obstacle::PumpStops(_) => own(1),
         Obstacle::OutputFault => own(2),
+        Obstacle::HandDose(_) | Obstacle::HandDay(_) => own(3),
         Obstacle::Disabled | Obstacle::NotAsked => 0,
     }
 }

@@ -2,6 +2,7 @@
 
 use std::collections::VecDeque;
 
+use dosewarden::guard::units::Millis;
 use dosewarden::guard::{Action, Authority, Lockout, Stage, State};
 use dosewarden::{Act, ActResult, Person};
 
@@ -18,12 +19,8 @@ pub(super) fn queue<const H: usize, const D: usize>(
     limits: &SiteLimits,
     queue: &mut Queue,
 ) {
-    let mut guard = |by, action| {
-        queue.push_back(Person {
-            by,
-            act: Act::Guard(action),
-        })
-    };
+    let mut own = |by, act| queue.push_back(Person { by, act });
+    let mut guard = |by, action| own(by, Act::Guard(action));
     match *act {
         PersonAct::Initialise(by) => guard(by, Action::Initialise),
         PersonAct::NewProbe(by) => guard(by, Action::NewProbe),
@@ -59,9 +56,17 @@ pub(super) fn queue<const H: usize, const D: usize>(
                 act,
             });
         }
+        PersonAct::Pause(ms) => own(
+            Authority::Owner,
+            Act::Pause(Millis(u32::try_from(ms).unwrap_or(u32::MAX))),
+        ),
+        PersonAct::Resume(by) => own(by, Act::Resume),
+        PersonAct::LayUp(by) => own(by, Act::LayUp),
+        PersonAct::OpenUp(by) => own(by, Act::OpenUp),
+        PersonAct::HandDose { by, feeder, dose } => own(by, Act::HandDose { feeder, dose }),
         PersonAct::Refill(_)
         | PersonAct::EmergencyStop(_)
-        | PersonAct::Pause(_)
+        | PersonAct::Work { .. }
         | PersonAct::Pour { .. }
         | PersonAct::ExchangeWater(_) => {}
         PersonAct::ReadLevel { feeder, level } => {

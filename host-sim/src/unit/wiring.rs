@@ -1,33 +1,11 @@
 //! From what the wiring shows to what the controller is told.
 
 use dosewarden::Inputs;
-use dosewarden::guard::units::{Body, FlowMlPerS, MilliPh, Millis, Millivolts, MinuteOfDay};
-use dosewarden::guard::{Facts, Health, Inhibits, Reading, Ticket};
+use dosewarden::guard::units::{Body, FlowMlPerS, Millis, MinuteOfDay};
+use dosewarden::guard::{Facts, Inhibits, Reading, Ticket};
 
-use crate::plant::{DayWindow, MAX_FEEDERS, ProbeSense, Senses};
-
-/// Time constant of the filter on probe readings, s. Our choice: short beside the probes' own lag,
-/// long enough to take the noise of a sample a second down to a third.
-const FILTER_S: f64 = 5.0;
-
-/// A first-order filter on a probe's readings; it starts from the first one.
-#[derive(Clone, Copy, Debug, Default)]
-pub(super) struct Filter {
-    value: Option<f64>,
-}
-
-impl Filter {
-    fn step(&mut self, sense: &ProbeSense, dt_ms: u32) -> Option<f64> {
-        if sense.open {
-            self.value = None;
-            return None;
-        }
-        let share = -libm::expm1(-f64::from(dt_ms) / 1000.0 / FILTER_S);
-        let before = self.value.unwrap_or(sense.value);
-        self.value = Some(before + (sense.value - before) * share);
-        self.value
-    }
-}
+use super::probes::Probes;
+use crate::plant::{DayWindow, MAX_FEEDERS, Senses};
 
 /// What a timetable says of one minute.
 #[derive(Clone, Copy, Debug)]
@@ -40,8 +18,7 @@ struct Due {
 /// What the unit's input side keeps from tick to tick.
 #[derive(Clone, Debug)]
 pub(super) struct Wiring {
-    ph: Filter,
-    orp: Filter,
+    pub(super) probes: Probes,
     /// The circulation pump's timetable, where the unit knows it.
     timetable: Option<Vec<DayWindow>>,
     /// What the timetable says of a minute: kept, since a minute has many ticks.
@@ -50,20 +27,6 @@ pub(super) struct Wiring {
     pub(super) held_ms: [u64; MAX_FEEDERS],
     /// ms for which the emergency stop is still pressed.
     pub(super) stopped_ms: u64,
-    /// ms for which feeding is still paused.
-    pub(super) paused_ms: u64,
-}
-
-/// A probe's value as a reading; a lead that is seen open is a failure.
-fn reading<T: Copy>(value: Option<T>, otherwise: T) -> Reading<T> {
-    match value {
-        Some(value) => Reading::now(value),
-        None => Reading {
-            value: otherwise,
-            age: Millis(0),
-            health: Health::Failure,
-        },
-    }
 }
 
 fn fitted<T: Copy>(value: Option<T>, unknown: Reading<T>) -> Reading<T> {
@@ -71,29 +34,30 @@ fn fitted<T: Copy>(value: Option<T>, unknown: Reading<T>) -> Reading<T> {
 }
 
 impl Wiring {
-    pub(super) fn new(timetable: Option<Vec<DayWindow>>) -> Self {
+    pub(super) fn new(timetable: Option<Vec<DayWindow>>, probes: Probes) -> Self {
         Self {
-            ph: Filter::default(),
-            orp: Filter::default(),
+            probes,
             timetable,
             due: None,
             held_ms: [0; MAX_FEEDERS],
             stopped_ms: 0,
-            paused_ms: 0,
         }
     }
 
     /// Supply has gone: what was held in a button or a filter is gone.
     pub(super) fn forget(&mut self) {
-        *self = Self::new(self.timetable.take());
+        self.probes.forget();
+        *self = Self::new(self.timetable.take(), self.probes.clone());
     }
 
-    /// What the controller is told of a tick.
+    /// What the controller is told of a tick. `is_steady`: water has moved past the probes for a
+    /// while.
     pub(super) fn read(
         &mut self,
         dt_ms: u32,
         senses: &Senses,
         saved: Option<Ticket>,
+        is_steady: bool,
     ) -> Inputs<MAX_FEEDERS> {
         let mut facts = Facts::UNKNOWN;
         facts.flow_switch = Reading::now(senses.flow_switch);
@@ -102,13 +66,11 @@ impl Wiring {
             .map(|flow| FlowMlPerS(flow.max(0.0) as u32));
         facts.flow_meter = fitted(flow, facts.flow_meter);
         facts.pump_run = fitted(senses.pump_contact, facts.pump_run);
-        let ph = self.ph.step(&senses.ph, dt_ms);
-        let orp = self.orp.step(&senses.orp, dt_ms);
-        facts.ph = reading(
-            ph.map(|ph| MilliPh((ph * 1000.0).round() as i32)),
-            MilliPh(0),
-        );
-        facts.orp = reading(orp.map(|orp| Millivolts(orp.round() as i32)), Millivolts(0));
+        let (ph, orp) = self
+            .probes
+            .tick(dt_ms, [&senses.ph, &senses.orp], is_steady);
+        facts.ph = ph.reading;
+        facts.orp = orp.reading;
         facts.body = Reading::now(Body(u8::try_from(senses.body).unwrap_or(u8::MAX)));
         facts.minute = Reading::now(MinuteOfDay(senses.clock_minute));
         facts.inhibits = self.inhibits(dt_ms);
@@ -145,11 +107,7 @@ impl Wiring {
         if self.stopped_ms > 0 {
             inhibits = inhibits.with(Inhibits::EMERGENCY_STOP);
         }
-        if self.paused_ms > 0 {
-            inhibits = inhibits.with(Inhibits::PAUSED);
-        }
         self.stopped_ms = self.stopped_ms.saturating_sub(u64::from(dt_ms));
-        self.paused_ms = self.paused_ms.saturating_sub(u64::from(dt_ms));
         inhibits
     }
 }
@@ -182,24 +140,5 @@ mod tests {
             Some(Millis(60 * 60_000))
         );
         assert_eq!(stops_in(&[DayWindow::ALWAYS], 700), None);
-    }
-
-    #[test]
-    fn an_open_lead_is_a_failure_and_the_filter_starts_anew() {
-        let mut filter = Filter::default();
-        let sense = |value, open| ProbeSense {
-            millivolts: 0.0,
-            value,
-            open,
-            is_dry: false,
-        };
-        assert_eq!(filter.step(&sense(7.0, false), 1000), Some(7.0));
-        let next = filter.step(&sense(8.0, false), 1000);
-        assert!(
-            next.is_some_and(|value| value > 7.1 && value < 7.3),
-            "{next:?}"
-        );
-        assert_eq!(filter.step(&sense(8.0, true), 1000), None);
-        assert_eq!(filter.step(&sense(8.0, false), 1000), Some(8.0));
     }
 }
