@@ -20,14 +20,14 @@ pub enum Obstacle {
     PumpStops(Millis),
     /// The output of the drive or of the series contact has failed.
     OutputFault,
-    /// A dose by hand spreads for this much flowing time yet.
-    HandDose(Millis),
-    /// With doses by hand the day's cap is used up. The latest of them counts for this long.
-    HandDay(Millis),
     /// A lockout stands: its cause has to be gone, and a person has to release it.
     Lockout(Lockout),
     /// A rule refuses; what clears it.
     Rule(Rule, Clear),
+    /// A dose by hand spreads for this much flowing time yet.
+    HandDose(Millis),
+    /// With doses by hand the day's cap is used up. The latest of them counts for this long.
+    HandDay(Millis),
 }
 
 impl Obstacle {

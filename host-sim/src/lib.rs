@@ -9,7 +9,8 @@
 //! use dosewarden_sim::plant::PlantFault;
 //! use dosewarden_sim::{DosewardenUnit, Scenario, SimPool};
 //!
-//! let scenario = Scenario::first_pool(); // or Scenario::load(path)
+//! let mut scenario = Scenario::first_pool(); // or Scenario::load(path)
+//! scenario.held_to.kept = None; // the pump will trip: nobody keeps the water near its set point then
 //! let unit = DosewardenUnit::for_scenario(&scenario); // or one of yours: impl ControlUnit
 //! let mut pool = SimPool::attach(&scenario, unit)?;
 //! pool.run_for_days(1);
