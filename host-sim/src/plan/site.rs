@@ -7,10 +7,11 @@ use toml::de::DeTable;
 
 use super::feeder::{self, SiteFeeder};
 use crate::plant::{CornerSpec, DayWindow, WaterSpec};
-use crate::scenario::FILE_BYTES_MAX;
 use crate::scenario::error::InputError;
 use crate::scenario::quantity::Kind;
 use crate::scenario::table::{Source, Table};
+use crate::scenario::text_of;
+use crate::scenario::water::water as water_of;
 
 pub(super) type Read<T> = Result<T, InputError>;
 
@@ -136,19 +137,8 @@ impl Site {
     /// # Errors
     /// As [`Site::parse`], or that the file cannot be read.
     pub fn load(path: &Path) -> Result<Self, InputError> {
-        let file = path.display().to_string();
-        let cannot = |why: String| InputError::of_file(&file, why);
-        let about =
-            std::fs::metadata(path).map_err(|error| cannot(format!("cannot be read: {error}")))?;
-        if about.len() > FILE_BYTES_MAX {
-            return Err(cannot(format!(
-                "has {} bytes; it has to have at most {FILE_BYTES_MAX}",
-                about.len()
-            )));
-        }
-        let text = std::fs::read_to_string(path)
-            .map_err(|error| cannot(format!("cannot be read as UTF-8 text: {error}")))?;
-        Self::parse(&file, &text)
+        let text = text_of(path)?;
+        Self::parse(&path.display().to_string(), &text)
     }
 
     /// Hours a day in which the pump runs.
@@ -309,16 +299,7 @@ fn corner(root: &Table<'_, '_>) -> Read<Option<CornerSpec>> {
 
 fn water(root: &Table<'_, '_>) -> Read<WaterSpec> {
     let t = root.table("water")?;
-    let mg_l = |key, min, max| t.quantity(key, Kind::Concentration, min, max);
-    let spec = WaterSpec {
-        ph: t.quantity("ph", Kind::Ph, "pH 6", "pH 9")?,
-        alkalinity_mg_l: mg_l("alkalinity", "5 mg/L", "400 mg/L")?,
-        calcium_mg_l: mg_l("calcium", "0 mg/L", "2000 mg/L")?,
-        dissolved_mg_l: mg_l("dissolved", "10 mg/L", "10000 mg/L")?,
-        cyanuric_acid_mg_l: mg_l("cyanuric_acid", "0 mg/L", "300 mg/L")?,
-        borate_mg_l: mg_l("borate", "0 mg/L", "100 mg/L")?,
-        free_chlorine_mg_l: mg_l("free_chlorine", "0 mg/L", "20 mg/L")?,
-    };
+    let spec = water_of(&t)?;
     // Read by the caller.
     t.find("temperature");
     t.close()?;

@@ -37,7 +37,7 @@ mod tests;
 mod timeline;
 mod units;
 mod visit;
-mod water;
+pub(crate) mod water;
 pub mod words;
 mod work;
 
@@ -131,32 +131,8 @@ impl Scenario {
     /// # Errors
     /// As [`Scenario::parse`], or that the file cannot be read.
     pub fn load(path: &Path) -> Result<Self, InputError> {
-        let file = path.display().to_string();
-        let unreadable = |error| InputError::of_file(&file, format!("cannot be read: {error}"));
-        let about = std::fs::metadata(path).map_err(unreadable)?;
-        if about.len() > FILE_BYTES_MAX {
-            let what = format!(
-                "has {} bytes; it has to have at most {FILE_BYTES_MAX}",
-                about.len()
-            );
-            return Err(InputError::of_file(&file, what));
-        }
-        let bytes = std::fs::read(path).map_err(unreadable)?;
-        let text = String::from_utf8(bytes).map_err(|error| {
-            let line = error.as_bytes()[..error.utf8_error().valid_up_to()]
-                .iter()
-                .filter(|byte| **byte == b'\n')
-                .count()
-                + 1;
-            let what = "is not UTF-8 text here; save the file as UTF-8".to_owned();
-            InputError {
-                file: file.clone(),
-                line,
-                column: 1,
-                what,
-            }
-        })?;
-        Self::parse(&file, &text)
+        let text = text_of(path)?;
+        Self::parse(&path.display().to_string(), &text)
     }
 
     /// The built-in scenario.
@@ -193,6 +169,35 @@ impl Scenario {
             .map(|feeder| feeder.name.clone())
             .collect()
     }
+}
+
+/// The text of a file of at most [`FILE_BYTES_MAX`], which has to be UTF-8.
+pub(crate) fn text_of(path: &Path) -> Result<String, InputError> {
+    let file = path.display().to_string();
+    let unreadable = |error| InputError::of_file(&file, format!("cannot be read: {error}"));
+    let about = std::fs::metadata(path).map_err(unreadable)?;
+    if about.len() > FILE_BYTES_MAX {
+        let what = format!(
+            "has {} bytes; it has to have at most {FILE_BYTES_MAX}",
+            about.len()
+        );
+        return Err(InputError::of_file(&file, what));
+    }
+    let bytes = std::fs::read(path).map_err(unreadable)?;
+    String::from_utf8(bytes).map_err(|error| {
+        let line = error.as_bytes()[..error.utf8_error().valid_up_to()]
+            .iter()
+            .filter(|byte| **byte == b'\n')
+            .count()
+            + 1;
+        let what = "is not UTF-8 text here; save the file as UTF-8".to_owned();
+        InputError {
+            file: file.clone(),
+            line,
+            column: 1,
+            what,
+        }
+    })
 }
 
 /// What `[scenario]` says.

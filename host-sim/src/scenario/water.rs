@@ -45,7 +45,7 @@ fn at_start(pool: &Table<'_, '_>) -> Read<WaterSpec> {
 }
 
 /// What a water holds, all of it stated.
-fn water(t: &Table<'_, '_>) -> Read<WaterSpec> {
+pub(crate) fn water(t: &Table<'_, '_>) -> Read<WaterSpec> {
     let mg_l = |key, min, max| t.quantity(key, Kind::Concentration, min, max);
     let spec = WaterSpec {
         ph: t.quantity("ph", Kind::Ph, "pH 5", "pH 9.5")?,
