@@ -3,9 +3,10 @@
 use super::feeder::SiteFeeder;
 use super::site::Site;
 use super::work::{
-    CHLORINE_MAX_MG_L, Custom, DRIVE_OFF_S, FeederFigures, Figures, PH_FLOOR, TICK_GAP_S,
-    TOLERANCE, ph_after, water,
+    CHLORINE_MAX_MG_L, CellFigures, Custom, DRIVE_OFF_S, FeederFigures, Figures, PH_FLOOR,
+    TICK_GAP_S, TOLERANCE, ph_after, water,
 };
+use crate::plant::HYDROGEN_L_PER_MOL;
 use crate::water::units::CHLORINE_MG_PER_MMOL;
 use crate::water::{Reagent, Water, WaterError};
 use dosewarden::commission::spread_hold;
@@ -54,6 +55,7 @@ impl Worked<'_> {
             after_hour: 0.0,
             after_day_cap: 0.0,
             after_drum: None,
+            cell: None,
         };
         if feeder.product == Product::Acid {
             self.acid(feeder, &mut one)?;
@@ -120,7 +122,12 @@ impl Worked<'_> {
         one.day_cap = (1.5 * expected).max(custom.chlorine_cycle_mg_l) * per_mg_l;
         let hour = custom.chlorine_hour_mg_l.min(CHLORINE_MAX_MG_L - wanted);
         one.hour_cap = (hour * per_mg_l).min(one.day_cap);
-        one.cycle_cap = (custom.chlorine_cycle_mg_l * per_mg_l).min(one.hour_cap);
+        one.cycle_cap = if feeder.is_liquid() {
+            (custom.chlorine_cycle_mg_l * per_mg_l).min(one.hour_cap)
+        } else {
+            // A cell runs long: its cycle is an hour of it.
+            one.hour_cap.min(one.rate_per_h)
+        };
         let lag = Millis(((site.probes.orp_lag_s + site.probes.sample_lag_s) * 1000.0) as u32);
         one.hold_s = if feeder.is_liquid() {
             self.way(lag).max(custom.chlorine_hold_s)
@@ -132,6 +139,12 @@ impl Worked<'_> {
         one.after_day_cap = wanted + one.day_cap / per_mg_l;
         if feeder.is_liquid() {
             one.after_drum = Some(wanted + feeder.drum_l * 1000.0 / per_mg_l);
+        }
+        if !feeder.is_liquid() {
+            one.cell = Some(CellFigures {
+                needed_g_per_h: one.expected_per_day / site.pump_h(),
+                hydrogen_l_per_h: one.rate_per_h / CHLORINE_MG_PER_MMOL * HYDROGEN_L_PER_MOL,
+            });
         }
         // g/h over L/h, in mol/L.
         let grams_per_h = if feeder.is_liquid() {

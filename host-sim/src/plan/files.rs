@@ -150,12 +150,8 @@ fn of_feeder(
     let unit = if liquid { "mL" } else { "g" };
     let floor3 = |value: f64| (value * 1000.0).floor() / 1000.0;
     // A cell's cycle is an hour of it, charged by slices of ten minutes.
-    let (cycle, slice) = if liquid {
-        (one.cycle_cap, one.cycle_cap)
-    } else {
-        let cycle = one.hour_cap.min(one.rate_per_h);
-        (cycle, cycle / 6.0)
-    };
+    let cycle = one.cycle_cap;
+    let slice = if liquid { cycle } else { cycle / 6.0 };
     let rate_for_run = 0.8 * one.rate_per_h;
     let run_max_s = (cycle / rate_for_run * 3600.0).max(2.0 * (TICK_GAP_S + DRIVE_OFF_S)) + 5.0;
     // Half of a day's cap of chlorine is less than a busy pool uses: it would be starved on its first day.

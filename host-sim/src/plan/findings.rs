@@ -35,6 +35,9 @@ pub struct Finding {
 /// readings.
 pub const ALKALINITY_MIN_MG_L: f64 = 50.0;
 
+/// Water under this is cold for a generator, C (common practice, no source).
+const CELL_COLD_C: f64 = 15.0;
+
 struct Found(Vec<Finding>);
 
 impl Found {
@@ -328,6 +331,16 @@ fn wiring(site: &Site, found: &mut Found) {
                     feeder.name
                 ),
                 "fit one in the cell's branch",
+            );
+        }
+        if feeder.product == Product::GeneratedChlorine && site.temperature_c < CELL_COLD_C {
+            found.caution(
+                "cell_cold",
+                format!(
+                    "{}: cells make less in water of {:.0} C, and their plates wear faster",
+                    feeder.name, site.temperature_c
+                ),
+                "enter what it makes at this temperature, or feed by hand until the water is warmer",
             );
         }
     }

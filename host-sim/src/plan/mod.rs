@@ -25,13 +25,17 @@ mod sheet;
 mod site;
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod trade_tests;
 mod work;
 
 pub use feeder::SiteFeeder;
 pub use findings::{ALKALINITY_MIN_MG_L, Finding, Severity};
 pub use prepare::Step;
 pub use site::{PoolKind, Site, SiteFlow, SiteProbes, Wanted};
-pub use work::{CHLORINE_MAX_MG_L, CUTOFF_MIN, Custom, FeederFigures, Figures, PH_FLOOR};
+pub use work::{
+    CHLORINE_MAX_MG_L, CUTOFF_MIN, CellFigures, Custom, FeederFigures, Figures, PH_FLOOR,
+};
 
 use core::fmt;
 
@@ -46,6 +50,8 @@ pub const HOME_POOL: &str = include_str!("../../../examples/sites/home-pool.toml
 pub const HOTEL_SPA: &str = include_str!("../../../examples/sites/hotel-spa.toml");
 /// An invented pool of a community, 400 m3.
 pub const COMMUNITY_POOL: &str = include_str!("../../../examples/sites/community-pool.toml");
+/// An invented pool whose chlorine is made from its salt.
+pub const SALT_POOL: &str = include_str!("../../../examples/sites/salt-pool.toml");
 
 /// A site, worked out.
 #[derive(Clone, Debug, Serialize)]

@@ -129,6 +129,8 @@ impl Plan {
 
 fn amounts(f: &mut fmt::Formatter<'_>, one: &FeederFigures, cutoff: f64) -> fmt::Result {
     let unit = one.unit;
+    // Small amounts with their tenths.
+    let few = |amount: f64| format!("{amount:.*}", usize::from(amount < 10.0));
     let what = if one.acid { "pH" } else { "mg/L" };
     writeln!(f, "{}", one.name)?;
     writeln!(
@@ -138,13 +140,18 @@ fn amounts(f: &mut fmt::Formatter<'_>, one: &FeederFigures, cutoff: f64) -> fmt:
     )?;
     writeln!(
         f,
-        "  0.1 {what:<4}                 {:.0} {unit}; expected {:.0} {unit} a day",
-        one.per_tenth, one.expected_per_day
+        "  0.1 {what:<4}                 {} {unit}; expected {} {unit} a day",
+        few(one.per_tenth),
+        few(one.expected_per_day)
     )?;
     writeln!(
         f,
-        "  caps                     {:.0} {unit} a cycle ({:.0} s), {:.0} an hour, {:.0} a day; smallest {:.0}",
-        one.cycle_cap, one.cycle_s, one.hour_cap, one.day_cap, one.dose_min
+        "  caps                     {} {unit} a cycle ({:.0} s), {} an hour, {} a day; smallest {}",
+        few(one.cycle_cap),
+        one.cycle_s,
+        few(one.hour_cap),
+        few(one.day_cap),
+        few(one.dose_min)
     )?;
     writeln!(
         f,
@@ -153,6 +160,13 @@ fn amounts(f: &mut fmt::Formatter<'_>, one: &FeederFigures, cutoff: f64) -> fmt:
     )?;
     if let Some(days) = one.stock_days {
         writeln!(f, "  a full drum lasts        {days:.0} days")?;
+    }
+    if let Some(cell) = one.cell {
+        writeln!(
+            f,
+            "  size                     {:.1} g/h are needed while the pump runs; {:.1} L/h of hydrogen at its rate",
+            cell.needed_g_per_h, cell.hydrogen_l_per_h
+        )?;
     }
     writeln!(
         f,

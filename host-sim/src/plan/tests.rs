@@ -3,11 +3,11 @@
 use super::*;
 use crate::plant::Product as PlantProduct;
 
-fn site(text: &str) -> Site {
+pub(super) fn site(text: &str) -> Site {
     Site::parse("site.toml", text).unwrap_or_else(|error| panic!("{error}"))
 }
 
-fn plan(text: &str) -> Plan {
+pub(super) fn plan(text: &str) -> Plan {
     Plan::of(&site(text)).unwrap_or_else(|error| panic!("{error}"))
 }
 
@@ -15,10 +15,11 @@ fn names(plan: &Plan) -> Vec<&'static str> {
     plan.findings.iter().map(|finding| finding.name).collect()
 }
 
-const SITES: [(&str, &str); 3] = [
+const SITES: [(&str, &str); 4] = [
     ("home-pool.toml", HOME_POOL),
     ("hotel-spa.toml", HOTEL_SPA),
     ("community-pool.toml", COMMUNITY_POOL),
+    ("salt-pool.toml", SALT_POOL),
 ];
 
 #[test]

@@ -77,6 +77,15 @@ impl Custom {
     }
 }
 
+/// What a chlorine generator comes to.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct CellFigures {
+    /// What it has to make while the pump runs, g/h: the least size, at the site's salt and temperature.
+    pub needed_g_per_h: f64,
+    /// Hydrogen that it makes at its rate, L/h at 20 C: as many moles as of chlorine.
+    pub hydrogen_l_per_h: f64,
+}
+
 /// What one feeder comes to. Amounts are mL, or g for a generator.
 #[derive(Clone, Debug, Serialize)]
 pub struct FeederFigures {
@@ -118,6 +127,8 @@ pub struct FeederFigures {
     pub after_day_cap: f64,
     /// After all of a full drum; none for a generator.
     pub after_drum: Option<f64>,
+    /// Of a chlorine generator.
+    pub cell: Option<CellFigures>,
 }
 
 /// What a site comes to.

@@ -62,7 +62,7 @@ pub(super) struct Feeder {
 
 /// Litres of hydrogen, at 20 C and 1 atm, that a cell makes with a mole of chlorine (as much of the
 /// one as of the other; the ideal gas): 26 g/h of chlorine come with 8.8 L/h.
-const HYDROGEN_L_PER_MOL: f64 = 24.055;
+pub const HYDROGEN_L_PER_MOL: f64 = 24.055;
 
 impl Feeder {
     /// A feeder at rest; `spec` has been validated.

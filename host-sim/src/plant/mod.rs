@@ -58,6 +58,7 @@ pub use amounts::Amounts;
 pub use basin::{BATHER_CHLORINE_G, ORP_RANGE_MV};
 pub use cell::Counted;
 pub use fault::{FeederFault, PlantFault, ProbeFault, ProbeId, SPIKE_EVERY};
+pub use feeder::HYDROGEN_L_PER_MOL;
 pub use interface::{
     BodyTruth, Commands, FeederCommand, FeederSense, FeederTruth, LineTruth, MAX_FEEDERS,
     ProbeSense, Product, Senses, Truth,

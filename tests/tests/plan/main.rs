@@ -4,7 +4,7 @@
 //! `dosewarden plan examples/sites/NAME.toml --rust examples/sites/NAME.rs` writes one anew.
 
 use dosewarden::guard::{FeederLimits, Limits};
-use dosewarden_sim::plan::{COMMUNITY_POOL, HOME_POOL, HOTEL_SPA, Plan, Site};
+use dosewarden_sim::plan::{COMMUNITY_POOL, HOME_POOL, HOTEL_SPA, Plan, SALT_POOL, Site};
 use dosewarden_sim::scenario::Scenario;
 
 #[allow(unreachable_pub, reason = "a firmware wants it public")]
@@ -18,6 +18,10 @@ mod spa {
 #[allow(unreachable_pub, reason = "a firmware wants it public")]
 mod community {
     include!("../../../examples/sites/community-pool.rs");
+}
+#[allow(unreachable_pub, reason = "a firmware wants it public")]
+mod salt {
+    include!("../../../examples/sites/salt-pool.rs");
 }
 
 fn plan(text: &str) -> Plan {
@@ -62,4 +66,10 @@ fn the_constants_of_the_hotel_spa() {
 fn the_constants_of_the_community_pool() {
     let committed = include_str!("../../../examples/sites/community-pool.rs");
     agrees(COMMUNITY_POOL, committed, &community::SPEC);
+}
+
+#[test]
+fn the_constants_of_the_salt_pool() {
+    let committed = include_str!("../../../examples/sites/salt-pool.rs");
+    agrees(SALT_POOL, committed, &salt::SPEC);
 }
