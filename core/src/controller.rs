@@ -185,6 +185,12 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
         set
     }
 
+    /// Changes the guard's state behind its back, as a flipped bit would: for trials, never in a device.
+    #[cfg(feature = "upset")]
+    pub fn upset_state(&mut self, change: impl FnOnce(&mut crate::guard::State<N, B, H, D>)) {
+        self.guard.upset_state(change);
+    }
+
     /// Sets other alarm thresholds and drums. Alarms go on from where they stand.
     pub fn set_settings(&mut self, settings: Settings<N>) {
         self.around.settings = settings;

@@ -42,6 +42,7 @@
 pub mod cli;
 #[cfg(test)]
 mod closed_loop;
+pub mod fault;
 pub mod judge;
 pub mod oracle;
 pub mod plan;

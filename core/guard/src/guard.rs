@@ -123,6 +123,13 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Guard<N, B,
         all
     }
 
+    /// Changes the state behind the guard's back, as a flipped bit would: for trials, never in a device. The
+    /// next [`judge`](Self::judge) finds the seal broken.
+    #[cfg(feature = "upset")]
+    pub fn upset_state(&mut self, change: impl FnOnce(&mut State<N, B, H, D>)) {
+        change(&mut self.state);
+    }
+
     /// Before a record is looked at. The sum over the state is not taken yet.
     fn begin(limits: Limits<N, B>) -> Self {
         Self {

@@ -66,6 +66,9 @@ pub enum FeederFault {
     LevelStuckFull,
     /// The level switch always says that the drum is empty.
     LevelStuckEmpty,
+    /// C2: another product is in the drum, of the same molarity: acid where hypochlorite should be, and the
+    /// other way round.
+    WrongProduct,
     /// C3: strength of the product times this, 0 and up.
     Strength(f64),
     /// A11: a generator's cell draws current and makes nothing.
@@ -104,6 +107,10 @@ pub enum PlantFault {
     MasterNeverCloses,
     /// The hardware dead man is bridged: a hung controller is no longer cut.
     DeadManBridged,
+    /// H7: so much of what comes back from the filter goes to waste or past the pool, 0 to 1.
+    ReturnLost(f64),
+    /// H8: the water at the probes stands while that in the pipes moves.
+    SampleStands,
     /// C8: bathers' chlorine demand times this, 0 and up.
     BatherLoad(f64),
 }

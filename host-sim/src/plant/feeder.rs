@@ -1,7 +1,7 @@
 //! A feeder: contact, motor, what leaves it, and its drum.
 
 use super::fault::{FeederFault, PlantFault};
-use super::interface::{FeederCommand, FeederSense, FeederTruth};
+use super::interface::{FeederCommand, FeederSense, FeederTruth, Product as PlantProduct};
 use super::line::Product;
 use super::relay::{Interval, Relay};
 use super::spec::{FeederKind, FeederSpec};
@@ -20,6 +20,7 @@ struct Upset {
     level: Option<bool>,
     strength: f64,
     cell_dead: bool,
+    wrong_product: bool,
     cell_switch: Option<bool>,
 }
 
@@ -37,6 +38,7 @@ impl Default for Upset {
             level: None,
             strength: 1.0,
             cell_dead: false,
+            wrong_product: false,
             cell_switch: None,
         }
     }
@@ -133,6 +135,7 @@ impl Feeder {
                 FeederFault::LevelStuckEmpty => upset.level = Some(false),
                 FeederFault::Strength(factor) => upset.strength = factor.max(0.0),
                 FeederFault::CellDead => upset.cell_dead = true,
+                FeederFault::WrongProduct => upset.wrong_product = true,
                 FeederFault::CellSwitchStuckOn => upset.cell_switch = Some(true),
                 FeederFault::CellSwitchStuckOff => upset.cell_switch = Some(false),
             }
@@ -205,10 +208,14 @@ impl Feeder {
                 };
             }
         }
+        let alkali = fed * self.alkali;
+        if self.upset.wrong_product && self.spec.kind.product() != PlantProduct::GeneratorChlorine {
+            core::mem::swap(&mut acid, &mut chlorine);
+        }
         Product {
             acid,
             chlorine,
-            alkali: fed * self.alkali,
+            alkali,
         }
     }
 

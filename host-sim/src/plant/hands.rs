@@ -66,6 +66,11 @@ impl Plant {
         self.spread_faults();
     }
 
+    /// Something is wrong that is none of the plant: with the unit, or with what persons do.
+    pub fn set_faulty_elsewhere(&mut self, faulty: bool) {
+        self.faulty_elsewhere = faulty;
+    }
+
     /// All faults end.
     pub fn clear_faults(&mut self) {
         self.faults.clear_all();
@@ -90,6 +95,12 @@ impl Plant {
         self.master_welded = active.contains(&PlantFault::MasterWelded);
         self.master_dead = active.contains(&PlantFault::MasterNeverCloses);
         self.dead_man_bridged = active.contains(&PlantFault::DeadManBridged);
+        self.sample_stands = active.contains(&PlantFault::SampleStands);
+        let lost = active.iter().find_map(|f| match f {
+            PlantFault::ReturnLost(share) => Some(share.clamp(0.0, 1.0)),
+            _ => None,
+        });
+        self.kept_share = 1.0 - lost.unwrap_or(0.0);
         self.bather_factor = active
             .iter()
             .find_map(|f| match f {

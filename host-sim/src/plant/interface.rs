@@ -114,6 +114,8 @@ pub struct ProbeSense {
     pub open: bool,
     /// The input circuit's check finds a resistance that is too high: the glass is dry.
     pub is_dry: bool,
+    /// Age of the sample by its stamp, ms.
+    pub age_ms: u32,
 }
 
 /// What one feeder's wiring shows.
@@ -283,7 +285,7 @@ pub struct Truth {
     pub dead_man_tripped: bool,
     /// The master contact was closed at the end of the step.
     pub master_closed: bool,
-    /// Some fault of the plant stands, or a drum is empty.
+    /// Some fault stands, or a drum is empty.
     pub faulty: bool,
     /// What stands in the return line.
     pub line: LineTruth,

@@ -27,6 +27,15 @@ impl Product {
         self.chlorine += other.chlorine;
         self.alkali += other.alkali;
     }
+
+    /// A share of it.
+    pub(super) fn times(self, share: f64) -> Self {
+        Self {
+            acid: self.acid * share,
+            chlorine: self.chlorine * share,
+            alkali: self.alkali * share,
+        }
+    }
 }
 
 /// The line's contents.

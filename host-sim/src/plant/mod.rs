@@ -105,6 +105,11 @@ pub struct Plant {
     /// What pH and ORP probe stand in, out of the water: pH, mV.
     dipped: [Option<f64>; 2],
     bather_factor: f64,
+    /// Share of what left the line that comes to the body.
+    kept_share: f64,
+    sample_stands: bool,
+    /// Something is wrong that is none of the plant.
+    faulty_elsewhere: bool,
     since_kick_ms: u32,
     ph_probe: Probe,
     orp_probe: Probe,
@@ -133,7 +138,8 @@ impl Plant {
         let injected = self.feed(dt_ms, commands, moving);
         let delivered = self
             .line
-            .step(injected, moved_l, moving, self.circulation.falling());
+            .step(injected, moved_l, moving, self.circulation.falling())
+            .times(self.kept_share);
         self.truth.line.stream_ph = self.stream_ph(injected, moved_l, moving);
         self.waters(dt_ms, clock_ms, delivered, moving);
 
@@ -154,7 +160,7 @@ impl Plant {
             gas_released_g: self.line.gas_released_g(),
             stream_ph: t.line.stream_ph,
         };
-        if moving {
+        if moving && !self.sample_stands {
             let water = &t.bodies[t.body];
             let water = Sampled {
                 ph: water.ph,
@@ -272,7 +278,7 @@ impl Plant {
     }
 
     fn note_faults(&mut self) {
-        let mut faulty = !self.faults.active().is_empty();
+        let mut faulty = self.faulty_elsewhere || !self.faults.active().is_empty();
         for (feeder, truth) in self.feeders.iter().zip(&self.truth.feeders) {
             faulty |= feeder.is_empty(truth);
         }

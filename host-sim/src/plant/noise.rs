@@ -29,7 +29,7 @@ impl Noise {
     }
 
     /// True with a chance of `percent` in a hundred.
-    pub(super) fn chance(&mut self, percent: u32) -> bool {
+    pub(crate) fn chance(&mut self, percent: u32) -> bool {
         u64::from(self.rng.next_u32()) * 100 < u64::from(percent) << 32
     }
 }

@@ -82,6 +82,7 @@ impl Probe {
                 value,
                 open: false,
                 is_dry: false,
+                age_ms: 0,
             },
         }
     }
@@ -150,6 +151,7 @@ impl Probe {
             value,
             open: self.upset.open,
             is_dry: self.upset.is_dry,
+            age_ms: 0,
         };
         self.sense
     }

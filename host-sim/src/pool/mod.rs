@@ -3,20 +3,20 @@
 //! Invariant: each tick has one order. What is due happens, the unit sees the wiring and commands,
 //! the plant moves, the judge looks. The same scenario and unit give the same run, bit for bit.
 
+mod between;
+mod people;
 mod player;
 
 pub use player::{LogLine, LogWhat};
 
-use dosewarden::guard::units::Dose;
-use dosewarden::probe::ProbeKind;
-
 use crate::judge::{Findings, Judge};
 use crate::plant::noise::Noise;
-use crate::plant::{Commands, Plant, PlantError, PlantFault, ProbeId, Truth};
+use crate::plant::{Commands, Plant, PlantError, PlantFault, Product, Truth};
 use crate::scenario::clock::DAY_MS;
-use crate::scenario::{Act, PersonAct, Poured, Scenario, Supply, Visit, Work};
+use crate::scenario::{Act, Scenario, Supply};
 use crate::unit::{ControlUnit, Reply, UnitStatus};
-use crate::water::units::{CACO3_MG_PER_MEQ, NAHCO3_MG_PER_MMOL};
+use between::Between;
+use people::in_its_cap;
 use player::{Log, Player};
 
 /// So that the tests' errors are not the probes' noise.
@@ -33,6 +33,7 @@ struct Cuts {
 pub struct SimPool<U> {
     plant: Plant,
     unit: U,
+    between: Between,
     judge: Judge,
     player: Player,
     log: Log,
@@ -56,7 +57,12 @@ impl<U: ControlUnit> SimPool<U> {
     pub fn attach(scenario: &Scenario, unit: U) -> Result<Self, PlantError> {
         let plant = Plant::new(scenario.plant.clone(), scenario.seed)?;
         let feeders = scenario.plant.feeders.len();
+        let cells = core::array::from_fn(|at| {
+            let feeder = scenario.plant.feeders.get(at);
+            feeder.is_some_and(|f| f.kind.product() == Product::GeneratorChlorine)
+        });
         Ok(Self {
+            between: Between::new(scenario.seed, cells),
             judge: Judge::of(scenario),
             player: Player::new(scenario.events.clone(), feeders),
             log: Log::default(),
@@ -80,8 +86,10 @@ impl<U: ControlUnit> SimPool<U> {
         self.play(clock_ms);
         self.switch_power(clock_ms);
         self.commands = if self.powered {
-            self.unit.tick(self.tick_ms, &self.plant.senses())
+            let senses = self.plant.senses();
+            self.between.tick(&mut self.unit, self.tick_ms, &senses)
         } else {
+            self.between.rest();
             Commands::UNPOWERED
         };
         if let Some(reply) = self.unit.late_reply() {
@@ -147,6 +155,23 @@ impl<U: ControlUnit> SimPool<U> {
                 }
             }
             Act::FaultEnds(fault) => self.plant.clear_fault(fault),
+            Act::Unit(fault) => {
+                self.between.set(fault);
+                self.plant.set_faulty_elsewhere(true);
+            }
+            Act::UnitEnds(fault) => {
+                self.between.clear(fault);
+                self.plant.set_faulty_elsewhere(self.between.is_upset());
+            }
+            Act::Inside(fault) => {
+                if !self.unit.breaks(fault) {
+                    let why = "the unit has nothing of the kind, or did not let it happen";
+                    self.log
+                        .push(clock_ms, LogWhat::Reply(Reply::Refused(why.to_owned())));
+                }
+            }
+            Act::ProbeOut(id, out) => self.plant.dip(id, out.then(|| in_its_cap(id))),
+            Act::QuietRefill(feeder) => self.plant.refill(feeder),
             Act::Person(person) => self.person(clock_ms, &person),
             Act::Visit(visit) => self.visit(clock_ms, &visit),
             Act::Rain { um, for_ms } => {
@@ -154,95 +179,6 @@ impl<U: ControlUnit> SimPool<U> {
                 self.plant
                     .set_rain(f64::from(um) * 3600.0 / for_ms.max(1) as f64);
             }
-        }
-    }
-
-    fn person(&mut self, clock_ms: u64, act: &PersonAct) {
-        let mut act = *act;
-        match &mut act {
-            PersonAct::Refill(feeder) => self.plant.refill(*feeder),
-            PersonAct::Pour { what, amount } => {
-                let body = self.plant.truth().body;
-                self.plant.pour(body, &what.amounts(*amount));
-                return;
-            }
-            PersonAct::ExchangeWater(litres) => {
-                let body = self.plant.truth().body;
-                self.plant.exchange_water(body, f64::from(*litres));
-                return;
-            }
-            PersonAct::ReadLevel {
-                feeder,
-                level: level @ None,
-            } => {
-                // A drum of more than 4 m3 is read as 4 m3: no amount of the guard is larger.
-                let truth = self.plant.truth().feeders.get(*feeder);
-                *level = truth.map(|f| Dose(f.drum.round().min(f64::from(u32::MAX)) as u32));
-            }
-            PersonAct::Work { work, .. } => self.work(work),
-            _ => {}
-        }
-        let reply = if self.powered {
-            self.unit.person(&act)
-        } else {
-            Reply::Refused("the unit has no power".to_owned())
-        };
-        if reply != Reply::Later {
-            self.log.push(clock_ms, LogWhat::Reply(reply));
-        }
-    }
-
-    /// The part of some work that is done at the water: probes are moved, the water is tested.
-    fn work(&mut self, work: &mut Work) {
-        let truth = self.plant.truth();
-        let Some(water) = truth.bodies.get(truth.body) else {
-            return;
-        };
-        *work = work.found_in(water);
-        let probe = |kind| match kind {
-            ProbeKind::Ph => ProbeId::Ph,
-            ProbeKind::Orp => ProbeId::Orp,
-        };
-        match *work {
-            Work::Dip(dip) => {
-                // Bottles that stood beside the pool.
-                let into = dip.value(water.temperature_c);
-                self.plant.dip(probe(dip.probe()), into);
-            }
-            Work::PutBack(kind) => self.plant.dip(probe(kind), None),
-            _ => {}
-        }
-    }
-
-    /// Drums, then alkalinity by a test that errs.
-    fn visit(&mut self, clock_ms: u64, visit: &Visit) {
-        let feeders = self.plant.spec().feeders.len();
-        for feeder in (0..feeders).filter(|feeder| visit.refill[*feeder]) {
-            self.person(clock_ms, &PersonAct::Refill(feeder));
-            let level = None;
-            self.person(clock_ms, &PersonAct::ReadLevel { feeder, level });
-        }
-        let Some(wanted) = visit.alkalinity_to_mg_l else {
-            return;
-        };
-        let truth = self.plant.truth();
-        let Some(water) = truth.bodies.get(truth.body) else {
-            return;
-        };
-        let error = self.tests.normal() * visit.alkalinity_error_mg_l;
-        let found = (water.alkalinity_mg_l + error).max(0.0);
-        let litres = water.amounts.water_l;
-        self.log.push(
-            clock_ms,
-            LogWhat::Tested {
-                alkalinity_mg_l: found,
-            },
-        );
-        let missing_eq = (wanted - found).max(0.0) / CACO3_MG_PER_MEQ * litres / 1000.0;
-        let amount = (missing_eq * NAHCO3_MG_PER_MMOL).round() as u32;
-        if amount > 0 {
-            let what = Poured::Bicarbonate;
-            self.act(Act::Person(PersonAct::Pour { what, amount }));
         }
     }
 

@@ -11,7 +11,7 @@ type Read<T> = Result<T, InputError>;
 #[derive(Clone, Copy)]
 enum Shape {
     Plain(PlantFault),
-    FlowShare,
+    Share(fn(f64) -> PlantFault),
     Times(fn(f64) -> PlantFault),
     Probe(ProbeFault),
     ProbeSize(fn(f64) -> ProbeFault),
@@ -22,9 +22,9 @@ enum Shape {
     FeederSiphon,
 }
 
-const NAMES: [(&str, Shape); 36] = [
+const NAMES: [(&str, Shape); 39] = [
     ("pump_trips", Shape::Plain(PlantFault::CirculationTripped)),
-    ("flow_reduced", Shape::FlowShare),
+    ("flow_reduced", Shape::Share(PlantFault::FlowReduced)),
     (
         "flow_switch_stuck_on",
         Shape::Plain(PlantFault::FlowSwitchStuckOn),
@@ -52,6 +52,8 @@ const NAMES: [(&str, Shape); 36] = [
     ),
     ("dead_man_bridged", Shape::Plain(PlantFault::DeadManBridged)),
     ("bather_load", Shape::Times(PlantFault::BatherLoad)),
+    ("return_lost", Shape::Share(PlantFault::ReturnLost)),
+    ("sample_stands", Shape::Plain(PlantFault::SampleStands)),
     ("probe_open", Shape::Probe(ProbeFault::Open)),
     ("probe_shorted", Shape::Probe(ProbeFault::Shorted)),
     ("probe_frozen", Shape::Probe(ProbeFault::Frozen)),
@@ -81,6 +83,7 @@ const NAMES: [(&str, Shape); 36] = [
         "feedback_stuck_off",
         Shape::Feeder(FeederFault::FeedbackStuckOff),
     ),
+    ("wrong_product", Shape::Feeder(FeederFault::WrongProduct)),
     ("lost_prime", Shape::Feeder(FeederFault::LostPrime)),
     ("drum_empty", Shape::Feeder(FeederFault::DrumEmpty)),
     (
@@ -122,9 +125,7 @@ pub(super) fn read(t: &Table<'_, '_>, key: &'static str, feeders: &[String]) -> 
     let number = |min, max| t.need("size", "2.0")?.number(min, max);
     Ok(match t.choice(key, &NAMES)? {
         Shape::Plain(fault) => fault,
-        Shape::FlowShare => {
-            PlantFault::FlowReduced(t.quantity("size", Kind::Share, "0 %", "100 %")?)
-        }
+        Shape::Share(make) => make(t.quantity("size", Kind::Share, "0 %", "100 %")?),
         Shape::Times(make) => make(number(0.0, 100.0)?),
         Shape::Probe(fault) => PlantFault::Probe(probe()?, fault),
         Shape::ProbeSize(make) => {
@@ -170,6 +171,7 @@ pub(super) fn words(fault: PlantFault, feeders: &[String]) -> String {
     let same = core::mem::discriminant::<PlantFault>;
     match fault {
         PlantFault::FlowReduced(share) => format!("flow_reduced to {:.0} %", share * 100.0),
+        PlantFault::ReturnLost(share) => format!("return_lost, {:.0} %", share * 100.0),
         PlantFault::BatherLoad(times) => format!("bather_load times {times}"),
         PlantFault::Probe(id, what) => {
             let kind = core::mem::discriminant::<ProbeFault>;

@@ -30,6 +30,8 @@ pub enum PersonAct {
     },
     /// Acknowledges every alarm.
     Acknowledge(Authority),
+    /// Shelves every alarm that stands, for as long as one may be.
+    Shelve(Authority),
     /// Has put in a new probe.
     NewProbe(Authority),
     /// Moves to full caps.
@@ -210,6 +212,7 @@ enum Deed {
     Initialise,
     Release,
     Acknowledge,
+    Shelve,
     NewProbe,
     FullStage,
     ReducedStage,
@@ -229,10 +232,11 @@ enum Deed {
     Work(&'static str),
 }
 
-const DEEDS: [(&str, Deed); 26] = [
+const DEEDS: [(&str, Deed); 27] = [
     ("initialise", Deed::Initialise),
     ("release", Deed::Release),
     ("acknowledge", Deed::Acknowledge),
+    ("shelve", Deed::Shelve),
     ("new_probe", Deed::NewProbe),
     ("full_stage", Deed::FullStage),
     ("reduced_stage", Deed::ReducedStage),
@@ -295,6 +299,7 @@ pub(super) fn read(t: &Table<'_, '_>, feeders: &[String]) -> Read<PersonAct> {
                 .transpose()?,
         },
         Deed::Acknowledge => PersonAct::Acknowledge(by()?),
+        Deed::Shelve => PersonAct::Shelve(by()?),
         Deed::NewProbe => PersonAct::NewProbe(by()?),
         Deed::FullStage => PersonAct::FullStage(by()?),
         Deed::ReducedStage => PersonAct::ReducedStage(by()?),

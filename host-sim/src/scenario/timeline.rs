@@ -6,7 +6,8 @@ use super::person::{self, PersonAct, feeder_at, long};
 use super::quantity::Kind;
 use super::table::Table;
 use super::visit::Visit;
-use crate::plant::PlantFault;
+use crate::plant::{PlantFault, ProbeId};
+use crate::unit::{InsideFault, UnitFault};
 
 type Read<T> = Result<T, InputError>;
 
@@ -60,6 +61,16 @@ pub enum Act {
     },
     /// A fault of the plant ends, whatever its size.
     FaultEnds(PlantFault),
+    /// Something goes wrong between the wiring and the unit's program.
+    Unit(UnitFault),
+    /// It is right again, whatever its size was.
+    UnitEnds(UnitFault),
+    /// Something breaks inside the unit.
+    Inside(InsideFault),
+    /// A probe is taken out of the water into its cap, or put back (`false`), and nobody tells the unit.
+    ProbeOut(ProbeId, bool),
+    /// A drum is filled, and nobody tells the unit.
+    QuietRefill(usize),
     /// A person does something.
     Person(PersonAct),
     /// A person comes to look after the pool.

@@ -5,6 +5,7 @@ use dosewarden::guard::{Lockout, Remedy};
 use super::faults;
 use super::person::PersonAct;
 use super::timeline::{Act, Supply};
+use crate::plant::ProbeId;
 
 /// A time as people say it: "20 min", "3 h", "45 s".
 #[must_use]
@@ -73,6 +74,24 @@ pub fn act(act: &Act, feeders: &[String]) -> String {
             }
         }
         Act::FaultEnds(fault) => format!("fault ends: {}", faults::words(*fault, feeders)),
+        Act::Unit(fault) => format!("fault at the unit: {fault:?}"),
+        Act::UnitEnds(fault) => format!("fault at the unit ends: {fault:?}"),
+        Act::Inside(fault) => format!("fault inside the unit: {fault:?}"),
+        Act::ProbeOut(probe, out) => {
+            let probe = if *probe == ProbeId::Ph { "pH" } else { "ORP" };
+            let where_to = if *out {
+                "out of the water, into its cap"
+            } else {
+                "back into the water"
+            };
+            format!("somebody takes the {probe} probe {where_to} and tells nobody")
+        }
+        Act::QuietRefill(feeder) => {
+            format!(
+                "somebody fills the drum of {} and tells nobody",
+                name(feeders, *feeder)
+            )
+        }
         Act::Person(person) => person_act(person, feeders),
         Act::Visit(_) => "somebody comes to look after the pool".to_owned(),
         Act::Rain { um, for_ms } => {
@@ -97,6 +116,7 @@ pub fn person_act(act: &PersonAct, feeders: &[String]) -> String {
             let done = done.map_or_else(String::new, |done| format!(", {}", remedy(done)));
             format!("{} releases: {which}{empty}{done}", who(*by))
         }
+        PersonAct::Shelve(by) => format!("{} shelves all alarms", who(*by)),
         PersonAct::Acknowledge(by) => format!("{} acknowledges all alarms", who(*by)),
         PersonAct::NewProbe(by) => format!("{} puts in a new probe", who(*by)),
         PersonAct::FullStage(by) => format!("{} moves to full caps", who(*by)),

@@ -4,13 +4,16 @@
 //! else. What it says about itself ([`UnitStatus`]) is shown and judged, never believed about the
 //! water.
 
+mod inside;
 mod ours;
 mod persons;
 mod probes;
 mod store;
+mod upset;
 mod wiring;
 
 pub use ours::DosewardenUnit;
+pub use upset::{InsideFault, UnitFault};
 
 use crate::plant::{Commands, MAX_FEEDERS, Senses};
 use crate::scenario::PersonAct;
@@ -73,6 +76,11 @@ pub trait ControlUnit {
     /// The reply to an act that was answered by [`Reply::Later`], once.
     fn late_reply(&mut self) -> Option<Reply> {
         None
+    }
+
+    /// Something breaks inside it. `false`: it has nothing of the kind.
+    fn breaks(&mut self, _fault: InsideFault) -> bool {
+        false
     }
 
     /// What it shows.

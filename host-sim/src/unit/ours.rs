@@ -14,7 +14,7 @@ use super::persons::{self, Queue};
 use super::probes::Probes;
 use super::store::{MS_PER_COPY, Store};
 use super::wiring::Wiring;
-use super::{ControlUnit, Reply, UnitStatus};
+use super::{ControlUnit, InsideFault, Reply, UnitStatus};
 use crate::plant::{Commands, FeederCommand, MAX_FEEDERS, Senses, TwoCopyStore};
 use crate::scenario::{PersonAct, Scenario, SiteLimits, Work};
 
@@ -36,18 +36,20 @@ const OWN_REASONS: [&str; 4] = ["other_has_turn", "pump_stops", "output_fault", 
 /// What it keeps without power is its store: two copies of the guard's record, and what persons
 /// entered about the drums.
 pub struct DosewardenUnit {
-    limits: SiteLimits,
+    pub(super) limits: SiteLimits,
     settings: Settings<MAX_FEEDERS>,
     regulators: [Standard; MAX_FEEDERS],
     cut_timers: [bool; MAX_FEEDERS],
-    store: Store,
+    pub(super) store: Store,
+    /// Copies of both places that somebody keeps away.
+    pub(super) away: [Option<Vec<u8>>; 2],
     stocks: [Stock; MAX_FEEDERS],
     /// Kept whenever it changes, by a store of its own that is not simulated.
     restraints: Restraints<MAX_FEEDERS>,
     wiring: Wiring,
-    controller: Option<Ours>,
+    pub(super) controller: Option<Ours>,
     clock: TickClock,
-    counter_ms: u32,
+    pub(super) counter_ms: u32,
     persons: Queue,
     reply: Option<Reply>,
     status: UnitStatus,
@@ -77,6 +79,7 @@ impl DosewardenUnit {
                     .is_some_and(|spec| spec.cut_timer.is_fitted())
             }),
             store: Store::erased(),
+            away: [None, None],
             stocks: [Stock::UNKNOWN; MAX_FEEDERS],
             restraints: Restraints::NONE,
             wiring: Wiring::new(scenario.timetable_known.then_some(timetable), probes),
@@ -249,10 +252,16 @@ impl ControlUnit for DosewardenUnit {
             return told.map_or_else(|why| Reply::Refused(why.to_string()), |()| Reply::Done);
         }
         let before = self.persons.len();
+        let alarms = controller.alarms().listed();
+        let standing: Vec<AlarmId> = alarms
+            .filter(|(_, alarm)| alarm.is_active())
+            .map(|(id, _)| id)
+            .collect();
         persons::queue(
             act,
             controller.guard().state(),
             &self.limits,
+            &standing,
             &mut self.persons,
         );
         match act {
@@ -260,6 +269,10 @@ impl ControlUnit for DosewardenUnit {
             PersonAct::Release { .. } => Reply::Refused("no such lockout stands".to_owned()),
             _ => Reply::Done,
         }
+    }
+
+    fn breaks(&mut self, fault: InsideFault) -> bool {
+        self.break_inside(fault)
     }
 
     fn late_reply(&mut self) -> Option<Reply> {

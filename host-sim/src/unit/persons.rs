@@ -2,6 +2,7 @@
 
 use std::collections::VecDeque;
 
+use dosewarden::alarm::{AlarmId, Shelving};
 use dosewarden::guard::units::Millis;
 use dosewarden::guard::{Action, Authority, Lockout, Stage, State};
 use dosewarden::{Act, ActResult, Person};
@@ -12,11 +13,12 @@ use crate::scenario::{PersonAct, SiteLimits};
 /// Acts that a person is about to do, one a tick.
 pub(super) type Queue = VecDeque<Person>;
 
-/// Puts what a person does into the queue.
+/// Puts what a person does into the queue. `alarms` are those that stand.
 pub(super) fn queue<const H: usize, const D: usize>(
     act: &PersonAct,
     state: &State<MAX_FEEDERS, 1, H, D>,
     limits: &SiteLimits,
+    alarms: &[AlarmId],
     queue: &mut Queue,
 ) {
     let mut own = |by, act| queue.push_back(Person { by, act });
@@ -48,6 +50,11 @@ pub(super) fn queue<const H: usize, const D: usize>(
             by,
             act: Act::AcknowledgeAll,
         }),
+        PersonAct::Shelve(by) => {
+            for id in alarms {
+                own(by, Act::Shelve(*id, Shelving::Timed(Shelving::LONGEST)));
+            }
+        }
         PersonAct::ManualFeed { feeder, .. } => {
             let dose = limits.caps(feeder, 0, state.stage).cycle;
             let act = Act::FeedByHand { feeder, dose };

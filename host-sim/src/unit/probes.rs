@@ -78,7 +78,7 @@ fn seen(sense: &ProbeSense, lead: Lead) -> FrontReading {
     FrontReading {
         reading: Reading {
             value: Microvolts((counts * COUNT_UV).round() as i32),
-            age: Millis(0),
+            age: Millis(sense.age_ms),
             health: Health::Normal,
         },
         lead,
@@ -219,6 +219,7 @@ mod tests {
             value: ph,
             open: false,
             is_dry: false,
+            age_ms: 0,
         }
     }
 
@@ -227,6 +228,7 @@ mod tests {
         value: 700.0,
         open: false,
         is_dry: false,
+        age_ms: 0,
     };
 
     #[test]

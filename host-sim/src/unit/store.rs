@@ -17,6 +17,7 @@ pub(super) struct Store {
     flash: TwoCopyStore,
     wanted: Option<Vec<u8>>,
     confirmed: Option<Ticket>,
+    tears: bool,
 }
 
 impl Store {
@@ -26,6 +27,7 @@ impl Store {
             flash: TwoCopyStore::new(MS_PER_COPY),
             wanted: None,
             confirmed: None,
+            tears: false,
         }
     }
 
@@ -62,9 +64,25 @@ impl Store {
         self.confirmed
     }
 
+    /// The next loss of power finds a write under way, however it falls.
+    pub(super) fn tear_next(&mut self) {
+        self.tears = true;
+    }
+
     /// Supply goes, `into_ms` after the last [`Store::step`].
     pub(super) fn power_cut(&mut self, into_ms: u32) {
         self.flash.step(into_ms);
+        if core::mem::take(&mut self.tears)
+            && let Some(kept) = self.flash.read_both()[0].map(<[u8]>::to_vec)
+        {
+            // The same record with its last byte changed: a write of something else begins.
+            let mut other = kept;
+            if let Some(last) = other.last_mut() {
+                *last ^= 1;
+            }
+            self.flash.begin_write(&other);
+            self.flash.step(MS_PER_COPY / 2);
+        }
         self.flash.power_cut();
         self.wanted = None;
         self.confirmed = None;

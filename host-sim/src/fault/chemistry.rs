@@ -1,0 +1,199 @@
+//! Faults of the water and of products.
+
+use super::{
+    Fault, Group, Injection, Lasts, Parts, Place, acts, at_feeder, changed, even, later, plant,
+    step,
+};
+use crate::plant::{CornerSpec, FeederFault, PlantFault, PlasterSpec};
+use crate::scenario::{Act, PersonAct, Poured, Scenario};
+
+const fn fault(
+    id: &'static str,
+    name: &'static str,
+    acts_on: &'static str,
+    make: fn(&Place<'_>) -> Result<Injection, &'static str>,
+) -> Fault {
+    Fault {
+        id,
+        name,
+        group: Group::Chemistry,
+        acts_on,
+        parts: Parts::Site,
+        lasts: Lasts::ToTheEnd,
+        make,
+    }
+}
+
+const fn liquid(fault: Fault) -> Fault {
+    Fault {
+        parts: Parts::Liquids,
+        ..fault
+    }
+}
+
+/// An hour, ms.
+const HOUR_MS: u64 = 3_600_000;
+
+pub(super) const FAULTS: [Fault; 13] = [
+    liquid(fault("C1", "drum empty", "the drum", |place| {
+        at_feeder(place, FeederFault::DrumEmpty)
+    })),
+    liquid(fault(
+        "C2",
+        "wrong product in the drum",
+        "what the feeder gives",
+        |place| at_feeder(place, FeederFault::WrongProduct),
+    )),
+    liquid(fault(
+        "C3",
+        "strength decayed or doubled",
+        "the drum's product: 80 to 30 % of it at 0 to 0.5, 1.3 to 2 times above",
+        |place| {
+            let s = place.severity;
+            let times = if s <= 0.5 {
+                0.8 - s
+            } else {
+                1.3 + 1.4 * (s - 0.5)
+            };
+            at_feeder(place, FeederFault::Strength(times))
+        },
+    )),
+    fault(
+        "C4",
+        "alkalinity very low",
+        "the water at the start: 50 to 20 mg/L",
+        |place| changed(alkalinity, even(place, 50.0, 20.0)),
+    ),
+    fault(
+        "C5",
+        "alkalinity very high",
+        "the water at the start: 180 to 350 mg/L",
+        |place| changed(alkalinity, even(place, 180.0, 350.0)),
+    ),
+    fault(
+        "C6",
+        "cyanurate step",
+        "cyanuric acid poured in, 30 to 150 mg/L",
+        |place| pour(place, Poured::CyanuricAcid, even(place, 30.0, 150.0)),
+    ),
+    fault(
+        "C7",
+        "new plaster",
+        "the basin: alkalinity of 10 to 50 mg/L dissolves on the first day",
+        |place| changed(plaster, even(place, 10.0, 50.0)),
+    ),
+    Fault {
+        lasts: Lasts::For(8 * HOUR_MS),
+        ..fault(
+            "C8",
+            "bather load",
+            "bathers' demand: 3 to 20 times",
+            |place| plant(PlantFault::BatherLoad(super::by_ratio(place, 3.0, 20.0))),
+        )
+    },
+    Fault {
+        lasts: Lasts::Once,
+        ..fault(
+            "C9",
+            "dilution by refill or rain",
+            "10 to 50 % of the water",
+            |place| {
+                let litres = litres(place.scenario) * even(place, 0.1, 0.5);
+                acts(
+                    [step(Act::Person(PersonAct::ExchangeWater(litres as u32)))],
+                    Vec::new(),
+                )
+            },
+        )
+    },
+    fault(
+        "C10",
+        "sunlight",
+        "loss of free chlorine at noon: 100 to 300 % an hour, cyanuric acid gone",
+        |place| changed(sun, even(place, 1.0, 3.0)),
+    ),
+    fault(
+        "C11",
+        "poor mixing",
+        "a slow corner: 15 to 45 % of the water",
+        |place| changed(corner, even(place, 0.15, 0.45)),
+    ),
+    fault(
+        "C12",
+        "the same chemical from a second source",
+        "acid tablets: 0.2 to 1.5 mL of 31.45 % acid a m3 each hour of a day",
+        |place| {
+            let ml = litres(place.scenario) / 1000.0 * even(place, 0.2, 1.5);
+            let each = |n: u64| later(n * HOUR_MS, poured(Poured::Acid, ml));
+            acts(
+                core::array::from_fn::<_, 24, _>(|n| each(n as u64)),
+                Vec::new(),
+            )
+        },
+    ),
+    fault(
+        "C13",
+        "alkalinity run down by weeks of acid",
+        "the water at the start: 60 to 30 mg/L in a pool that loses much CO2",
+        |place| changed(run_down, even(place, 60.0, 30.0)),
+    ),
+];
+
+fn litres(scenario: &Scenario) -> f64 {
+    scenario
+        .plant
+        .bodies
+        .first()
+        .map_or(0.0, |body| body.volume_m3 * 1000.0)
+}
+
+fn poured(what: Poured, amount: f64) -> Act {
+    let amount = amount.round().max(1.0) as u32;
+    Act::Person(PersonAct::Pour { what, amount })
+}
+
+/// Something solid, by what it adds in mg/L.
+fn pour(place: &Place<'_>, what: Poured, mg_l: f64) -> Result<Injection, &'static str> {
+    let grams = litres(place.scenario) * mg_l / 1000.0;
+    acts([step(poured(what, grams))], Vec::new())
+}
+
+fn alkalinity(scenario: &mut Scenario, mg_l: f64) {
+    for body in &mut scenario.plant.bodies {
+        body.water.alkalinity_mg_l = mg_l;
+    }
+}
+
+fn run_down(scenario: &mut Scenario, mg_l: f64) {
+    alkalinity(scenario, mg_l);
+    for body in &mut scenario.plant.bodies {
+        body.co2_transfer_cm_h = body.co2_transfer_cm_h.max(4.0);
+    }
+}
+
+fn plaster(scenario: &mut Scenario, mg_l_day: f64) {
+    for body in &mut scenario.plant.bodies {
+        // 50 mg/L as CaCO3 are 1 meq/L, and a meq/L in a m3 is an eq.
+        body.plaster = Some(PlasterSpec {
+            first_eq_day: mg_l_day / 50.04 * body.volume_m3,
+            days: 28.0,
+        });
+    }
+}
+
+fn sun(scenario: &mut Scenario, per_h: f64) {
+    for body in &mut scenario.plant.bodies {
+        body.sun_peak_per_h = per_h;
+        body.water.cyanuric_acid_mg_l = 0.0;
+    }
+}
+
+fn corner(scenario: &mut Scenario, share: f64) {
+    for body in &mut scenario.plant.bodies {
+        body.corner = Some(CornerSpec {
+            share,
+            exchange_min: 120.0,
+            standing_min: 1200.0,
+        });
+    }
+}

@@ -1,0 +1,73 @@
+//! Faults of clocks.
+
+use super::{Fault, Group, Injection, Lasts, Parts, Place, even, inside, unit};
+use crate::unit::{InsideFault, UnitFault};
+
+const fn fault(
+    id: &'static str,
+    name: &'static str,
+    acts_on: &'static str,
+    make: fn(&Place<'_>) -> Result<Injection, &'static str>,
+) -> Fault {
+    Fault {
+        id,
+        name,
+        group: Group::Clock,
+        acts_on,
+        parts: Parts::Site,
+        lasts: Lasts::ToTheEnd,
+        make,
+    }
+}
+
+pub(super) const FAULTS: [Fault; 7] = [
+    fault(
+        "L1",
+        "clock jumps ahead",
+        "the clock, by 10 min to 12 h",
+        |place| unit(UnitFault::ClockAhead(even(place, 10.0, 720.0) as i32)),
+    ),
+    fault(
+        "L2",
+        "clock jumps back",
+        "the clock, by 10 min to 12 h",
+        |place| unit(UnitFault::ClockAhead(-even(place, 10.0, 720.0) as i32)),
+    ),
+    fault(
+        "L3",
+        "daylight saving",
+        "the clock, an hour ahead, or back above 0.5",
+        |place| {
+            unit(UnitFault::ClockAhead(if place.severity > 0.5 {
+                -60
+            } else {
+                60
+            }))
+        },
+    ),
+    fault("L4", "clock unknown", "the clock", |_| {
+        unit(UnitFault::ClockUnknown)
+    }),
+    Fault {
+        lasts: Lasts::Once,
+        ..fault(
+            "L5",
+            "counter of 32 bits wraps",
+            "the unit's time, 1 to 60 s ahead",
+            |place| {
+                inside(InsideFault::CounterNearEnd(
+                    even(place, 60_000.0, 1_000.0) as u32
+                ))
+            },
+        )
+    },
+    fault(
+        "L6",
+        "clock fast or slow",
+        "the unit's time: 0.5 to 1.5 of true time",
+        |place| unit(UnitFault::CounterRate(even(place, 0.5, 1.5))),
+    ),
+    fault("L7", "clock frozen", "the clock", |_| {
+        unit(UnitFault::ClockFrozen)
+    }),
+];

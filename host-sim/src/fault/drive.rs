@@ -1,0 +1,149 @@
+//! Faults of feeders and their drives.
+
+use super::{Fault, Group, Injection, Lasts, Part, Parts, Place, at_feeder, by_ratio, even, unit};
+use crate::plant::FeederFault;
+use crate::unit::UnitFault;
+
+const fn fault(
+    id: &'static str,
+    name: &'static str,
+    acts_on: &'static str,
+    make: fn(&Place<'_>) -> Result<Injection, &'static str>,
+) -> Fault {
+    Fault {
+        id,
+        name,
+        group: Group::Drive,
+        acts_on,
+        parts: Parts::Feeders,
+        lasts: Lasts::ToTheEnd,
+        make,
+    }
+}
+
+const fn of(parts: Parts, fault: Fault) -> Fault {
+    Fault { parts, ..fault }
+}
+
+pub(super) const FAULTS: [Fault; 12] = [
+    fault(
+        "A1",
+        "contact welded on",
+        "the feeder's own contact",
+        |place| at_feeder(place, FeederFault::ContactWelded),
+    ),
+    fault(
+        "A2",
+        "contact never closes",
+        "the feeder's own contact",
+        |place| at_feeder(place, FeederFault::NeverCloses),
+    ),
+    fault(
+        "A3",
+        "goes off late",
+        "the feeder's own contact, by 0.2 to 10 s",
+        |place| {
+            let late = by_ratio(place, 200.0, 10_000.0) as u32;
+            at_feeder(place, FeederFault::LateOff(late))
+        },
+    ),
+    fault(
+        "A4",
+        "rate of twice the setting",
+        "what the feeder gives: 1.5 to 2 times",
+        |place| at_feeder(place, FeederFault::Rate(even(place, 1.5, 2.0))),
+    ),
+    fault(
+        "A5",
+        "rate of half the setting",
+        "what the feeder gives: 80 to 50 %",
+        |place| at_feeder(place, FeederFault::Rate(even(place, 0.8, 0.5))),
+    ),
+    fault(
+        "A6",
+        "feedback lies",
+        "drive feedback: always off at 0 to 0.5, always on above",
+        |place| {
+            let Part::Feeder(at) = place.part else {
+                return Err("it is about a feeder");
+            };
+            if !place.scenario.plant.feeders[at].feedback {
+                return Err("no drive feedback");
+            }
+            at_feeder(
+                place,
+                if place.severity > 0.5 {
+                    FeederFault::FeedbackStuckOn
+                } else {
+                    FeederFault::FeedbackStuckOff
+                },
+            )
+        },
+    ),
+    of(
+        Parts::Site,
+        fault(
+            "A7",
+            "drives of two feeders swapped",
+            "the unit's first two outputs",
+            |place| {
+                if place.scenario.plant.feeders.len() < 2 {
+                    return Err("one feeder");
+                }
+                unit(UnitFault::DrivesSwapped)
+            },
+        ),
+    ),
+    of(
+        Parts::Liquids,
+        fault(
+            "A8",
+            "drips when off",
+            "the injection valve, 5 to 100 mL/h",
+            |place| at_feeder(place, FeederFault::Siphon(by_ratio(place, 5.0, 100.0))),
+        ),
+    ),
+    of(
+        Parts::Site,
+        fault("A9", "command comes late", "all outputs, by a tick", |_| {
+            unit(UnitFault::CommandLate)
+        }),
+    ),
+    of(
+        Parts::Site,
+        fault(
+            "A10",
+            "pulses missed",
+            "feeders' outputs: each 20th to 3rd tick",
+            |place| unit(UnitFault::PulseMissed(even(place, 20.0, 3.0) as u32)),
+        ),
+    ),
+    of(
+        Parts::Cells,
+        fault(
+            "A11",
+            "cell dead, cold or short of salt",
+            "what the cell makes",
+            |place| {
+                let share = even(place, 0.5, 0.0);
+                at_feeder(
+                    place,
+                    if share > 0.05 {
+                        FeederFault::Rate(share)
+                    } else {
+                        FeederFault::CellDead
+                    },
+                )
+            },
+        ),
+    ),
+    of(
+        Parts::Liquids,
+        fault(
+            "A12",
+            "tube split",
+            "what reaches the line: 40 to 0 %",
+            |place| at_feeder(place, FeederFault::Rate(even(place, 0.4, 0.0))),
+        ),
+    ),
+];

@@ -1,0 +1,98 @@
+//! Faults of what is kept without power. Each is followed by a loss of the unit's power, so that it is read.
+
+use super::{Fault, Group, Injection, Lasts, Parts, Place, acts, later, step};
+use crate::scenario::{Act, Supply};
+use crate::unit::InsideFault;
+
+const fn fault(
+    id: &'static str,
+    name: &'static str,
+    acts_on: &'static str,
+    make: fn(&Place<'_>) -> Result<Injection, &'static str>,
+) -> Fault {
+    Fault {
+        id,
+        name,
+        group: Group::Storage,
+        acts_on,
+        parts: Parts::Site,
+        lasts: Lasts::Once,
+        make,
+    }
+}
+
+const RESTART: Act = Act::PowerCut {
+    supply: Supply::Controller,
+    for_ms: 5_000,
+};
+
+fn and_restart(fault: InsideFault) -> Result<Injection, &'static str> {
+    acts([step(Act::Inside(fault)), step(RESTART)], Vec::new())
+}
+
+pub(super) const FAULTS: [Fault; 7] = [
+    fault("T1", "torn write", "one copy of the record", |_| {
+        and_restart(InsideFault::TearNextWrite)
+    }),
+    fault(
+        "T2",
+        "rot",
+        "a byte of one copy, or of both above 0.5",
+        |place| {
+            let copy = if place.severity > 0.5 { 2 } else { 0 };
+            let at = (place.severity * 4_000.0) as u16;
+            and_restart(InsideFault::Rot { copy, at })
+        },
+    ),
+    Fault {
+        lasts: Lasts::For(2 * 3_600_000),
+        ..fault("T3", "full", "writes change nothing for 2 h", |_| {
+            acts(
+                [
+                    step(Act::Inside(InsideFault::WritesIgnored)),
+                    later(1_800_000, RESTART),
+                ],
+                vec![Act::Inside(InsideFault::WritesWork)],
+            )
+        })
+    },
+    Fault {
+        lasts: Lasts::ToTheEnd,
+        ..fault(
+            "T4",
+            "worn, writes ignored",
+            "writes change nothing any more",
+            |_| {
+                acts(
+                    [
+                        step(Act::Inside(InsideFault::WritesIgnored)),
+                        later(1_800_000, RESTART),
+                    ],
+                    vec![Act::Inside(InsideFault::WritesWork)],
+                )
+            },
+        )
+    },
+    fault(
+        "T5",
+        "older copy restored",
+        "both copies, 1 to 12 h old",
+        |place| {
+            let older = super::even(place, 3_600_000.0, 12.0 * 3_600_000.0) as u64;
+            acts(
+                [
+                    step(Act::Inside(InsideFault::CopyAway)),
+                    later(older, Act::Inside(InsideFault::CopyBack)),
+                    later(older, RESTART),
+                ],
+                Vec::new(),
+            )
+        },
+    ),
+    fault("T6", "erased", "both copies", |_| {
+        and_restart(InsideFault::Erased)
+    }),
+    fault("T7", "other version", "both copies", |_| {
+        and_restart(InsideFault::OtherVersion)
+    }),
+];

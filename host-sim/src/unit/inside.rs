@@ -1,0 +1,104 @@
+//! What breaks inside our own unit.
+
+use dosewarden::guard::units::{Dose, Millis};
+use dosewarden::guard::{FeederLimits, Limits, SetLimits, State};
+
+use super::{DosewardenUnit, InsideFault};
+use crate::plant::MAX_FEEDERS;
+
+impl DosewardenUnit {
+    /// Breaks it.
+    pub(super) fn break_inside(&mut self, fault: InsideFault) -> bool {
+        let flash = self.store.flash_mut();
+        match fault {
+            InsideFault::StateBit(which) => {
+                let Some(controller) = &mut self.controller else {
+                    return false;
+                };
+                controller.upset_state(|state| flip(state, which));
+            }
+            InsideFault::CounterNearEnd(ms) => self.counter_ms = u32::MAX - ms,
+            InsideFault::TearNextWrite => self.store.tear_next(),
+            InsideFault::Rot { copy, at } => {
+                for each in 0..2 {
+                    let length = flash.read_both()[each].map_or(1, <[u8]>::len);
+                    if copy > 1 || usize::from(copy) == each {
+                        flash.rot(each, usize::from(at) % length.max(1), 0x10);
+                    }
+                }
+            }
+            InsideFault::WritesIgnored => flash.set_writes_ignored(true),
+            InsideFault::WritesWork => flash.set_writes_ignored(false),
+            InsideFault::CopyAway => {
+                self.away = flash.read_both().map(|copy| copy.map(<[u8]>::to_vec));
+            }
+            InsideFault::CopyBack => {
+                for (each, copy) in self.away.iter().enumerate() {
+                    flash.put(each, copy.clone());
+                }
+            }
+            InsideFault::Erased => flash.erase(),
+            InsideFault::OtherVersion => {
+                // The version stands behind the four bytes that begin a record.
+                flash.rot(0, 4, 0x40);
+                flash.rot(1, 4, 0x40);
+            }
+            InsideFault::Caps(percent) => return self.set_caps(percent),
+        }
+        true
+    }
+
+    /// Sets all caps to a percentage of what they are, by the way that the controller has for it.
+    fn set_caps(&mut self, percent: u8) -> bool {
+        let mut spec = *self.limits.spec();
+        let part = |dose: Dose| {
+            let part = u64::from(dose.0) * u64::from(percent) / 100;
+            Dose(u32::try_from(part).unwrap_or(u32::MAX))
+        };
+        for feeder in &mut spec.feeders {
+            if let FeederLimits::Enabled(own) = feeder {
+                let run = u64::from(own.run_max.0) * u64::from(percent.max(100)) / 100;
+                own.run_max = Millis(u32::try_from(run).unwrap_or(u32::MAX));
+                own.slice_max = own.slice_max.min(part(own.slice_max)).max(own.dose_min);
+                for body in &mut own.bodies {
+                    body.cycle_cap = part(body.cycle_cap).max(own.dose_min);
+                    body.hour_cap = part(body.hour_cap).max(body.cycle_cap);
+                    body.day_cap = part(body.day_cap).max(body.hour_cap);
+                }
+            }
+        }
+        let (Ok(limits), Some(controller)) = (Limits::try_new(spec), &mut self.controller) else {
+            return false;
+        };
+        if controller.set_limits(limits.clone()) == SetLimits::Applied {
+            self.limits = limits;
+            return true;
+        }
+        false
+    }
+}
+
+/// Flips one bit of the state: in a total, an age, a lockout or a cycle.
+fn flip<const H: usize, const D: usize>(state: &mut State<MAX_FEEDERS, 1, H, D>, which: u32) {
+    let bit = 1_u32 << (which / 8 % 32);
+    let feeder = usize::from(which as u8 >> 4) % MAX_FEEDERS;
+    let account = state.ledger.accounts.iter_mut().flatten().next();
+    match which % 8 {
+        0 => {
+            if let Some(dose) = account.and_then(|own| own.day.first_mut()) {
+                dose.0 ^= bit;
+            }
+        }
+        1 => {
+            if let Some(dose) = account.and_then(|own| own.hour.first_mut()) {
+                dose.0 ^= bit;
+            }
+        }
+        2 => state.settled.0 ^= bit,
+        3 => state.line.purged.0 ^= bit,
+        4 => state.feeders[feeder].permit.0 ^= bit,
+        5 => state.since_drive[feeder].0 ^= bit,
+        6 => state.off_bank.0 ^= bit,
+        _ => state.ledger.hour_age.0 ^= bit,
+    }
+}
