@@ -185,6 +185,20 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
         set
     }
 
+    /// A second controller in the same state: for trials of what could happen next, never in a device.
+    #[cfg(feature = "upset")]
+    #[must_use]
+    pub fn fork(&self) -> Self
+    where
+        R: Clone,
+    {
+        Self {
+            guard: self.guard.fork(),
+            regulators: self.regulators.clone(),
+            around: self.around.clone(),
+        }
+    }
+
     /// Changes the guard's state behind its back, as a flipped bit would: for trials, never in a device.
     #[cfg(feature = "upset")]
     pub fn upset_state(&mut self, change: impl FnOnce(&mut crate::guard::State<N, B, H, D>)) {

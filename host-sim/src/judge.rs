@@ -56,6 +56,7 @@ impl Findings {
 }
 
 /// The oracles of one run.
+#[derive(Clone)]
 pub(crate) struct Judge {
     oracles: OracleSet,
     told: Annunciation,

@@ -123,6 +123,20 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Guard<N, B,
         all
     }
 
+    /// A second guard in the same state: for trials of what could happen next, never in a device, where there
+    /// is one guard.
+    #[cfg(feature = "upset")]
+    #[must_use]
+    pub fn fork(&self) -> Self {
+        Self {
+            limits: self.limits.clone(),
+            state: self.state.clone(),
+            off_time: self.off_time.clone(),
+            decision: self.decision.clone(),
+            ..*self
+        }
+    }
+
     /// Changes the state behind the guard's back, as a flipped bit would: for trials, never in a device. The
     /// next [`judge`](Self::judge) finds the seal broken.
     #[cfg(feature = "upset")]

@@ -117,8 +117,20 @@ impl Seen<'_> {
     }
 }
 
+/// How an oracle is copied, so that a run can be forked.
+pub trait Copied {
+    /// A second one that has seen the same.
+    fn copied(&self) -> Box<dyn Oracle>;
+}
+
+impl<T: Oracle + Clone + 'static> Copied for T {
+    fn copied(&self) -> Box<dyn Oracle> {
+        Box::new(self.clone())
+    }
+}
+
 /// A judge of one statement. Steps come in order, none left out.
-pub trait Oracle {
+pub trait Oracle: Copied + Send {
     /// Its name, which is its file's.
     fn name(&self) -> &'static str;
 
@@ -150,6 +162,15 @@ pub struct Finding {
 pub struct OracleSet {
     site: SiteBounds,
     oracles: Vec<Box<dyn Oracle>>,
+}
+
+impl Clone for OracleSet {
+    fn clone(&self) -> Self {
+        Self {
+            site: self.site.clone(),
+            oracles: self.oracles.iter().map(|oracle| oracle.copied()).collect(),
+        }
+    }
 }
 
 impl OracleSet {

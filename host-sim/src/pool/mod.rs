@@ -29,7 +29,8 @@ struct Cuts {
     pump_until: u64,
 }
 
-/// A pool, its plant room, a control unit and a judge.
+/// A pool, its plant room, a control unit and a judge. A clone goes its own way from there.
+#[derive(Clone)]
 pub struct SimPool<U> {
     plant: Plant,
     unit: U,

@@ -6,6 +6,32 @@ use dosewarden::guard::{FeederLimits, Limits, SetLimits, State};
 use super::{DosewardenUnit, InsideFault};
 use crate::plant::MAX_FEEDERS;
 
+impl Clone for DosewardenUnit {
+    fn clone(&self) -> Self {
+        Self {
+            limits: self.limits.clone(),
+            settings: self.settings,
+            regulators: self.regulators,
+            cut_timers: self.cut_timers,
+            store: self.store.clone(),
+            away: self.away.clone(),
+            stocks: self.stocks,
+            restraints: self.restraints,
+            wiring: self.wiring.clone(),
+            controller: self.controller.as_ref().map(|one| one.fork()),
+            clock: self.clock.clone(),
+            counter_ms: self.counter_ms,
+            persons: self.persons.clone(),
+            reply: self.reply.clone(),
+            status: self.status,
+            record: self.record.clone(),
+            reasons: self.reasons.clone(),
+            alarms: self.alarms.clone(),
+            feeders: self.feeders,
+        }
+    }
+}
+
 impl DosewardenUnit {
     /// Breaks it.
     pub(super) fn break_inside(&mut self, fault: InsideFault) -> bool {
