@@ -12,7 +12,7 @@ use crate::scenario::{Scenario, SiteLimits};
 use crate::unit::UnitStatus;
 
 /// The oracles by name, in their order.
-pub const ORACLES: [&str; 14] = [
+pub const ORACLES: [&str; 15] = [
     "standing_water",
     "line_gas",
     "power_on_delay",
@@ -27,6 +27,7 @@ pub const ORACLES: [&str; 14] = [
     "fed_or_asked",
     "kept_in_range",
     "cell_flow",
+    "lockout_kept",
 ];
 
 /// What every oracle found.
@@ -70,10 +71,12 @@ impl Judge {
         }
     }
 
-    pub(crate) fn look(&mut self, truth: &Truth, status: &UnitStatus) {
+    pub(crate) fn look(&mut self, truth: &Truth, status: &UnitStatus, person_acted: bool) {
         self.told = Annunciation {
             alarm: status.alarms != 0,
             person_asked: status.needs_person,
+            locked: status.feeders.map(|feeder| feeder.locked),
+            person_acted,
         };
         self.oracles.observe(truth, &self.told);
     }

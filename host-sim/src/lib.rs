@@ -39,6 +39,7 @@
 
 #![forbid(unsafe_code)]
 
+pub mod campaign;
 pub mod cli;
 #[cfg(test)]
 mod closed_loop;

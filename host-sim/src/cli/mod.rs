@@ -3,6 +3,7 @@
 //! Invariant: a file that this program writes is whole or not there, and an input that is wrong
 //! leaves none.
 
+mod campaign;
 mod output;
 mod plan;
 mod run;
@@ -43,6 +44,12 @@ enum Command {
     ///
     /// Exit status: 0 no error finding; 1 there are some; 2 bad usage or input.
     Plan(plan::PlanArguments),
+    /// Tries faults on a planned site, one by one, in pairs or at random, against bounds written down before.
+    ///
+    /// Example: dosewarden campaign --faults single --runs 8 --json found.json
+    ///
+    /// Exit status: 0 inside the bounds; 1 outside; 2 bad usage or input; 130 stopped.
+    Campaign(campaign::CampaignArguments),
     /// Works out saturation, dissolved carbon and acid demand for a file of water tests.
     Water(water::WaterArguments),
 }
@@ -54,6 +61,7 @@ pub fn main() -> ExitCode {
         None => run::bare(),
         Some(Command::Run(arguments)) => run::run(&arguments),
         Some(Command::Plan(arguments)) => plan::plan(&arguments),
+        Some(Command::Campaign(arguments)) => campaign::campaign(&arguments),
         Some(Command::Water(arguments)) => water::water(&arguments),
     };
     ExitCode::from(code)

@@ -79,8 +79,8 @@ pub(super) const FAULTS: [Fault; 13] = [
     fault(
         "C7",
         "new plaster",
-        "the basin: alkalinity of 10 to 50 mg/L dissolves on the first day",
-        |place| changed(plaster, even(place, 10.0, 50.0)),
+        "the basin: alkalinity of 5 to 25 mg/L dissolves on the first day",
+        |place| changed(plaster, even(place, 5.0, 25.0)),
     ),
     Fault {
         lasts: Lasts::For(8 * HOUR_MS),
@@ -109,8 +109,8 @@ pub(super) const FAULTS: [Fault; 13] = [
     fault(
         "C10",
         "sunlight",
-        "loss of free chlorine at noon: 100 to 300 % an hour, cyanuric acid gone",
-        |place| changed(sun, even(place, 1.0, 3.0)),
+        "loss at noon of what cyanurate does not hold: 150 to 400 % an hour",
+        |place| changed(sun, even(place, 1.5, 4.0)),
     ),
     fault(
         "C11",
@@ -184,7 +184,6 @@ fn plaster(scenario: &mut Scenario, mg_l_day: f64) {
 fn sun(scenario: &mut Scenario, per_h: f64) {
     for body in &mut scenario.plant.bodies {
         body.sun_peak_per_h = per_h;
-        body.water.cyanuric_acid_mg_l = 0.0;
     }
 }
 

@@ -9,6 +9,7 @@ mod chemistry;
 mod clock;
 mod controller;
 mod drive;
+mod make;
 mod people;
 mod power;
 mod probe;
@@ -17,9 +18,12 @@ mod storage;
 mod tests;
 mod water_path;
 
-use crate::plant::{FeederFault, MAX_FEEDERS, PlantFault, ProbeFault, ProbeId, Product};
-use crate::scenario::{Act, Event, PersonAct, Scenario, Trigger};
-use crate::unit::{InsideFault, UnitFault};
+use crate::plant::{FeederFault, MAX_FEEDERS, PlantFault, ProbeId, Product};
+use crate::scenario::{Act, Event, Scenario, Trigger};
+use make::{
+    acts, at_feeder, at_probe, by_ratio, changed, even, fault_act, inside, later, of_probe, person,
+    plant, step, unit, unit_at_probe,
+};
 
 /// Sorts of fault.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -236,133 +240,80 @@ impl Chosen {
     /// # Errors
     /// Why this site cannot have it; the scenario is as it was.
     pub fn put_into(&self, scenario: &mut Scenario) -> Result<(), &'static str> {
-        let made = self.fault.make(&Place {
-            scenario,
-            part: self.part,
-            severity: self.severity.clamp(0.0, 1.0),
-            at_ms: self.at_ms,
-        })?;
-        if let Some(before) = made.before {
-            (before.change)(scenario, before.size);
-        }
-        for step in made.steps {
-            scenario.events.push(Event {
-                at_ms: self.at_ms + step.after_ms,
-                trigger: step.trigger,
-                act: step.act,
-            });
-        }
-        let for_ms = self.for_ms.or(match self.fault.lasts {
-            Lasts::For(ms) => Some(ms),
-            Lasts::ToTheEnd | Lasts::Once => None,
-        });
-        if let Some(for_ms) = for_ms {
-            for act in made.ends {
-                scenario.events.push(Event {
-                    at_ms: self.at_ms.saturating_add(for_ms),
-                    trigger: None,
-                    act,
-                });
-            }
-        }
+        let events = self.events(scenario)?;
+        self.put_before(scenario);
+        scenario.events.extend(events);
         // A stable sort: what stands earlier in the file happens first.
         scenario.events.sort_by_key(|event| event.at_ms);
         Ok(())
     }
 }
 
-/// Sizes between two ends, evenly.
-fn even(place: &Place<'_>, mild: f64, grave: f64) -> f64 {
-    mild + (grave - mild) * place.severity
-}
-
-/// Sizes between two ends over 0, by ratio.
-fn by_ratio(place: &Place<'_>, mild: f64, grave: f64) -> f64 {
-    mild * libm::pow(grave / mild, place.severity)
-}
-
-const fn step(act: Act) -> Step {
-    later(0, act)
-}
-
-const fn later(after_ms: u64, act: Act) -> Step {
-    Step {
-        after_ms,
-        trigger: None,
-        act,
+impl Chosen {
+    fn made(&self, scenario: &Scenario) -> Result<Injection, &'static str> {
+        self.fault.make(&Place {
+            scenario,
+            part: self.part,
+            severity: self.severity.clamp(0.0, 1.0),
+            at_ms: self.at_ms,
+        })
     }
-}
 
-const fn fault_act(fault: PlantFault) -> Act {
-    Act::Fault {
-        fault,
-        for_ms: None,
+    /// Whether it changes the site from the start.
+    #[must_use]
+    pub fn stands_from_the_start(&self, scenario: &Scenario) -> bool {
+        self.made(scenario).is_ok_and(|made| made.before.is_some())
     }
-}
 
-fn acts<const N: usize>(steps: [Step; N], ends: Vec<Act>) -> Result<Injection, &'static str> {
-    Ok(Injection {
-        before: None,
-        steps: steps.to_vec(),
-        ends,
-    })
-}
-
-/// A fault of the plant that stands until it is cleared.
-fn plant(fault: PlantFault) -> Result<Injection, &'static str> {
-    acts([step(fault_act(fault))], vec![Act::FaultEnds(fault)])
-}
-
-fn unit(fault: UnitFault) -> Result<Injection, &'static str> {
-    acts([step(Act::Unit(fault))], vec![Act::UnitEnds(fault)])
-}
-
-fn inside(fault: InsideFault) -> Result<Injection, &'static str> {
-    acts([step(Act::Inside(fault))], Vec::new())
-}
-
-fn person(act: PersonAct) -> Result<Injection, &'static str> {
-    acts([step(Act::Person(act))], Vec::new())
-}
-
-fn changed(change: fn(&mut Scenario, f64), size: f64) -> Result<Injection, &'static str> {
-    Ok(Injection {
-        before: Some(Before { change, size }),
-        ..Injection::default()
-    })
-}
-
-fn at_feeder(place: &Place<'_>, fault: FeederFault) -> Result<Injection, &'static str> {
-    match place.part {
-        Part::Feeder(at) => plant(PlantFault::Feeder(at, fault)),
-        _ => Err("it is about a feeder"),
+    /// Only its changes of the site from the start, if it has any.
+    pub fn put_before(&self, scenario: &mut Scenario) {
+        if let Some(before) = self.made(scenario).ok().and_then(|made| made.before) {
+            (before.change)(scenario, before.size);
+        }
     }
-}
 
-fn at_probe(
-    place: &Place<'_>,
-    fault: impl FnOnce(ProbeId) -> ProbeFault,
-) -> Result<Injection, &'static str> {
-    match place.part {
-        Part::Probe(id) => plant(PlantFault::Probe(id, fault(id))),
-        _ => Err("it is about a probe"),
+    /// Its events, in the order of time.
+    ///
+    /// # Errors
+    /// Why this site cannot have it.
+    pub fn events(&self, scenario: &Scenario) -> Result<Vec<Event>, &'static str> {
+        let made = self.made(scenario)?;
+        let mut events: Vec<Event> = made
+            .steps
+            .iter()
+            .map(|step| Event {
+                at_ms: self.at_ms + step.after_ms,
+                trigger: step.trigger,
+                act: step.act,
+            })
+            .collect();
+        let for_ms = self.for_ms.or(match self.fault.lasts {
+            Lasts::For(ms) => Some(ms),
+            Lasts::ToTheEnd | Lasts::Once => None,
+        });
+        if let Some(for_ms) = for_ms {
+            events.extend(made.ends.into_iter().map(|act| Event {
+                at_ms: self.at_ms.saturating_add(for_ms),
+                trigger: None,
+                act,
+            }));
+        }
+        // A stable sort: what stands earlier happens first.
+        events.sort_by_key(|event| event.at_ms);
+        Ok(events)
     }
-}
 
-fn unit_at_probe(
-    place: &Place<'_>,
-    fault: impl FnOnce(ProbeId) -> UnitFault,
-) -> Result<Injection, &'static str> {
-    match place.part {
-        Part::Probe(id) => unit(fault(id)),
-        _ => Err("it is about a probe"),
-    }
-}
-
-/// Sizes in pH, or a hundred times as many mV.
-fn of_probe(id: ProbeId, ph: f64) -> f64 {
-    match id {
-        ProbeId::Ph => ph,
-        ProbeId::Orp => 100.0 * ph,
+    /// How many times as much as it should the feeders may give for it, 1 and up.
+    #[must_use]
+    pub fn times(&self, scenario: &Scenario) -> f64 {
+        let steps = self.made(scenario).map_or(Vec::new(), |made| made.steps);
+        let of = |step: &Step| match step.act {
+            Act::Fault {
+                fault: PlantFault::Feeder(_, FeederFault::Rate(x) | FeederFault::Strength(x)),
+                ..
+            } => x,
+            _ => 1.0,
+        };
+        steps.iter().map(of).fold(1.0, f64::max)
     }
 }

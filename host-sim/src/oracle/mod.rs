@@ -48,6 +48,7 @@ mod holds_kept;
 mod hour_total;
 mod kept_in_range;
 mod line_gas;
+mod lockout_kept;
 mod never_both;
 mod poor_water_alarmed;
 mod power_on_delay;
@@ -64,6 +65,7 @@ pub use holds_kept::HoldsKept;
 pub use hour_total::HourTotal;
 pub use kept_in_range::KeptInRange;
 pub use line_gas::LineGas;
+pub use lockout_kept::LockoutKept;
 pub use never_both::NeverBoth;
 pub use poor_water_alarmed::PoorWaterAlarmed;
 pub use power_on_delay::PowerOnDelay;
@@ -73,7 +75,7 @@ pub use support::bounds::{
 };
 pub use support::verdict::Verdict;
 
-use crate::plant::Truth;
+use crate::plant::{MAX_FEEDERS, Truth};
 
 /// What a person at the pool is told in a step.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -82,6 +84,10 @@ pub struct Annunciation {
     pub alarm: bool,
     /// The controller says that it waits for a person (a lockout, a release, a test).
     pub person_asked: bool,
+    /// Which feeders are shown as locked out.
+    pub locked: [bool; MAX_FEEDERS],
+    /// A person did something at the controller in this step.
+    pub person_acted: bool,
 }
 
 impl Annunciation {
@@ -130,7 +136,7 @@ impl<T: Oracle + Clone + 'static> Copied for T {
 }
 
 /// A judge of one statement. Steps come in order, none left out.
-pub trait Oracle: Copied + Send {
+pub trait Oracle: Copied + Send + Sync {
     /// Its name, which is its file's.
     fn name(&self) -> &'static str;
 
@@ -192,6 +198,7 @@ impl OracleSet {
             Box::new(FedOrAsked::default()),
             Box::new(KeptInRange::default()),
             Box::new(CellFlow::default()),
+            Box::new(LockoutKept::default()),
         ];
         Self { site, oracles }
     }

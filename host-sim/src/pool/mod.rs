@@ -13,7 +13,7 @@ use crate::judge::{Findings, Judge};
 use crate::plant::noise::Noise;
 use crate::plant::{Commands, Plant, PlantError, PlantFault, Product, Truth};
 use crate::scenario::clock::DAY_MS;
-use crate::scenario::{Act, Scenario, Supply};
+use crate::scenario::{Act, Event, Scenario, Supply};
 use crate::unit::{ControlUnit, Reply, UnitStatus};
 use between::Between;
 use people::in_its_cap;
@@ -47,6 +47,8 @@ pub struct SimPool<U> {
     powered: bool,
     mains: bool,
     status: UnitStatus,
+    /// Somebody did something at the unit in this tick, or is about to.
+    person_acted: bool,
     commands: Commands,
 }
 
@@ -75,6 +77,7 @@ impl<U: ControlUnit> SimPool<U> {
             powered: false,
             mains: true,
             status: UnitStatus::default(),
+            person_acted: false,
             commands: Commands::UNPOWERED,
             plant,
             unit,
@@ -94,6 +97,7 @@ impl<U: ControlUnit> SimPool<U> {
             Commands::UNPOWERED
         };
         if let Some(reply) = self.unit.late_reply() {
+            self.person_acted = true;
             self.log.push(clock_ms, LogWhat::Reply(reply));
         }
         self.plant.step(self.tick_ms, &self.commands);
@@ -105,7 +109,8 @@ impl<U: ControlUnit> SimPool<U> {
             UnitStatus::default()
         };
         self.tell_changes(clock_ms, &before);
-        self.judge.look(self.plant.truth(), &self.status);
+        let acted = core::mem::take(&mut self.person_acted);
+        self.judge.look(self.plant.truth(), &self.status, acted);
     }
 
     /// Lets time pass, in whole ticks.
@@ -227,6 +232,17 @@ impl<U: ControlUnit> SimPool<U> {
             };
             self.log.push(clock_ms, what);
         }
+    }
+
+    /// More events, to come at their time.
+    pub fn add_events(&mut self, more: Vec<Event>) {
+        self.player.add(more);
+    }
+
+    /// Whether nothing is still to come up to `until_ms` from midnight before day 1, and all power is there.
+    #[must_use]
+    pub fn is_past_events(&self, until_ms: u64) -> bool {
+        self.powered && self.mains && self.player.is_done(until_ms)
     }
 
     /// A fault begins now, and stands until [`Self::clear_fault`].

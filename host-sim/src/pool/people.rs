@@ -50,6 +50,7 @@ impl<U: ControlUnit> SimPool<U> {
             Reply::Refused("the unit has no power".to_owned())
         };
         if reply != Reply::Later {
+            self.person_acted = true;
             self.log.push(clock_ms, LogWhat::Reply(reply));
         }
     }

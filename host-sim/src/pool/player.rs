@@ -84,6 +84,20 @@ impl Player {
         }
     }
 
+    /// More events, in the order of their time.
+    pub(crate) fn add(&mut self, more: Vec<Event>) {
+        self.events.drain(..self.next);
+        self.next = 0;
+        self.events.extend(more);
+        self.events.sort_by_key(|event| event.at_ms);
+    }
+
+    /// Whether nothing is still to come but what lies past `until_ms`.
+    pub(crate) fn is_done(&self, until_ms: u64) -> bool {
+        let later = self.events.get(self.next);
+        self.ends.is_empty() && self.waiting.is_empty() && later.is_none_or(|e| e.at_ms > until_ms)
+    }
+
     /// Looks at what the feeders did in the last step.
     pub(crate) fn see(&mut self, truth: &Truth) {
         for (on_ms, feeder) in self.on_ms.iter_mut().zip(&truth.feeders) {

@@ -28,6 +28,7 @@ impl Clone for DosewardenUnit {
             reasons: self.reasons.clone(),
             alarms: self.alarms.clone(),
             feeders: self.feeders,
+            wrong: self.wrong.clone(),
         }
     }
 }

@@ -4,6 +4,7 @@
 //! else. What it says about itself ([`UnitStatus`]) is shown and judged, never believed about the
 //! water.
 
+mod canary;
 mod inside;
 mod ours;
 mod persons;
@@ -12,6 +13,7 @@ mod store;
 mod upset;
 mod wiring;
 
+pub use canary::Canary;
 pub use ours::DosewardenUnit;
 pub use upset::{InsideFault, UnitFault};
 
@@ -27,6 +29,8 @@ pub struct FeederStatus {
     pub asked_dose: u32,
     /// What refuses it: bit n stands for [`ControlUnit::refusal_names`]`[n]`.
     pub refusing: u64,
+    /// A lockout stands against it, its own or the site's.
+    pub locked: bool,
 }
 
 /// What a unit shows about itself after a tick.

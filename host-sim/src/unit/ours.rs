@@ -10,6 +10,7 @@ use dosewarden::stock::Stock;
 use dosewarden::water_tests::WaterTests;
 use dosewarden::{Controller, Obstacle, Outputs, Restraints};
 
+use super::canary::{Canary, Wrong};
 use super::persons::{self, Queue};
 use super::probes::Probes;
 use super::store::{MS_PER_COPY, Store};
@@ -57,6 +58,7 @@ pub struct DosewardenUnit {
     pub(super) reasons: Vec<String>,
     pub(super) alarms: Vec<String>,
     pub(super) feeders: usize,
+    pub(super) wrong: Option<Wrong>,
 }
 
 impl DosewardenUnit {
@@ -98,6 +100,16 @@ impl DosewardenUnit {
                 .collect(),
             alarms: alarm_names(scenario),
             feeders,
+            wrong: None,
+        }
+    }
+
+    /// One that is broken on purpose, for a campaign that has to catch it.
+    #[must_use]
+    pub fn canary(scenario: &Scenario, canary: Canary) -> Self {
+        Self {
+            wrong: Some(Wrong::new(canary)),
+            ..Self::for_scenario(scenario)
         }
     }
 
@@ -170,7 +182,13 @@ fn apply(outputs: &mut Outputs<'_, MAX_FEEDERS>, cut_timers: [bool; MAX_FEEDERS]
 impl ControlUnit for DosewardenUnit {
     fn power_up(&mut self) {
         let copies = self.store.copies();
-        let [first, second] = copies.map(|copy| copy.and_then(|bytes| Record::decode(bytes).ok()));
+        let [first, second] = copies.map(|copy| {
+            let mut record = copy.and_then(|bytes| Record::decode(bytes).ok())?;
+            if let Some(wrong) = &self.wrong {
+                wrong.on_restart(&mut record);
+            }
+            Some(record)
+        });
         let (mut controller, _) = Ours::restore(
             self.limits.clone(),
             self.settings,
@@ -199,6 +217,11 @@ impl ControlUnit for DosewardenUnit {
 
     fn tick(&mut self, dt_ms: u32, senses: &Senses) -> Commands {
         self.store.step(dt_ms);
+        let mut senses = *senses;
+        if let Some(wrong) = &mut self.wrong {
+            wrong.on_read(dt_ms, &mut senses);
+        }
+        let senses = &senses;
         self.counter_ms = self.counter_ms.wrapping_add(dt_ms);
         let elapsed = self.clock.step(self.counter_ms);
         let is_steady = self.controller.as_ref().is_some_and(|controller| {
@@ -301,10 +324,11 @@ fn status(controller: &Ours, feeders: usize) -> UnitStatus {
         let wanted = controller.wanted(feeder);
         shown.asked = wanted.stands();
         shown.asked_dose = wanted.dose.0;
-        status.needs_person |= state
+        shown.locked = state
             .feeder_lockouts
             .get(feeder)
-            .is_some_and(|own| !own.is_empty());
+            .is_some_and(|own| !own.is_empty() || !state.site_lockouts.is_empty());
+        status.needs_person |= shown.locked;
         for obstacle in controller.why(feeder).into_iter().flatten() {
             shown.refusing |= reason_bit(&obstacle);
         }

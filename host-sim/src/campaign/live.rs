@@ -1,0 +1,123 @@
+//! Lives the trials of a campaign, on as many threads as there are.
+
+use std::cell::RefCell;
+
+use rayon::iter::{IntoParallelIterator, ParallelIterator};
+
+use super::CampaignError;
+use super::bounds::Bounds;
+use super::case::{Case, Report};
+use super::plan::{Mode, Planned, Trials};
+use super::subject::{Origins, RESET, Subject};
+use super::trial::{Outcome, lived};
+use crate::scenario::{Act, Event};
+
+/// Power is away for so long at a reset, ms.
+const RESET_MS: u64 = 2_000;
+/// Trials between two looks at whether to stop.
+const CHUNK: usize = 64;
+
+/// Which part of a campaign is lived: part `part` of `of`, counted from 1.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Shard {
+    /// Which.
+    pub part: u64,
+    /// Of how many.
+    pub of: u64,
+}
+
+impl Shard {
+    /// All of it.
+    pub const ALL: Self = Self { part: 1, of: 1 };
+}
+
+thread_local! {
+    static ORIGINS: RefCell<Origins> = RefCell::new(Origins::default());
+}
+
+/// Lives one trial.
+///
+/// # Errors
+/// The plant cannot be built with these faults.
+pub fn live(subject: &Subject, planned: &Planned) -> Result<Outcome, CampaignError> {
+    let mut pool = ORIGINS.with_borrow_mut(|origins| origins.of(subject, &planned.chosen))?;
+    let mut events = Vec::new();
+    let mut onset = planned.reset_at_ms.unwrap_or(u64::MAX);
+    for one in &planned.chosen {
+        events.extend(one.events(&subject.scenario).unwrap_or_default());
+        let from_the_start = one.stands_from_the_start(&subject.scenario);
+        onset = onset.min(if from_the_start { 0 } else { one.at_ms });
+    }
+    if let Some(at_ms) = planned.reset_at_ms {
+        events.push(Event {
+            at_ms,
+            trigger: None,
+            act: Act::PowerCut {
+                supply: RESET,
+                for_ms: RESET_MS,
+            },
+        });
+    }
+    pool.add_events(events);
+    let wait = onset.saturating_sub(pool.clock_ms());
+    pool.run_for_ms(wait);
+    Ok(lived(pool, planned.for_ms, planned.reset_at_ms.is_some()))
+}
+
+/// Lives a campaign, or a part of it. `told` is called with how many trials are done; it says whether to go on.
+///
+/// # Errors
+/// The plant cannot be built with some fault.
+pub fn run(
+    subject: &Subject,
+    trials: &Trials,
+    (mode, seed): (Mode, u64),
+    bounds: &Bounds,
+    shard: Shard,
+    mut told: impl FnMut(u64) -> bool,
+) -> Result<Report, CampaignError> {
+    let scenario = &subject.scenario;
+    let mut report = Report {
+        version: 1,
+        site: scenario.name.clone(),
+        mode: mode.name().to_owned(),
+        seed,
+        planned: trials.count(),
+        lived: 0,
+        simulated_s: 0,
+        stopped: false,
+        cases: trials
+            .groups
+            .iter()
+            .map(|group| Case::of(group, scenario))
+            .collect(),
+    };
+    let numbers: Vec<u64> = (0..trials.count())
+        .filter(|number| number % shard.of == shard.part - 1)
+        .collect();
+    let mut done = 0;
+    for chunk in numbers.chunks(CHUNK) {
+        let outcomes: Vec<Option<(u64, usize, Outcome)>> = chunk
+            .to_vec()
+            .into_par_iter()
+            .map(|number| {
+                let Some(planned) = trials.get(number) else {
+                    return Ok(None);
+                };
+                Ok(Some((number, planned.case, live(subject, &planned)?)))
+            })
+            .collect::<Result<_, CampaignError>>()?;
+        for (number, case, outcome) in outcomes.into_iter().flatten() {
+            report.lived += 1;
+            report.simulated_s += outcome.lived_ms / 1000;
+            let (case, group) = (&mut report.cases[case], &trials.groups[case]);
+            case.add(number, &outcome, group, bounds, scenario);
+        }
+        done += chunk.len() as u64;
+        if !told(done) {
+            report.stopped = done < numbers.len() as u64;
+            break;
+        }
+    }
+    Ok(report)
+}

@@ -1,0 +1,85 @@
+//! Campaigns: faults tried on a planned site, one by one, in pairs and at random, each judged by the oracles and by
+//! the bounds that were written down before.
+//!
+//! Invariant: a trial depends on the site, the seed and its number only. So shards and jobs change nothing, and
+//! what shards found can be put together again.
+
+mod bounds;
+mod case;
+mod live;
+mod plan;
+mod subject;
+mod table;
+mod trial;
+
+pub use bounds::{Allowance, Bounds};
+pub use case::{Case, Passed, Report};
+pub use live::{Shard, live, run};
+pub use plan::{Group, Mode, Planned, Trials};
+pub use subject::{Origins, Pool, Subject, label};
+pub use table::{markdown, summary};
+pub use trial::{Outcome, SIX_HOURS_MS, lived};
+
+use core::fmt;
+
+use crate::plan::PlanError;
+use crate::plant::PlantError;
+use crate::scenario::InputError;
+
+/// Why a campaign cannot be.
+#[derive(Debug)]
+pub enum CampaignError {
+    /// A mistake in a file.
+    Input(InputError),
+    /// The site cannot be planned.
+    Plan(PlanError),
+    /// Its sheet has an error finding.
+    Unplanned,
+    /// The plant cannot be built.
+    Plant(PlantError),
+    /// Nothing is fed in two days of the healthy pool.
+    NoDose,
+    /// No threads can be had.
+    Threads,
+    /// Files that do not belong together.
+    Merge(String),
+}
+
+impl fmt::Display for CampaignError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Input(error) => write!(f, "{error}"),
+            Self::Plan(error) => write!(f, "{error}"),
+            Self::Unplanned => {
+                write!(
+                    f,
+                    "the site's sheet has an error finding; see `dosewarden plan`"
+                )
+            }
+            Self::Plant(error) => write!(f, "{error}"),
+            Self::NoDose => write!(f, "nothing is fed on days 3 and 4 of the healthy pool"),
+            Self::Threads => write!(f, "no threads can be had"),
+            Self::Merge(what) => write!(f, "{what}"),
+        }
+    }
+}
+
+impl std::error::Error for CampaignError {}
+
+impl From<InputError> for CampaignError {
+    fn from(error: InputError) -> Self {
+        Self::Input(error)
+    }
+}
+
+impl From<PlanError> for CampaignError {
+    fn from(error: PlanError) -> Self {
+        Self::Plan(error)
+    }
+}
+
+impl From<PlantError> for CampaignError {
+    fn from(error: PlantError) -> Self {
+        Self::Plant(error)
+    }
+}

@@ -1,0 +1,285 @@
+//! Which trials a campaign has, by number.
+
+use rand_pcg::Pcg64Mcg;
+use rand_pcg::rand_core::{Rng, SeedableRng};
+
+use super::subject::Subject;
+use crate::fault::{self, Chosen, Fault, Part};
+use crate::scenario::Scenario;
+use crate::scenario::clock::DAY_MS;
+
+/// What is tried.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Mode {
+    /// Each fault, with a reset at each tick of one dose.
+    Single,
+    /// Each pair of faults, with a reset at a tick drawn from the seed.
+    Pairs,
+    /// One to four faults at any time of a day.
+    Random,
+}
+
+impl Mode {
+    /// Its name.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Single => "single",
+            Self::Pairs => "pairs",
+            Self::Random => "random",
+        }
+    }
+}
+
+/// One trial.
+#[derive(Clone, Debug)]
+pub struct Planned {
+    /// Which case it belongs to.
+    pub case: usize,
+    /// The faults.
+    pub chosen: Vec<Chosen>,
+    /// When the unit's power goes for two seconds, ms from midnight before day 1.
+    pub reset_at_ms: Option<u64>,
+    /// How long it is lived at most, ms.
+    pub for_ms: u64,
+}
+
+/// Faults that belong together, and why a site cannot have them.
+#[derive(Clone, Debug)]
+pub struct Group {
+    /// Which, with their parts and sizes.
+    pub chosen: Vec<Chosen>,
+    /// Why not, with the fault's id.
+    pub not_here: Option<(&'static str, &'static str)>,
+}
+
+/// All trials of a campaign.
+pub struct Trials {
+    mode: Mode,
+    seed: u64,
+    dose: (u64, u64),
+    tick_ms: u64,
+    origin_ms: u64,
+    /// The cases, in order.
+    pub groups: Vec<Group>,
+    /// Trials of each case.
+    each: u64,
+}
+
+/// A generator for one thing of a campaign: what it draws depends on nothing else.
+fn draw(seed: u64, what: u64, at: u64) -> Pcg64Mcg {
+    let mixed = seed
+        ^ what.wrapping_mul(0x9E37_79B9_7F4A_7C15)
+        ^ at.wrapping_mul(0xD1B5_4A32_D192_ED03).rotate_left(17);
+    Pcg64Mcg::seed_from_u64(mixed)
+}
+
+fn share(rng: &mut Pcg64Mcg) -> f64 {
+    f64::from(rng.next_u32()) / f64::from(u32::MAX)
+}
+
+/// A number under `bound`, which is over 0.
+fn under(rng: &mut Pcg64Mcg, bound: u64) -> u64 {
+    rng.next_u64() % bound.max(1)
+}
+
+/// How grave a fault that changes the site from the start is: the same in all of a campaign, since each has its
+/// days to live first.
+fn chosen(
+    fault: &'static Fault,
+    part: Part,
+    rng: &mut Pcg64Mcg,
+    fixed: f64,
+    at_ms: u64,
+    scenario: &Scenario,
+) -> Chosen {
+    let drawn = share(rng);
+    let mut one = Chosen {
+        fault,
+        part,
+        severity: fixed,
+        at_ms,
+        for_ms: None,
+    };
+    if !one.stands_from_the_start(scenario) {
+        one.severity = drawn;
+    }
+    one
+}
+
+impl Trials {
+    /// The trials on a subject. `runs`: of each single fault, at evenly spread ticks of the dose (all if there are
+    /// fewer), or in all for [`Mode::Random`]; pairs have one each.
+    #[must_use]
+    pub fn new(mode: Mode, seed: u64, runs: Option<u64>, subject: &Subject) -> Self {
+        let tick_ms = u64::from(subject.origin.tick_ms());
+        let origin_ms = subject.origin.clock_ms();
+        let dose = (subject.dose_from_ms, subject.dose_to_ms);
+        let ticks = (dose.1 - dose.0) / tick_ms + 1;
+        let scenario = &subject.scenario;
+        let mut trials = Self {
+            mode,
+            seed,
+            dose,
+            tick_ms,
+            origin_ms,
+            groups: Vec::new(),
+            each: 1,
+        };
+        match mode {
+            Mode::Single => {
+                trials.each = runs.unwrap_or(ticks).clamp(1, ticks);
+                trials.groups = trials.singles(scenario);
+            }
+            Mode::Pairs => trials.groups = trials.pairs(scenario),
+            Mode::Random => trials.groups = trials.random(runs.unwrap_or(2_000), scenario),
+        }
+        trials
+    }
+
+    /// When a fault begins: up to 15 min before the dose, or in it.
+    fn onset(&self, rng: &mut Pcg64Mcg) -> u64 {
+        let from = self.origin_ms.max(self.dose.0.saturating_sub(15 * 60_000));
+        from + under(rng, (self.dose.1 - from) / self.tick_ms + 1) * self.tick_ms
+    }
+
+    fn one(&self, fault: &'static Fault, part: Part, at: u64, scenario: &Scenario) -> Chosen {
+        let mut rng = draw(self.seed, 1, at);
+        let fixed = share(&mut draw(self.seed, 2, id_number(fault.id)));
+        let at_ms = self.onset(&mut rng);
+        chosen(fault, part, &mut rng, fixed, at_ms, scenario)
+    }
+
+    fn group(scenario: &Scenario, chosen: Vec<Chosen>) -> Group {
+        let not_here = chosen
+            .iter()
+            .find_map(|one| Some((one.fault.id, one.events(scenario).err()?)));
+        Group { chosen, not_here }
+    }
+
+    fn singles(&self, scenario: &Scenario) -> Vec<Group> {
+        let mut groups = Vec::new();
+        for fault in fault::catalogue() {
+            let parts = fault.parts_of(scenario);
+            for (number, part) in parts.iter().enumerate() {
+                let at = id_number(fault.id) * 16 + number as u64;
+                groups.push(Self::group(
+                    scenario,
+                    vec![self.one(fault, *part, at, scenario)],
+                ));
+            }
+            if parts.is_empty() {
+                groups.push(nowhere(vec![fault], fault.id));
+            }
+        }
+        groups
+    }
+
+    fn pairs(&self, scenario: &Scenario) -> Vec<Group> {
+        let all: Vec<&'static Fault> = fault::catalogue().collect();
+        let mut groups = Vec::new();
+        for (at, first) in all.iter().enumerate() {
+            for second in &all[at + 1..] {
+                let number = groups.len() as u64;
+                let mut rng = draw(self.seed, 3, number);
+                let mut both = Vec::new();
+                for (which, fault) in [*first, *second].into_iter().enumerate() {
+                    let parts = fault.parts_of(scenario);
+                    let Some(part) = parts.get(under(&mut rng, parts.len() as u64) as usize) else {
+                        continue;
+                    };
+                    both.push(self.one(fault, *part, number * 2 + which as u64, scenario));
+                }
+                groups.push(if both.len() == 2 {
+                    Self::group(scenario, both)
+                } else {
+                    let missing = [first, second]
+                        .into_iter()
+                        .find(|fault| fault.parts_of(scenario).is_empty());
+                    nowhere(vec![*first, *second], missing.map_or("?", |fault| fault.id))
+                });
+            }
+        }
+        groups
+    }
+
+    fn random(&self, runs: u64, scenario: &Scenario) -> Vec<Group> {
+        let all: Vec<&'static Fault> = fault::catalogue().collect();
+        let mut groups = Vec::new();
+        for number in 0..runs {
+            let mut rng = draw(self.seed, 4, number);
+            let count = 1 + under(&mut rng, 4);
+            let mut several: Vec<Chosen> = Vec::new();
+            while (several.len() as u64) < count {
+                let fault = all[under(&mut rng, all.len() as u64) as usize];
+                let parts = fault.parts_of(scenario);
+                let Some(part) = parts.get(under(&mut rng, parts.len() as u64) as usize) else {
+                    continue;
+                };
+                let at_ms = self.origin_ms + under(&mut rng, DAY_MS / self.tick_ms) * self.tick_ms;
+                let fixed = share(&mut draw(self.seed, 2, id_number(fault.id)));
+                let one = chosen(fault, *part, &mut rng, fixed, at_ms, scenario);
+                if one.events(scenario).is_ok() && several.iter().all(|o| o.fault.id != fault.id) {
+                    several.push(one);
+                }
+            }
+            groups.push(Self::group(scenario, several));
+        }
+        groups
+    }
+
+    /// How many trials there are, those that a site cannot have among them.
+    #[must_use]
+    pub fn count(&self) -> u64 {
+        self.groups.len() as u64 * self.each
+    }
+
+    /// The trial with a number, under [`Trials::count`]; `None` for faults that the site cannot have.
+    #[must_use]
+    pub fn get(&self, number: u64) -> Option<Planned> {
+        let case = (number / self.each) as usize;
+        let group = self.groups.get(case)?;
+        if group.not_here.is_some() {
+            return None;
+        }
+        let ticks = (self.dose.1 - self.dose.0) / self.tick_ms + 1;
+        let mut rng = draw(self.seed, 5, number);
+        let (reset_at_ms, for_ms) = match self.mode {
+            Mode::Single => {
+                let tick = number % self.each * ticks / self.each;
+                let at = self.dose.0 + tick * self.tick_ms;
+                (Some(at), super::SIX_HOURS_MS)
+            }
+            Mode::Pairs => {
+                let at = self.dose.0 + under(&mut rng, ticks) * self.tick_ms;
+                (Some(at), super::SIX_HOURS_MS)
+            }
+            Mode::Random => (None, DAY_MS),
+        };
+        Some(Planned {
+            case,
+            chosen: group.chosen.clone(),
+            reset_at_ms,
+            for_ms,
+        })
+    }
+}
+
+fn nowhere(faults: Vec<&'static Fault>, id: &'static str) -> Group {
+    let chosen = faults.into_iter().map(|fault| Chosen {
+        fault,
+        part: Part::Site,
+        severity: 0.0,
+        at_ms: 0,
+        for_ms: None,
+    });
+    Group {
+        chosen: chosen.collect(),
+        not_here: Some((id, "no such part")),
+    }
+}
+
+/// A number for an id, so that what is drawn for a fault stays when others come.
+fn id_number(id: &str) -> u64 {
+    id.bytes().fold(0, |sum, byte| sum * 61 + u64::from(byte))
+}

@@ -1,0 +1,175 @@
+//! What a campaign tries faults on: a planned site whose unit has been commissioned, just before a dose.
+
+use std::collections::HashMap;
+
+use super::CampaignError;
+use crate::fault::{Chosen, Fault, Part};
+use crate::plan::{Plan, Site};
+use crate::pool::SimPool;
+use crate::scenario::clock::DAY_MS;
+use crate::scenario::{Scenario, Supply};
+use crate::unit::{Canary, DosewardenUnit};
+
+/// A pool with our own unit.
+pub type Pool = SimPool<DosewardenUnit>;
+
+/// From the start of a trial to the dose that is looked at, ms.
+const LEAD_MS: u64 = 20 * 60_000;
+/// A dose is over when nothing was fed for so long, ms.
+const QUIET_MS: u64 = 5 * 60_000;
+/// Where the dose is looked for: from the start of this day, counted from 1.
+const DAY: u64 = 3;
+
+/// A site in a healthy run, with the time of one dose cycle.
+#[derive(Clone)]
+pub struct Subject {
+    /// Its scenario.
+    pub scenario: Scenario,
+    /// The run, [`LEAD_MS`] before the dose.
+    pub origin: Pool,
+    /// When the first feeder's drive comes on, ms from midnight before day 1.
+    pub dose_from_ms: u64,
+    /// When the dose is over.
+    pub dose_to_ms: u64,
+    /// What is wrong with its unit on purpose.
+    pub canary: Option<Canary>,
+}
+
+impl Subject {
+    /// From the text of a site's file.
+    ///
+    /// # Errors
+    /// A mistake in the file, a plan that has an error finding, or no dose in two days.
+    pub fn of_site(file: &str, text: &str, canary: Option<Canary>) -> Result<Self, CampaignError> {
+        let site = Site::parse(file, text)?;
+        let plan = Plan::of(&site)?;
+        if plan.has_errors() {
+            return Err(CampaignError::Unplanned);
+        }
+        Self::of_scenario(Scenario::parse(file, &plan.scenario)?, canary)
+    }
+
+    /// From a scenario whose unit is in full service by its third day.
+    ///
+    /// # Errors
+    /// No dose in two days from there.
+    pub fn of_scenario(scenario: Scenario, canary: Option<Canary>) -> Result<Self, CampaignError> {
+        let mut pool = Self::new_pool(&scenario, canary)?;
+        let start_ms = pool.clock_ms();
+        let day_ms = (DAY - 1) * DAY_MS;
+        pool.run_for_ms(day_ms.saturating_sub(start_ms));
+        let mut ring = vec![pool.clone()];
+        let fed = |pool: &Pool| pool.truth().feeders.iter().any(|feeder| feeder.drive_on);
+        // A copy each LEAD_MS, so that one stands before the dose.
+        let mut since_copy = 0;
+        while !fed(&pool) {
+            if pool.clock_ms() > day_ms + 2 * DAY_MS {
+                return Err(CampaignError::NoDose);
+            }
+            pool.tick();
+            since_copy += u64::from(pool.tick_ms());
+            if since_copy >= LEAD_MS {
+                since_copy = 0;
+                ring.push(pool.clone());
+                if ring.len() > 2 {
+                    ring.remove(0);
+                }
+            }
+        }
+        let dose_from_ms = pool.clock_ms();
+        let mut last = dose_from_ms;
+        while pool.clock_ms() < last + QUIET_MS {
+            pool.tick();
+            if fed(&pool) {
+                last = pool.clock_ms();
+            }
+        }
+        let origin = ring.swap_remove(0);
+        Ok(Self {
+            scenario,
+            origin,
+            dose_from_ms,
+            dose_to_ms: last,
+            canary,
+        })
+    }
+
+    fn new_pool(scenario: &Scenario, canary: Option<Canary>) -> Result<Pool, CampaignError> {
+        let unit = match canary {
+            None => DosewardenUnit::for_scenario(scenario),
+            Some(canary) => DosewardenUnit::canary(scenario, canary),
+        };
+        Ok(SimPool::attach(scenario, unit)?)
+    }
+
+    /// The run at the origin's time, with the changes that stand from the start in it.
+    fn changed(&self, chosen: &[&Chosen]) -> Result<Pool, CampaignError> {
+        let mut scenario = self.scenario.clone();
+        for one in chosen {
+            // Whether it can be made here was asked before.
+            let before = Chosen { ..**one };
+            before.put_before(&mut scenario);
+        }
+        let mut pool = Self::new_pool(&scenario, self.canary)?;
+        let ahead = self.origin.now_ms().saturating_sub(pool.now_ms());
+        pool.run_for_ms(ahead);
+        Ok(pool)
+    }
+}
+
+/// Runs with a change that stands from the start, kept: each has its two days to live first.
+#[derive(Default)]
+pub struct Origins {
+    kept: HashMap<Vec<(&'static str, String, u64)>, Pool>,
+}
+
+impl Origins {
+    /// The run from which a trial of these faults starts.
+    ///
+    /// # Errors
+    /// The plant's specification cannot be.
+    pub fn of(&mut self, subject: &Subject, chosen: &[Chosen]) -> Result<Pool, CampaignError> {
+        let early: Vec<&Chosen> = chosen
+            .iter()
+            .filter(|one| one.stands_from_the_start(&subject.scenario))
+            .collect();
+        if early.is_empty() {
+            return Ok(subject.origin.clone());
+        }
+        let key: Vec<_> = early
+            .iter()
+            .map(|one| {
+                (
+                    one.fault.id,
+                    format!("{:?}", one.part),
+                    one.severity.to_bits(),
+                )
+            })
+            .collect();
+        if let Some(pool) = self.kept.get(&key) {
+            return Ok(pool.clone());
+        }
+        let pool = subject.changed(&early)?;
+        if self.kept.len() < 64 {
+            self.kept.insert(key, pool.clone());
+        }
+        Ok(pool)
+    }
+}
+
+/// A fault's name with its part, as tables show it.
+#[must_use]
+pub fn label(fault: &Fault, part: Part, scenario: &Scenario) -> String {
+    let names = scenario.feeder_names();
+    match part {
+        Part::Site => fault.id.to_owned(),
+        Part::Feeder(at) => {
+            format!("{} {}", fault.id, names.get(at).map_or("?", String::as_str))
+        }
+        Part::Probe(crate::plant::ProbeId::Ph) => format!("{} ph", fault.id),
+        Part::Probe(crate::plant::ProbeId::Orp) => format!("{} orp", fault.id),
+    }
+}
+
+/// What a reset takes away.
+pub(super) const RESET: Supply = Supply::Controller;

@@ -1,0 +1,214 @@
+//! What a campaign found, in words and as a table.
+
+use core::fmt::Write as _;
+
+use super::bounds::Bounds;
+use super::case::{At, Case, Report};
+
+/// Cases of a pair campaign that a table shows: those that moved the water furthest.
+const PAIRS_SHOWN: usize = 40;
+
+fn most(counts: &std::collections::BTreeMap<String, u64>) -> Option<&str> {
+    // The more frequent, of equal ones the first by name.
+    let best = counts
+        .iter()
+        .max_by_key(|(name, count)| (**count, core::cmp::Reverse(*name)));
+    best.map(|(name, _)| name.as_str())
+}
+
+fn figure(at: Option<At>, places: usize) -> String {
+    at.map_or_else(|| "-".to_owned(), |at| format!("{:.places$}", at.value))
+}
+
+fn detected(case: &Case) -> String {
+    match (most(&case.told_by), most(&case.refused_by)) {
+        (Some(alarm), _) => alarm.to_owned(),
+        (None, Some(rule)) => format!("refused by {rule}"),
+        (None, None) => "nothing".to_owned(),
+    }
+}
+
+fn passed(case: &Case) -> String {
+    let all: Vec<String> = case
+        .passed
+        .iter()
+        .map(|(oracle, p)| {
+            let allowed = match p.allowed {
+                _ if !p.inside => "**outside**".to_owned(),
+                None => "any".to_owned(),
+                Some(value) => format!("{value:.1}"),
+            };
+            format!(
+                "{oracle} {:.2} of {:.2} {} ({allowed})",
+                p.worst, p.bound, p.unit
+            )
+        })
+        .collect();
+    if all.is_empty() {
+        "held".to_owned()
+    } else {
+        all.join("; ")
+    }
+}
+
+fn fed(case: &Case) -> String {
+    let all: Vec<String> = case
+        .fed
+        .iter()
+        .map(|(name, at)| format!("{name} {:.0}", at.value))
+        .collect();
+    all.join(", ")
+}
+
+/// The furthest that any case moved the water: lowest and highest pH and free chlorine.
+fn furthest(report: &Report) -> String {
+    let cases = || report.cases.iter();
+    let low = |of: fn(&Case) -> Option<At>| {
+        let all = cases().filter_map(|case| Some((of(case)?.value, case.faults.join(" x "))));
+        all.min_by(|a, b| a.0.total_cmp(&b.0))
+    };
+    let high = |of: fn(&Case) -> Option<At>| {
+        let all = cases().filter_map(|case| Some((of(case)?.value, case.faults.join(" x "))));
+        all.max_by(|a, b| a.0.total_cmp(&b.0))
+    };
+    let say = |what: &str, found: Option<(f64, String)>| {
+        found.map_or_else(String::new, |(value, by)| {
+            format!("  {what:<24}{value:.2} ({by})\n")
+        })
+    };
+    say("lowest pH", low(|case| case.ph_min))
+        + &say("highest pH", high(|case| case.ph_max))
+        + &say("lowest free chlorine", low(|case| case.chlorine_min_mg_l))
+        + &say("highest free chlorine", high(|case| case.chlorine_max_mg_l))
+}
+
+/// Entries of the bounds that were needed, and those that were not.
+fn needed(report: &Report) -> (usize, usize) {
+    let used: std::collections::BTreeSet<usize> = report
+        .cases
+        .iter()
+        .flat_map(|case| case.bounds_used.iter().copied())
+        .collect();
+    (used.len(), Bounds::committed().entries.len())
+}
+
+/// The verdict, for a screen.
+#[must_use]
+pub fn summary(report: &Report) -> String {
+    let mut text = format!(
+        "Campaign of {} faults on {}, seed {}\n\n",
+        report.mode, report.site, report.seed
+    );
+    let missing = report
+        .cases
+        .iter()
+        .filter(|case| case.not_here.is_some())
+        .count();
+    let _ = writeln!(
+        text,
+        "  {:<24}{} ({} that this site cannot have)",
+        "cases",
+        report.cases.len(),
+        missing
+    );
+    let _ = writeln!(
+        text,
+        "  {:<24}{} of {}",
+        "trials lived", report.lived, report.planned
+    );
+    let _ = writeln!(
+        text,
+        "  {:<24}{:.2} years",
+        "simulated",
+        report.simulated_s as f64 / 31_557_600.0
+    );
+    text.push_str(&furthest(report));
+    let untold = report.cases.iter().filter(|case| case.untold > 0).count();
+    let _ = writeln!(text, "  {:<24}{untold} cases in some trial", "nobody told");
+    let (used, all) = needed(report);
+    let _ = writeln!(text, "  {:<24}{used} of {all} entries", "bounds needed");
+    let outside: Vec<&Case> = report
+        .cases
+        .iter()
+        .filter(|case| !case.is_inside())
+        .collect();
+    text.push('\n');
+    for case in &outside {
+        let _ = writeln!(text, "OUTSIDE  {}", case.faults.join(" x "));
+        for (oracle, p) in case.passed.iter().filter(|(_, p)| !p.inside) {
+            let _ = writeln!(
+                text,
+                "         {oracle}: {:.3} against {:.3} {}, allowed {}; {} (trial {})",
+                p.worst,
+                p.bound,
+                p.unit,
+                p.allowed
+                    .map_or_else(|| "any".to_owned(), |value| format!("{value:.3}")),
+                p.words,
+                p.trial
+            );
+        }
+    }
+    let verdict = match (outside.len(), report.stopped) {
+        (0, false) => "INSIDE THE BOUNDS".to_owned(),
+        (0, true) => "STOPPED before its end; inside the bounds so far".to_owned(),
+        (count, _) => format!("OUTSIDE in {count} cases"),
+    };
+    let _ = writeln!(text, "Verdict: {verdict}.");
+    text.push_str("Simulated, not certified: the hard-wired interlock stays.\n");
+    text
+}
+
+/// The table, for the docs.
+#[must_use]
+pub fn markdown(report: &Report) -> String {
+    let mut text = format!(
+        "Made by `dosewarden campaign --faults {}`; {} trials, seed {}. Site: {}.\n\n",
+        report.mode, report.lived, report.seed, report.site
+    );
+    text.push_str(
+        "| fault | told first by | told after, s | safe after, s | fed till safe, mL or g | pH | free chlorine, mg/L | oracles |\n\
+         |---|---|---|---|---|---|---|---|\n",
+    );
+    let mut cases: Vec<&Case> = report
+        .cases
+        .iter()
+        .filter(|case| case.not_here.is_none())
+        .collect();
+    if report.mode != "single" {
+        let far = |case: &Case| case.ph_min.map_or(9.0, |at| at.value);
+        cases.sort_by(|a, b| far(a).total_cmp(&far(b)));
+        cases.truncate(PAIRS_SHOWN);
+    }
+    for case in cases {
+        let untold = if case.untold > 0 {
+            format!(" (not in {} of {})", case.untold, case.trials)
+        } else {
+            String::new()
+        };
+        let _ = writeln!(
+            text,
+            "| {} | {}{untold} | {} | {} | {} | {} to {} | {} to {} | {} |",
+            case.faults.join(" x "),
+            detected(case),
+            figure(case.told_after_s, 0),
+            figure(case.safe_after_s, 0),
+            fed(case),
+            figure(case.ph_min, 2),
+            figure(case.ph_max, 2),
+            figure(case.chlorine_min_mg_l, 1),
+            figure(case.chlorine_max_mg_l, 1),
+            passed(case)
+        );
+    }
+    let missing: Vec<String> = report
+        .cases
+        .iter()
+        .filter(|case| report.mode == "single" && case.not_here.is_some())
+        .map(|case| case.not_here.clone().unwrap_or_default())
+        .collect();
+    if !missing.is_empty() {
+        let _ = writeln!(text, "\nNot applicable here: {}.", missing.join("; "));
+    }
+    text
+}

@@ -1,0 +1,186 @@
+//! `dosewarden campaign`.
+
+use std::io::Write;
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Instant;
+
+use clap::{Args, ValueEnum};
+use indicatif::{ProgressBar, ProgressStyle};
+
+use super::output;
+use super::{BAD_INPUT, BROKEN, HELD, STOPPED};
+use crate::campaign::{self, Bounds, CampaignError, Mode, Report, Shard, Subject, Trials};
+use crate::plan;
+use crate::scenario::text_of;
+use crate::unit::Canary;
+
+/// What is tried.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum Faults {
+    /// Each fault by itself, with a reset at ticks of one dose.
+    Single,
+    /// Each pair of faults, with one reset.
+    Pairs,
+    /// One to four faults at any time of a day.
+    Random,
+}
+
+/// What `campaign` is told.
+#[derive(Debug, Args)]
+pub(super) struct CampaignArguments {
+    /// A site's file, as for `plan`; without it the built-in pool at a house.
+    #[arg(long, value_name = "FILE.toml")]
+    site: Option<PathBuf>,
+    /// What is tried.
+    #[arg(long, value_enum, default_value = "single")]
+    faults: Faults,
+    /// Single: ticks of the dose at which each fault sees a reset (all without it). Random: trials (2000).
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
+    runs: Option<u64>,
+    /// Seed of all chance.
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    seed: u64,
+    /// Threads; without it as many as the machine has.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
+    jobs: Option<u32>,
+    /// Lives only part K of N.
+    #[arg(long, value_name = "K/N", value_parser = shard)]
+    shard: Option<Shard>,
+    /// Puts the JSON files of parts together, and tries nothing.
+    #[arg(long, value_name = "FILE.json", num_args = 1.., conflicts_with_all = ["site", "faults", "runs", "seed", "jobs", "shard"])]
+    merge: Vec<PathBuf>,
+    /// Tries a unit that is broken on purpose, which has to be caught.
+    #[arg(long, value_name = "NAME", value_parser = Canary::ALL.map(|(name, _)| name))]
+    canary: Option<String>,
+    /// Writes what was found as JSON.
+    #[arg(long, value_name = "FILE.json")]
+    json: Option<PathBuf>,
+    /// Writes the table as Markdown.
+    #[arg(long, value_name = "FILE.md")]
+    table: Option<PathBuf>,
+}
+
+fn shard(text: &str) -> Result<Shard, String> {
+    let wrong = || format!("\"{text}\" is no part such as 1/4");
+    let (part, of) = text.split_once('/').ok_or_else(wrong)?;
+    let number = |text: &str| text.parse::<u64>().map_err(|_| wrong());
+    let shard = Shard {
+        part: number(part)?,
+        of: number(of)?,
+    };
+    if shard.of == 0 || shard.part == 0 || shard.part > shard.of {
+        return Err(wrong());
+    }
+    Ok(shard)
+}
+
+/// Lives it.
+pub(super) fn campaign(arguments: &CampaignArguments) -> u8 {
+    match of(arguments) {
+        Ok(code) => code,
+        Err(error) => {
+            eprintln!("error: {error}");
+            BAD_INPUT
+        }
+    }
+}
+
+fn of(arguments: &CampaignArguments) -> Result<u8, Box<dyn std::error::Error>> {
+    let mut json = arguments.json.as_deref().map(output::begin).transpose()?;
+    let mut table = arguments.table.as_deref().map(output::begin).transpose()?;
+    let report = if arguments.merge.is_empty() {
+        lived(arguments)?
+    } else {
+        merged(&arguments.merge)?
+    };
+    if let Some(json) = &mut json {
+        serde_json::to_writer_pretty(&mut *json, &report)?;
+        json.write_all(b"\n")?;
+    }
+    if let Some(table) = &mut table {
+        table.write_all(campaign::markdown(&report).as_bytes())?;
+    }
+    for output in [json, table].into_iter().flatten() {
+        let path = output.keep()?;
+        eprintln!("wrote {}", path.display());
+    }
+    print!("{}", campaign::summary(&report));
+    Ok(if !report.is_inside() {
+        BROKEN
+    } else if report.stopped {
+        STOPPED
+    } else {
+        HELD
+    })
+}
+
+fn merged(files: &[PathBuf]) -> Result<Report, Box<dyn std::error::Error>> {
+    let mut parts = Vec::new();
+    for file in files {
+        let text = std::fs::read_to_string(file)
+            .map_err(|error| format!("{}: cannot be read: {error}", file.display()))?;
+        let part: Report = serde_json::from_str(&text)
+            .map_err(|error| format!("{}: is no campaign's JSON: {error}", file.display()))?;
+        parts.push(part);
+    }
+    Ok(Report::merge(parts)?)
+}
+
+fn lived(arguments: &CampaignArguments) -> Result<Report, CampaignError> {
+    let canary = arguments.canary.as_deref().and_then(|name| {
+        let found = Canary::ALL.iter().find(|(known, _)| *known == name);
+        found.map(|(_, canary)| *canary)
+    });
+    let subject = match &arguments.site {
+        None => Subject::of_site("home-pool.toml", plan::HOME_POOL, canary)?,
+        Some(path) => Subject::of_site(&path.display().to_string(), &text_of(path)?, canary)?,
+    };
+    let mode = match arguments.faults {
+        Faults::Single => Mode::Single,
+        Faults::Pairs => Mode::Pairs,
+        Faults::Random => Mode::Random,
+    };
+    let trials = Trials::new(mode, arguments.seed, arguments.runs, &subject);
+    let shard = arguments.shard.unwrap_or(Shard::ALL);
+    let threads = arguments.jobs.unwrap_or(0) as usize;
+    let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build();
+    let Ok(pool) = pool else {
+        return Err(CampaignError::Threads);
+    };
+    let bar = ProgressBar::new(trials.count().div_ceil(shard.of));
+    let style = "{bar:40} {pos} of {len} trials, {per_sec}, {eta} left";
+    if let Ok(style) = ProgressStyle::with_template(style) {
+        bar.set_style(style);
+    }
+    let stop = Arc::new(AtomicBool::new(false));
+    let flag = Arc::clone(&stop);
+    if ctrlc::set_handler(move || flag.store(true, Ordering::Relaxed)).is_err() {
+        eprintln!("note: Ctrl-C cannot be caught here");
+    }
+    let begun = Instant::now();
+    let bounds = Bounds::committed();
+    let report = pool.install(|| {
+        campaign::run(
+            &subject,
+            &trials,
+            (mode, arguments.seed),
+            &bounds,
+            shard,
+            |done| {
+                bar.set_position(done);
+                !stop.load(Ordering::Relaxed)
+            },
+        )
+    })?;
+    bar.finish_and_clear();
+    let seconds = begun.elapsed().as_secs_f64();
+    eprintln!(
+        "{} trials, {:.2} simulated years in {seconds:.0} s: {:.0} times real time",
+        report.lived,
+        report.simulated_s as f64 / 31_557_600.0,
+        report.simulated_s as f64 / seconds.max(1e-3)
+    );
+    Ok(report)
+}
