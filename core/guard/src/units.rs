@@ -76,13 +76,7 @@ macro_rules! hash_by_fours {
 
             #[inline]
             fn hash_slice<S: Hasher>(data: &[Self], state: &mut S) {
-                let (fours, rest) = data.as_chunks::<4>();
-                for [a, b, c, d] in fours {
-                    state.write_u128(four_words([a.0, b.0, c.0, d.0]));
-                }
-                for one in rest {
-                    one.hash(state);
-                }
+                hash_words(data, |one| one.0, state);
             }
         }
     };
@@ -90,6 +84,17 @@ macro_rules! hash_by_fours {
 
 hash_by_fours!(Millis);
 hash_by_fours!(Dose);
+
+#[inline]
+fn hash_words<T, S: Hasher>(data: &[T], word: impl Fn(&T) -> u32, state: &mut S) {
+    let (fours, rest) = data.as_chunks::<4>();
+    for [a, b, c, d] in fours {
+        state.write_u128(four_words([word(a), word(b), word(c), word(d)]));
+    }
+    for one in rest {
+        state.write_u32(word(one));
+    }
+}
 
 /// Four words as one number, the first one lowest.
 #[inline]
