@@ -3,7 +3,7 @@
 //!
 #![doc = include_str!("machine.md")]
 
-use crate::guard::{Clear, CycleStage, FeederDecision, Lockout, Rule};
+use crate::guard::{Clear, CycleStage, FeederDecision, Lockout, Rule, RuleSet};
 
 /// What a feeder shows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -113,16 +113,15 @@ fn next(from: Kind, sign: Sign) -> Kind {
 
 /// Rules that are shown though nothing is asked for: they would refuse anything, and a person can
 /// do something about it.
-const SHOWN_UNASKED: [Rule; 8] = [
-    Rule::InhibitsClear,
-    Rule::LedgerTrusted,
-    Rule::ClockSane,
-    Rule::ProbeTrusted,
-    Rule::BodyKnown,
-    Rule::StockPresent,
-    Rule::DriveObeys,
-    Rule::LineClear,
-];
+const SHOWN_UNASKED: RuleSet = RuleSet::NONE
+    .with(Rule::InhibitsClear)
+    .with(Rule::LedgerTrusted)
+    .with(Rule::ClockSane)
+    .with(Rule::ProbeTrusted)
+    .with(Rule::BodyKnown)
+    .with(Rule::StockPresent)
+    .with(Rule::DriveObeys)
+    .with(Rule::LineClear);
 
 /// Which refusal is shown first when several stand: the one that the others may follow from.
 const FIRST: [Rule; 20] = [
@@ -246,7 +245,8 @@ fn sign(row: &FeederDecision, asked: bool) -> Sign {
     let others = vetoes
         .without(Rule::ChargeDurable)
         .without(Rule::SpreadHold);
-    if SHOWN_UNASKED.into_iter().any(|rule| vetoes.has(rule)) || asked && !others.is_empty() {
+    let shown = vetoes.bits() & SHOWN_UNASKED.bits() != 0;
+    if shown || asked && !others.is_empty() {
         Sign::Vetoed
     } else if vetoes.has(Rule::SpreadHold) {
         Sign::HoldRuns
@@ -259,9 +259,10 @@ fn sign(row: &FeederDecision, asked: bool) -> Sign {
 
 /// The refusal to show.
 fn first(row: &FeederDecision, asked: bool) -> Rule {
-    let shown = |rule: &Rule| row.vetoes.has(*rule) && (asked || SHOWN_UNASKED.contains(rule));
+    let shown = |rule: &Rule| row.vetoes.has(*rule) && (asked || SHOWN_UNASKED.has(*rule));
     FIRST
-        .into_iter()
+        .iter()
+        .copied()
         .find(shown)
         .or_else(|| row.vetoes.iter().next())
         .unwrap_or(Rule::ChargeDurable)

@@ -66,6 +66,9 @@ pub struct Why<'a> {
     row: Option<&'a FeederDecision>,
     own: [Option<Obstacle>; 2],
     lockouts: LockoutSet,
+    /// Of the rules that are left, those that wait for a person: they come first.
+    person: RuleSet,
+    /// The others, which pass by themselves.
     rules: RuleSet,
 }
 
@@ -81,6 +84,7 @@ impl<'a> Why<'a> {
                 row: None,
                 own: [Some(Obstacle::Disabled), None],
                 lockouts: LockoutSet::NONE,
+                person: RuleSet::NONE,
                 rules: RuleSet::NONE,
             };
         }
@@ -89,6 +93,7 @@ impl<'a> Why<'a> {
                 row: None,
                 own: [None; 2],
                 lockouts: LockoutSet::NONE,
+                person: RuleSet::NONE,
                 rules: RuleSet::NONE,
             };
         }
@@ -118,19 +123,20 @@ impl<'a> Why<'a> {
             // A charge comes by itself once nothing else is in the way.
             rules = rules.without(Rule::ChargeDurable);
         }
-        if held == Some(Obstacle::OtherHasTurn) && rules.has(Rule::OneAtATime) {
-            // The rule says more: for how long.
-            return Self {
-                row: Some(row),
-                own: [None, asked],
-                lockouts,
-                rules,
-            };
+        // Of a turn the rule says more: for how long.
+        let told = held == Some(Obstacle::OtherHasTurn) && rules.has(Rule::OneAtATime);
+        let mut person = RuleSet::NONE;
+        for rule in rules.iter() {
+            if row.clears(rule) == Clear::Person {
+                person = person.with(rule);
+                rules = rules.without(rule);
+            }
         }
         Self {
             row: Some(row),
-            own: [held, asked],
+            own: [held.filter(|_| !told), asked],
             lockouts,
+            person,
             rules,
         }
     }
@@ -139,6 +145,14 @@ impl<'a> Why<'a> {
 fn waits_for_person(row: &FeederDecision) -> bool {
     let mut rules = row.vetoes.iter();
     rules.any(|rule| row.clears(rule) == Clear::Person)
+}
+
+impl Why<'_> {
+    /// The rules among what is left, all at once.
+    #[must_use]
+    pub fn rules(&self) -> RuleSet {
+        self.person.union(self.rules)
+    }
 }
 
 impl Iterator for Why<'_> {
@@ -154,13 +168,12 @@ impl Iterator for Why<'_> {
             return Some(own);
         }
         let row = self.row?;
-        // What waits for a person comes before what passes by itself.
-        let person = |rule: &Rule| row.clears(*rule) == Clear::Person;
         let rule = self
-            .rules
+            .person
             .iter()
-            .find(person)
+            .next()
             .or_else(|| self.rules.iter().next())?;
+        self.person = self.person.without(rule);
         self.rules = self.rules.without(rule);
         Some(Obstacle::Rule(rule, row.clears(rule)))
     }

@@ -131,9 +131,12 @@ impl LockoutSet {
 
     /// Those that stand, in the order of their numbers.
     pub fn iter(self) -> impl Iterator<Item = Lockout> {
-        Lockout::ALL
-            .into_iter()
-            .filter(move |lockout| self.has(*lockout))
+        let mut left = self.0;
+        core::iter::from_fn(move || {
+            let lowest = usize::try_from(left.trailing_zeros()).ok()?;
+            left &= left.wrapping_sub(1);
+            Lockout::ALL.get(lowest).copied()
+        })
     }
 }
 

@@ -50,8 +50,19 @@ impl Hasher for WordSum {
         }
     }
 
+    #[inline]
     fn write_u32(&mut self, word: u32) {
         self.mix(word);
+    }
+
+    /// The same as its four words one by one, from the lowest; none has to wait for the one before.
+    #[inline]
+    fn write_u128(&mut self, words: u128) {
+        let [a, b, c, d] = words_of(words);
+        let added = a.wrapping_add(b).wrapping_add(c.wrapping_add(d));
+        self.added = self.added.wrapping_add(added);
+        let turned = a.rotate_left(15) ^ b.rotate_left(10) ^ (c.rotate_left(5) ^ d);
+        self.turned = self.turned.rotate_left(20) ^ turned;
     }
 
     // The two below would differ between 32-bit and 64-bit machines.
@@ -61,6 +72,17 @@ impl Hasher for WordSum {
 
     fn write_isize(&mut self, word: isize) {
         self.mix(low_word(word.cast_unsigned()));
+    }
+}
+
+/// The four words of a number, the lowest first.
+#[inline]
+fn words_of(number: u128) -> [u32; 4] {
+    let bytes = number.to_le_bytes();
+    let (words, _) = bytes.as_chunks::<4>();
+    match words {
+        [a, b, c, d] => [*a, *b, *c, *d].map(u32::from_le_bytes),
+        _ => [0; 4],
     }
 }
 
@@ -174,6 +196,10 @@ impl Hasher for Crc32 {
         self.word(word);
     }
 
+    fn write_u128(&mut self, words: u128) {
+        words_of(words).into_iter().for_each(|word| self.word(word));
+    }
+
     // The two below would differ between 32-bit and 64-bit machines.
     fn write_usize(&mut self, word: usize) {
         self.word(low_word(word));
@@ -196,6 +222,33 @@ mod tests {
         // By zlib: they end one and two bytes past a word.
         assert_eq!(Crc32::of(b"a"), 0xE8B7_BE43);
         assert_eq!(Crc32::of(b"abcdefghijklmnopqrstuvwxyz"), 0x4C27_50BD);
+    }
+
+    #[test]
+    fn four_words_at_once_are_four_words() {
+        use crate::units::{Dose, Millis};
+        for length in 0..=9_u32 {
+            let words: std::vec::Vec<u32> =
+                (1..=length).map(|n| n.wrapping_mul(0x9E37_79B9)).collect();
+            let doses: std::vec::Vec<Dose> = words.iter().map(|word| Dose(*word)).collect();
+            let times: std::vec::Vec<Millis> = words.iter().map(|word| Millis(*word)).collect();
+            let mut one_by_one = (
+                WordSum {
+                    added: 1,
+                    turned: 2,
+                },
+                Crc32::new(),
+            );
+            let mut by_fours = one_by_one.clone();
+            for word in &words {
+                word.hash(&mut one_by_one.0);
+                word.hash(&mut one_by_one.1);
+            }
+            Dose::hash_slice(&doses, &mut by_fours.0);
+            Millis::hash_slice(&times, &mut by_fours.1);
+            assert_eq!(by_fours.0.value(), one_by_one.0.value(), "{length}");
+            assert_eq!(by_fours.1.value(), one_by_one.1.value(), "{length}");
+        }
     }
 
     #[test]

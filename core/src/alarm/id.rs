@@ -190,6 +190,14 @@ impl AlarmId {
         }
     }
 
+    /// Its number, among those of the site or of its feeder.
+    pub(crate) const fn number(self) -> u8 {
+        match self {
+            Self::Site(alarm) => alarm.number(),
+            Self::Feeder(_, alarm) => alarm.number(),
+        }
+    }
+
     /// Its name, without the feeder.
     #[must_use]
     pub const fn name(self) -> &'static str {

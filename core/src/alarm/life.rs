@@ -159,16 +159,12 @@ impl Alarm {
         shelf_left: Millis(0),
     };
 
-    /// Nothing to do for it in this tick.
-    #[inline]
-    pub(crate) const fn rests(&self, condition: Condition, suppressed: bool) -> bool {
-        !suppressed
-            && matches!(condition, Condition::Gone)
-            && !self.stands
-            && self.turning.0 == 0
-            && matches!(
+    /// Time changes it by itself: its condition is turning, or it is set aside for a while.
+    pub(crate) const fn stirs(&self) -> bool {
+        self.turning.0 > 0
+            || matches!(
                 self.state,
-                AlarmState::Normal | AlarmState::ReturnedUnacknowledged
+                AlarmState::Shelved | AlarmState::SuppressedByDesign
             )
     }
 

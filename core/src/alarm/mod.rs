@@ -4,8 +4,10 @@
 //! its command, an output that cannot be switched) is never shelved, suppressed or taken out of
 //! service.
 
+mod delays;
 mod id;
 mod life;
+mod marks;
 mod set;
 mod summary;
 mod watch;

@@ -4,8 +4,10 @@ use crate::guard::units::Millis;
 use crate::guard::{Lockout, Notices};
 use crate::settings::AlarmSettings;
 
+use super::delays::{DEMAND, OF_WATER, delays_of_feeder, delays_of_site, of_water};
 use super::id::{AlarmId, FeederAlarm, SiteAlarm};
-use super::life::{Alarm, AlarmState, Condition, Delays, Shelving};
+use super::life::{Alarm, AlarmState, Condition, Shelving};
+use super::marks::{Conditions, Marks, numbers};
 use super::summary::Summary;
 use super::watch::{RateWatch, Watched, WatchedFeeder, high, low};
 
@@ -14,6 +16,8 @@ use super::watch::{RateWatch, Watched, WatchedFeeder, high, low};
 pub struct Alarms<const N: usize> {
     site: [Alarm; SiteAlarm::COUNT],
     feeders: [[Alarm; FeederAlarm::COUNT]; N],
+    site_marks: Marks,
+    feeder_marks: [Marks; N],
     ph_rate: RateWatch,
     orp_rate: RateWatch,
     /// How long each feeder has not wanted feed.
@@ -21,15 +25,12 @@ pub struct Alarms<const N: usize> {
     summary: Summary,
 }
 
-const AT_ONCE: Delays = Delays {
-    on: Millis(0),
-    off: Millis(0),
-};
-
 impl<const N: usize> Alarms<N> {
     pub(crate) const NORMAL: Self = Self {
         site: [Alarm::NORMAL; SiteAlarm::COUNT],
         feeders: [[Alarm::NORMAL; FeederAlarm::COUNT]; N],
+        site_marks: Marks::NONE,
+        feeder_marks: [Marks::NONE; N],
         ph_rate: RateWatch::START,
         orp_rate: RateWatch::START,
         unwanted: [Millis(0); N],
@@ -86,13 +87,19 @@ impl<const N: usize> Alarms<N> {
         }
     }
 
-    fn get_mut(&mut self, id: AlarmId) -> Option<&mut Alarm> {
+    /// An alarm to move, and the marks to note it in afterwards.
+    fn get_mut(&mut self, id: AlarmId) -> Option<(&mut Alarm, &mut Marks)> {
         match id {
-            AlarmId::Site(alarm) => self.site.get_mut(usize::from(alarm.number())),
-            AlarmId::Feeder(feeder, alarm) => self
-                .feeders
-                .get_mut(usize::from(feeder))?
-                .get_mut(usize::from(alarm.number())),
+            AlarmId::Site(alarm) => {
+                let own = self.site.get_mut(usize::from(alarm.number()))?;
+                Some((own, &mut self.site_marks))
+            }
+            AlarmId::Feeder(feeder, alarm) => {
+                let feeder = usize::from(feeder);
+                let own = self.feeders.get_mut(feeder)?;
+                let own = own.get_mut(usize::from(alarm.number()))?;
+                Some((own, self.feeder_marks.get_mut(feeder)?))
+            }
         }
     }
 
@@ -116,39 +123,66 @@ impl<const N: usize> Alarms<N> {
         mut changed: impl FnMut(AlarmId, AlarmState),
     ) {
         let mut any = false;
-        let conditions = self.of_site(settings, seen);
-        let all = self.site.iter_mut().zip(conditions).zip(SiteAlarm::ALL);
-        for ((alarm, condition), id) in all {
+        let conditions = Conditions::of(&self.of_site(settings, seen));
+        let aside = if seen.laid_up { OF_WATER } else { 0 };
+        for number in numbers(self.site_marks.due(conditions, aside)) {
+            let at = usize::try_from(number).unwrap_or(usize::MAX);
+            let (Some(alarm), Some(id)) = (self.site.get_mut(at), SiteAlarm::ALL.get(at)) else {
+                break;
+            };
+            let condition = conditions.at(number);
             let aside = seen.laid_up && of_water(*id);
-            if alarm.rests(condition, aside) {
-                continue;
-            }
             let delays = delays_of_site(*id, settings, seen);
             if alarm.step(condition, aside, id.is_latching(), delays, seen.elapsed) {
                 any = true;
                 changed(AlarmId::Site(*id), alarm.state);
             }
+            self.site_marks.note(number, alarm);
         }
-        let rows = self.feeders.iter_mut().zip(self.unwanted.iter_mut());
-        for (((own, unwanted), look), feeder) in rows.zip(seen.feeders.iter()).zip(0..u8::MAX) {
-            let demand = demand(look, unwanted, settings.off_delay, seen.elapsed);
-            let conditions = of_feeder(look, demand);
-            let all = own.iter_mut().zip(conditions).zip(FeederAlarm::ALL);
-            for ((alarm, condition), id) in all {
-                let aside = *id == FeederAlarm::DemandUnmet && (seen.laid_up || seen.observing);
-                if alarm.rests(condition, aside) {
-                    continue;
-                }
-                let delays = delays_of_feeder(*id, settings);
-                if alarm.step(condition, aside, id.is_latching(), delays, seen.elapsed) {
-                    any = true;
-                    changed(AlarmId::Feeder(feeder, *id), alarm.state);
-                }
-            }
+        for (feeder, look) in (0..u8::MAX).zip(seen.feeders.iter()) {
+            any |= self.step_feeder(feeder, look, settings, seen, &mut changed);
         }
         if any {
             self.count();
         }
+    }
+
+    /// One feeder's part of a tick. True if anything changed.
+    fn step_feeder(
+        &mut self,
+        feeder: u8,
+        look: &WatchedFeeder,
+        settings: &AlarmSettings,
+        seen: &Watched<N>,
+        changed: &mut impl FnMut(AlarmId, AlarmState),
+    ) -> bool {
+        let index = usize::from(feeder);
+        let (Some(own), Some(marks), Some(unwanted)) = (
+            self.feeders.get_mut(index),
+            self.feeder_marks.get_mut(index),
+            self.unwanted.get_mut(index),
+        ) else {
+            return false;
+        };
+        let mut any = false;
+        let demand = demand(look, unwanted, settings.off_delay, seen.elapsed);
+        let conditions = Conditions::of(&of_feeder(look, demand));
+        let idle = seen.laid_up || seen.observing;
+        for number in numbers(marks.due(conditions, u32::from(idle) & DEMAND)) {
+            let at = usize::try_from(number).unwrap_or(usize::MAX);
+            let (Some(alarm), Some(id)) = (own.get_mut(at), FeederAlarm::ALL.get(at)) else {
+                break;
+            };
+            let aside = idle && *id == FeederAlarm::DemandUnmet;
+            let delays = delays_of_feeder(*id, settings);
+            let condition = conditions.at(number);
+            if alarm.step(condition, aside, id.is_latching(), delays, seen.elapsed) {
+                any = true;
+                changed(AlarmId::Feeder(feeder, *id), alarm.state);
+            }
+            marks.note(number, alarm);
+        }
+        any
     }
 
     fn stands(&self, id: SiteAlarm) -> bool {
@@ -212,69 +246,6 @@ fn of_feeder(look: &WatchedFeeder, demand: Condition) -> [Condition; FeederAlarm
     ]
 }
 
-fn delays_of_site<const N: usize>(
-    id: SiteAlarm,
-    settings: &AlarmSettings,
-    seen: &Watched<N>,
-) -> Delays {
-    let delayed = Delays {
-        on: settings.on_delay,
-        off: settings.off_delay,
-    };
-    match id {
-        SiteAlarm::PhLow
-        | SiteAlarm::PhHigh
-        | SiteAlarm::PhStatus
-        | SiteAlarm::OrpLow
-        | SiteAlarm::OrpHigh
-        | SiteAlarm::OrpStatus
-        | SiteAlarm::PumpWithoutFlow
-        | SiteAlarm::WeakChlorine => delayed,
-        SiteAlarm::PhRate | SiteAlarm::OrpRate => Delays {
-            on: Millis(0),
-            ..delayed
-        },
-        // Where a timetable is known, it says when water should flow.
-        SiteAlarm::FlowAbsent if seen.pump_due.is_none() => Delays {
-            on: settings.flow_absent_after,
-            ..delayed
-        },
-        SiteAlarm::FlowAbsent => delayed,
-        _ => AT_ONCE,
-    }
-}
-
-const fn delays_of_feeder(id: FeederAlarm, settings: &AlarmSettings) -> Delays {
-    match id {
-        FeederAlarm::DemandUnmet => Delays {
-            on: settings.demand_unmet_after,
-            off: Millis(0),
-        },
-        FeederAlarm::StockEmpty => Delays {
-            on: settings.on_delay,
-            off: settings.off_delay,
-        },
-        _ => AT_ONCE,
-    }
-}
-
-/// Alarms that mean nothing while the pool is laid up.
-const fn of_water(id: SiteAlarm) -> bool {
-    matches!(
-        id,
-        SiteAlarm::PhLow
-            | SiteAlarm::PhHigh
-            | SiteAlarm::PhRate
-            | SiteAlarm::PhStatus
-            | SiteAlarm::OrpLow
-            | SiteAlarm::OrpHigh
-            | SiteAlarm::OrpRate
-            | SiteAlarm::OrpStatus
-            | SiteAlarm::FlowAbsent
-            | SiteAlarm::WeakChlorine
-    )
-}
-
 /// Water stands still. Where a timetable is known, only while the pump should run.
 fn absent<const N: usize>(seen: &Watched<N>) -> Condition {
     match (seen.flow, seen.pump_due) {
@@ -328,7 +299,7 @@ pub(crate) enum Hand {
 impl<const N: usize> Alarms<N> {
     /// A person moves one alarm. The state that it is in then.
     pub(crate) fn moved(&mut self, id: AlarmId, by: Hand) -> Result<AlarmState, NotMoved> {
-        let alarm = self.get_mut(id).ok_or(NotMoved::NoSuchAlarm)?;
+        let (alarm, marks) = self.get_mut(id).ok_or(NotMoved::NoSuchAlarm)?;
         let sets_aside = matches!(by, Hand::Shelve(_) | Hand::TakeOut);
         if sets_aside && id.is_safety_trip() {
             return Err(NotMoved::SafetyTrip);
@@ -347,6 +318,7 @@ impl<const N: usize> Alarms<N> {
             Hand::Reset => alarm.reset(),
         };
         let state = alarm.state;
+        marks.note(u32::from(id.number()), alarm);
         self.count();
         if done {
             Ok(state)

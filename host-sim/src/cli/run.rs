@@ -4,6 +4,7 @@ use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Instant;
 
 use clap::Args;
 use indicatif::{ProgressBar, ProgressStyle};
@@ -125,17 +126,30 @@ fn try_run(arguments: &RunArguments) -> Result<u8, Failure> {
     let mut outputs = begin(arguments)?;
     let unit = DosewardenUnit::for_scenario(&scenario);
     let trace = outputs.trace.as_mut().map(|out| out as &mut dyn Write);
+    let began = Instant::now();
     let ended = runs::run(&scenario, unit, trace, &mut watcher);
     watcher.bar.finish_and_clear();
+    let took_s = began.elapsed().as_secs_f64();
     let result = ended.map_err(|error| match error {
         RunError::Stopped => Failure::Stopped,
         other => Failure::Input(other.to_string()),
     })?;
+    // Not on standard output: what stands there is the same in every run.
+    eprintln!("{}", pace(scenario.days, took_s));
     let command = command(arguments, &scenario);
     fill(&mut outputs, &scenario, &result, &command)?;
     let wrote = keep(outputs)?;
     print(&result, &command, &wrote, arguments).map_err(|error| error.to_string())?;
     Ok(if result.summary.held { HELD } else { BROKEN })
+}
+
+/// How fast simulated time passed.
+fn pace(days: u32, took_s: f64) -> String {
+    let times = f64::from(days) * 86_400.0 / took_s.max(1e-9);
+    let year_s = 365.0 * 86_400.0 / times;
+    format!(
+        "note: {days} days in {took_s:.2} s, {times:.0} times as fast as the clock; a pool-year in {year_s:.1} s"
+    )
 }
 
 fn scenario(arguments: &RunArguments) -> Result<Scenario, String> {
@@ -236,5 +250,20 @@ fn print(
         // Whoever read it has read enough.
         Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(()),
         other => other,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_pace_is_told_in_figures_that_agree() {
+        let told = pace(73, 6.0);
+        assert!(
+            told.starts_with("note: 73 days in 6.00 s, 1051200 times"),
+            "{told}"
+        );
+        assert!(told.ends_with("a pool-year in 30.0 s"), "{told}");
     }
 }

@@ -45,10 +45,10 @@ impl Oracle for NeverBoth {
     fn observe(&mut self, seen: &Seen<'_>) {
         let feeders: &[FeederTruth] = &seen.truth.feeders;
         let judged = feeders.len().min(seen.site.feeders.len()).min(MAX_FEEDERS);
-        for i in 0..judged {
+        for i in (0..judged).filter(|i| feeders[*i].fed > 0.0) {
             for j in 0..judged {
                 let apart = feeders[i].product.incompatible_with(feeders[j].product);
-                if apart && feeders[i].fed > 0.0 {
+                if apart {
                     self.judge(seen, i, j);
                 }
             }

@@ -34,10 +34,9 @@ impl Oracle for PowerOnDelay {
             }
             _ => {}
         }
-        let drop_out_ms = seen.site.drive_off_max_ms();
         let dropping_out = self
             .lost_at_ms
-            .is_some_and(|lost| start_ms < lost + drop_out_ms);
+            .is_some_and(|lost| start_ms < lost + seen.site.drive_off_max_ms());
         if dropping_out {
             return;
         }

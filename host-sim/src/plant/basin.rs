@@ -240,8 +240,7 @@ impl Basin {
             .flatten()
         {
             let rate = self.spec.background_per_h + self.sun_per_h * part.loose();
-            // expm1 is exactly 0 for a rate of 0 and never beyond -1, so never more than there is.
-            let used = -libm::expm1(-rate * hours) * part.amounts().chlorine_mol;
+            let used = part.decayed(rate, hours) * part.amounts().chlorine_mol;
             part.use_chlorine(used, &mut self.counted);
             self.truth.chlorine_used_mol += used;
             if velocity > 0.0 {

@@ -24,6 +24,11 @@ pub(super) struct Cell {
     solved_at: Water,
     /// Chlorine as HOCl and OCl- over all of it, as of the last solve.
     loose: f64,
+    /// What passed the surface in a step since the last solve, mol/L: while nothing is solved anew,
+    /// as much passes in the next one.
+    breath: Option<(ExchangeStep, f64, f64)>,
+    /// The share of the chlorine that was used up last, and the exponent that it is of.
+    decay: (f64, f64),
 }
 
 /// What came and what went, since the start.
@@ -48,6 +53,8 @@ impl Cell {
             solved,
             solved_at: *water,
             loose: 1.0,
+            breath: None,
+            decay: (0.0, 0.0),
         };
         cell.loose = cell.loose_share();
         cell
@@ -98,6 +105,16 @@ impl Cell {
         self.lose(&used, counted);
     }
 
+    /// Share of the chlorine that goes at `rate` (1/h) in some hours; most steps ask as the one before.
+    pub(super) fn decayed(&mut self, rate: f64, hours: f64) -> f64 {
+        let exponent = -rate * hours;
+        if self.decay.0 != exponent {
+            // expm1 is exactly 0 for a rate of 0 and never beyond -1, so never more than there is.
+            self.decay = (exponent, -libm::expm1(exponent));
+        }
+        self.decay.1
+    }
+
     /// Carbon dioxide passes the surface. Gives what went out, mol; below 0, what came in.
     pub(super) fn breathe(
         &mut self,
@@ -105,8 +122,11 @@ impl Cell {
         seconds: f64,
         counted: &mut Counted,
     ) -> f64 {
-        let change =
-            surface.carbon_change(&self.equilibrium, &self.solved_at, &self.solved, seconds);
+        let change = match self.breath {
+            Some((at, time, change)) if at == *surface && time == seconds => change,
+            _ => surface.carbon_change(&self.equilibrium, &self.solved_at, &self.solved, seconds),
+        };
+        self.breath = Some((*surface, seconds, change));
         let out = (-change * self.now.water_l).min(self.now.carbon_mol);
         let moved = Amounts::reagent(Reagent::CARBON_DIOXIDE, out.abs());
         if out > 0.0 {
@@ -137,6 +157,7 @@ impl Cell {
         let other = (celsius - at_c).abs() >= CELSIUS_MIN
             || (ionic - at_ionic).abs() >= IONIC_SHARE_MIN * at_ionic;
         if other {
+            self.breath = None;
             self.equilibrium = water.equilibrium();
             self.made_at = (celsius, ionic);
         }
@@ -150,6 +171,7 @@ impl Cell {
         if !other && moved < MOVED_MIN {
             return false;
         }
+        self.breath = None;
         self.solved = self.equilibrium.solve_from(&water, &self.solved);
         self.solved_at = water;
         self.loose = self.loose_share();

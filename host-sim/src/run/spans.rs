@@ -13,6 +13,7 @@ pub struct Spans {
 
 impl Spans {
     /// Adds a stretch that does not begin before the last one did.
+    #[inline]
     pub fn add(&mut self, from_ms: u64, to_ms: u64) {
         match self.all.last_mut() {
             Some(last) if from_ms <= last.1.saturating_add(self.gap_ms) => {

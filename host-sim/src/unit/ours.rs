@@ -329,8 +329,11 @@ fn status(controller: &Ours, feeders: usize) -> UnitStatus {
             .get(feeder)
             .is_some_and(|own| !own.is_empty() || !state.site_lockouts.is_empty());
         status.needs_person |= shown.locked;
-        for obstacle in controller.why(feeder).into_iter().flatten() {
-            shown.refusing |= reason_bit(&obstacle);
+        if let Some(why) = controller.why(feeder) {
+            // Rules come last, and all of them at once: their bits are their numbers.
+            shown.refusing |= u64::from(why.rules().bits());
+            let others = why.take_while(|obstacle| !matches!(obstacle, Obstacle::Rule(..)));
+            shown.refusing |= others.fold(0, |bits, obstacle| bits | reason_bit(&obstacle));
         }
     }
     let alarms = controller.alarms();

@@ -267,6 +267,12 @@ impl RuleSet {
         Self(self.0 & !bit(rule))
     }
 
+    /// Both together.
+    #[must_use]
+    pub const fn union(self, other: Self) -> Self {
+        Self(self.0 | other.0)
+    }
+
     /// Whether a rule is in it.
     #[must_use]
     pub const fn has(self, rule: Rule) -> bool {
@@ -293,7 +299,12 @@ impl RuleSet {
 
     /// Its rules, in the order of their numbers.
     pub fn iter(self) -> impl Iterator<Item = Rule> {
-        Rule::ALL.into_iter().filter(move |rule| self.has(*rule))
+        let mut left = self.0;
+        core::iter::from_fn(move || {
+            let lowest = usize::try_from(left.trailing_zeros()).ok()?;
+            left &= left.wrapping_sub(1);
+            Rule::ALL.get(lowest).copied()
+        })
     }
 }
 

@@ -112,3 +112,25 @@ fn a_drive_that_runs_against_command_stands_in_the_way_of_all() {
         assert_eq!(all[0], Obstacle::Rule(Rule::DriveObeys, Clear::Person));
     }
 }
+
+/// A new unit that knows nothing: much is in the way, of every kind.
+#[test]
+fn what_waits_for_a_person_comes_first_and_each_kind_in_the_order_of_its_numbers() {
+    let mut bench = Bench::start(SPEC, regulators(), [None, None]);
+    bench.inputs = Inputs::UNKNOWN;
+    bench.run(3);
+    let mut why = bench.controller.why(0).unwrap();
+    let rules = why.rules();
+    assert!(matches!(why.next(), Some(Obstacle::Lockout(_))));
+    let given: Vec<(bool, u32)> = why
+        .filter_map(|obstacle| match obstacle {
+            Obstacle::Rule(rule, clear) => Some((clear != Clear::Person, rule.number())),
+            _ => None,
+        })
+        .collect();
+    assert!(given.iter().filter(|(passes, _)| *passes).count() > 2);
+    assert!(given.iter().any(|(passes, _)| !passes));
+    assert!(given.is_sorted(), "{given:?}");
+    let bits = given.iter().fold(0, |bits, (_, rule)| bits | 1 << rule);
+    assert_eq!(rules.bits(), bits);
+}

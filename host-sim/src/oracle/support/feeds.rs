@@ -37,6 +37,25 @@ struct Pair {
     gap: Option<Gap>,
 }
 
+impl Pair {
+    /// Lets its gap grow by a step.
+    fn age(&mut self, seen: &Seen<'_>) {
+        let Some(gap) = &mut self.gap else {
+            return;
+        };
+        gap.ms += seen.dt_ms();
+        gap.cut |= !seen.truth.powered;
+        gap.faulted |= seen.truth.faulty;
+        // A body's hold runs while water flows through that body. Where a fault stood, a running
+        // pump counts as flow: with a switch that sticks, nobody can tell the seconds in which the
+        // pump spins up from flow.
+        let moving = seen.truth.water_moving || (gap.faulted && seen.truth.pump_running);
+        if moving && self.body == seen.truth.body {
+            gap.flowing_ms += seen.dt_ms();
+        }
+    }
+}
+
 /// Keeps the gaps.
 #[derive(Clone, Debug, Default)]
 pub(in crate::oracle) struct Feeds {
@@ -47,6 +66,13 @@ impl Feeds {
     /// Takes in a step and calls `judge` for each product that was fed in it.
     pub(in crate::oracle) fn step(&mut self, seen: &Seen<'_>, mut judge: impl FnMut(Feed)) {
         let truth = seen.truth;
+        if !truth.feeders.iter().any(|f| f.fed > 0.0) {
+            // Most steps: all gaps grow. A pair that was never fed has none.
+            for pair in &mut self.pairs {
+                pair.age(seen);
+            }
+            return;
+        }
         for (i, feeder) in truth.feeders.iter().enumerate() {
             let product = feeder.product;
             if truth.feeders[..i].iter().any(|f| f.product == product) {
@@ -81,18 +107,7 @@ impl Feeds {
             if fed == Some(i) || pair.product != product {
                 continue;
             }
-            if let Some(gap) = &mut pair.gap {
-                gap.ms += seen.dt_ms();
-                gap.cut |= !seen.truth.powered;
-                gap.faulted |= seen.truth.faulty;
-                // A body's hold runs while water flows through that body. Where a fault stood, a
-                // running pump counts as flow: with a switch that sticks, nobody can tell the
-                // seconds in which the pump spins up from flow.
-                let moving = seen.truth.water_moving || (gap.faulted && seen.truth.pump_running);
-                if moving && pair.body == seen.truth.body {
-                    gap.flowing_ms += seen.dt_ms();
-                }
-            }
+            pair.age(seen);
         }
     }
 

@@ -48,6 +48,8 @@ pub(in crate::oracle) struct RollingTotals {
     length_ms: u64,
     sums: Vec<(Product, usize, SlidingSum)>,
     track: Track,
+    /// Feeders that have been judged at rest: nothing fed is never worse a second time.
+    rested: Vec<bool>,
 }
 
 impl RollingTotals {
@@ -56,6 +58,7 @@ impl RollingTotals {
             length_ms,
             sums: Vec::new(),
             track: Track::default(),
+            rested: Vec::new(),
         }
     }
 
@@ -65,17 +68,22 @@ impl RollingTotals {
         cap: impl Fn(&FeederBounds) -> Option<f64>,
     ) {
         let (truth, site): (_, &SiteBounds) = (seen.truth, seen.site);
-        for feeder in &truth.feeders {
+        self.rested.resize(truth.feeders.len(), false);
+        for (index, feeder) in truth.feeders.iter().enumerate() {
+            let rests = feeder.fed <= 0.0;
+            if rests && std::mem::replace(&mut self.rested[index], true) {
+                continue;
+            }
             let product = feeder.product;
             let with_ratio = |b: &FeederBounds| cap(b).map(|c| c * b.rate_ratio);
             let Some(cap) = site.largest(truth, product, with_ratio) else {
                 continue;
             };
-            let sum = if feeder.fed > 0.0 {
+            let sum = if rests {
+                0.0
+            } else {
                 self.sum_of(product, truth.body)
                     .add(truth.now_ms, feeder.fed)
-            } else {
-                0.0
             };
             self.track
                 .at_most(truth.now_ms, (sum, cap), product.unit(), product.name());

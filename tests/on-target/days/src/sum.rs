@@ -61,6 +61,13 @@ impl Hasher for Sum {
         self.mix(word);
     }
 
+    /// As the four words that it is, the lowest first: times and doses come so, four at once.
+    fn write_u128(&mut self, words: u128) {
+        for word in words.to_le_bytes().as_chunks::<4>().0 {
+            self.write_u32(u32::from_le_bytes(*word));
+        }
+    }
+
     fn write_usize(&mut self, word: usize) {
         self.mix(u64::try_from(word).unwrap_or(u64::MAX));
     }
