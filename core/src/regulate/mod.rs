@@ -1,7 +1,7 @@
 //! Regulators: they propose, and may be wrong. Nothing they say feeds a drop by itself; the guard
 //! bounds every dose, whatever is asked.
 //!
-//! Three come with the crate, and [`Regulator`] is public and object-safe: bring your own.
+//! Four come with the crate, and [`Regulator`] is public and object-safe: bring your own.
 //!
 //! ```
 //! use dosewarden::guard::units::Dose;
@@ -24,12 +24,14 @@
 //! ```
 
 mod band;
+mod cure;
 mod error;
 mod sized;
 mod standard;
 mod timed;
 
 pub use band::Band;
+pub use cure::{Allowance, CURE_DAYS_MAX, CureSchedule};
 pub use error::RegulatorError;
 pub use sized::SizedDose;
 pub use standard::Standard;
