@@ -65,6 +65,12 @@ pub struct View {
     pub cycle_cap: Dose,
     /// Rate as entered or measured.
     pub rate: Rate,
+    /// By what a dose that is sized by the water's demand may be divided, thousandths, 500 to 2000:
+    /// what the answers to earlier doses taught ([`Estimate::learned_milli`]). 1000 where nothing
+    /// was learned.
+    ///
+    /// [`Estimate::learned_milli`]: crate::response::Estimate::learned_milli
+    pub learned_milli: u16,
 }
 
 /// Asks for feed. Called once a tick for each feeder in use.
@@ -123,6 +129,7 @@ mod tests {
             dose_min: Dose::from_ml(5),
             cycle_cap: Dose::from_ml(500),
             rate: Rate::from_ml_per_min(30),
+            learned_milli: 1000,
         }
     }
 
