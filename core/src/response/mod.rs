@@ -36,10 +36,10 @@
 //!
 //! # Measured
 //! On three simulated sites (`host-sim/tests/response`, table in `evidence.txt`), 20 seeds each: real
-//! rates of 0.15, 0.5, 2 and 6 times the entered one are named after 3 doses, two seeds after 4. With
-//! the right rate and weekly visits, a year of the two pools gave no false call: ratios from 0.88 to
-//! 1.20 in 1,053 and 2,207 doses; a year of the spa, whose jets lift pH,
-//! gave no false call (0.69 to 1.35 in 9,219 doses). Noise of the probe was 0.005 pH.
+//! rates of 0.15, 0.5, 2 and 6 times the entered one are named after 3 doses mostly, 6 at most. With
+//! the right rate and weekly visits, a year of the two pools gave no false call: ratios from 0.82 to
+//! 1.28 in 1,029 and 2,197 doses; a year of the spa, whose jets lift pH, gave no false call (0.69 to
+//! 1.32 in 9,198 doses). Noise of the probe was 0.005 pH.
 //!
 //! # What it cannot do
 //! - **ORP steps cannot judge chlorine.** ORP answers to the logarithm of HOCl, so an hour's feed can
