@@ -83,6 +83,11 @@ impl Water {
 
     /// A dose of some mL over a minute, into body `body`.
     fn dose(&mut self, ml: u32, body: u8) {
+        self.run_dose(ml);
+        self.close_dose(ml, body);
+    }
+
+    fn run_dose(&mut self, ml: u32) {
         let sign = if self.product == Product::Acid {
             -1.0
         } else {
@@ -92,6 +97,9 @@ impl Water {
             self.ph += sign * self.ratio * f64::from(ml) / 1000.0 / 60.0;
             self.second(true, None, true);
         }
+    }
+
+    fn close_dose(&mut self, ml: u32, body: u8) {
         let fed = Dose::from_ml(ml);
         let closed = Closed {
             fed,
@@ -264,6 +272,18 @@ fn what_a_person_disturbs_judges_nothing_whenever_it_begins() {
 }
 
 #[test]
+fn what_a_person_disturbs_only_while_a_dose_runs_judges_nothing() {
+    let mut water = Water::new(1.0);
+    water.wait(1200);
+    water.disturbed = true;
+    water.run_dose(50);
+    water.disturbed = false;
+    water.close_dose(50, 0);
+    water.wait(1500);
+    assert_eq!(water.response.estimate.doses(), 0);
+}
+
+#[test]
 fn a_small_change_by_a_test_moves_what_is_expected_and_a_large_one_begins_anew() {
     let mut water = Water::new(1.0);
     water.doses(6, 1300);
@@ -287,6 +307,10 @@ fn a_small_change_by_a_test_moves_what_is_expected_and_a_large_one_begins_anew()
     assert!((980..=1020).contains(&ratio), "{found:?}");
     let learned = i32::from(found.learned_milli());
     assert!((learned - ratio * 1300 / 1000).abs() <= 2, "{found:?}");
+    for (step_milli, most) in [(4000, 2000), (250, 500)] {
+        water.response.tested(step_milli);
+        assert_eq!(water.response.estimate.learned_milli(), most);
+    }
 }
 
 #[test]

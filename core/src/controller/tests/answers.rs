@@ -120,6 +120,10 @@ impl Pool {
 #[test]
 fn a_wrong_rate_is_an_event_and_an_alarm_until_a_refill() {
     let mut pool = Pool::new(2.0);
+    pool.bench.act(Act::ReadLevel {
+        feeder: 0,
+        level: Dose::from_ml(9000),
+    });
     pool.until_judged(3);
     let ratio = pool.found().ratio_milli().unwrap();
     assert!((1950..=2050).contains(&ratio), "{ratio}");
@@ -130,10 +134,6 @@ fn a_wrong_rate_is_an_event_and_an_alarm_until_a_refill() {
     assert!(pool.bench.alarm(alarm).is_active());
     assert_eq!(pool.bench.controller.response(1), None);
     let amount = Dose::from_ml(500);
-    pool.bench.act(Act::ReadLevel {
-        feeder: 0,
-        level: Dose::from_ml(9000),
-    });
     pool.bench.act(Act::Refill { feeder: 0, amount });
     assert_eq!(pool.found(), Estimate::UNKNOWN);
     assert_eq!(pool.told().last(), Some(&Verdict::Learning));
