@@ -10,9 +10,10 @@ use crate::guard::{
 };
 use crate::io::Inputs;
 use crate::machine::{Machine, rule_of};
+use crate::response::Response;
 use crate::restraint::Restraints;
 use crate::settings::{DrumSettings, Settings};
-use crate::stock::Stock;
+use crate::stock::{DrumVerdict, Stock};
 use crate::turns::{Claim, Turns};
 
 /// Feed without a break that counts as a demand being met; shorter runs only if their cycle was
@@ -36,6 +37,10 @@ pub(crate) struct Around<const N: usize> {
     pub(crate) alarms: Alarms<N>,
     pub(crate) stocks: [Stock; N],
     pub(crate) restraints: Restraints<N>,
+    /// What the last level that was read says of each rate.
+    pub(crate) drum_verdicts: [DrumVerdict; N],
+    /// Of the one feeder whose answers are followed.
+    pub(crate) response: Response,
     pub(crate) events: Events,
     outstanding: Option<Ticket>,
     waited: Millis,
@@ -59,6 +64,8 @@ impl<const N: usize> Around<N> {
             alarms: Alarms::NORMAL,
             stocks: [Stock::UNKNOWN; N],
             restraints: Restraints::NONE,
+            drum_verdicts: [DrumVerdict::Unclear; N],
+            response: Response::START,
             events: Events::new(),
             outstanding: None,
             waited: Millis(0),
@@ -253,6 +260,7 @@ impl<const N: usize> Around<N> {
             low,
             empty: spec.level_switch.is_fitted() && sees != Some(true),
             line_fault: inputs.line_faults.get(feeder) == Some(&true),
+            rate_wrong: self.rate_wrong(feeder),
         }
     }
 

@@ -145,6 +145,7 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Desk<'_, N,
         row: &FeederDecision,
         asking: &mut Asking,
         regulator: &mut impl Regulator,
+        learned: Option<u16>,
     ) -> Ask {
         let Some(spec) = self.limits.feeder(feeder) else {
             return Ask::NOTHING;
@@ -162,6 +163,7 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Desk<'_, N,
             dose_min: asking.least,
             cycle_cap: self.limits.caps(feeder, body, self.state.stage).cycle,
             rate: spec.rate,
+            learned_milli: learned.unwrap_or(1000),
         };
         let proposed = regulator.propose(&view);
         let mut ask = Ask {

@@ -130,6 +130,8 @@ pub(crate) const SETTINGS_SPEC: SettingsSpec<2> = SettingsSpec {
         flow_absent_after: Millis::from_hours(20),
     },
     drums: [DRUM; 2],
+    level_errors: [Fitted::NotFitted; 2],
+    response: Fitted::NotFitted,
 };
 
 pub(crate) fn regulators() -> [Standard; 2] {

@@ -12,9 +12,10 @@ use crate::guard::{
 use crate::io::{Inputs, Outputs};
 use crate::machine::Phase;
 use crate::regulate::{Regulator, Standard};
+use crate::response::{Estimate, Response};
 use crate::restraint::Restraints;
 use crate::settings::Settings;
-use crate::stock::Stock;
+use crate::stock::{DrumVerdict, Stock};
 use crate::upkeep::{Upkeep, UpkeepAct, UpkeepRefused, UpkeepSetup};
 use crate::why::Why;
 
@@ -117,6 +118,10 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
         };
         let water = Water::of(&self.guard, inputs);
         self.ask(inputs, water, passed);
+        let limits = self.guard.limits();
+        let decided = self.guard.decision();
+        self.around
+            .follow_answers(limits, decided, (water.ph, inputs.facts.inhibits), passed);
         let rows = &self.guard.decision().feeders;
         let requests = self.around.requests(self.guard.limits(), rows, passed);
         let seen = self.around.watch(&self.guard, inputs, water, passed);
@@ -146,6 +151,7 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
             water,
             elapsed,
         };
+        let learned = self.around.learned();
         let rows = self.guard.decision().feeders.iter();
         let asks = self
             .around
@@ -154,7 +160,8 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
             .zip(self.around.asking.iter_mut());
         let all = rows.zip(asks).zip(self.regulators.iter_mut());
         for (feeder, ((row, (ask, asking)), regulator)) in (0..N).zip(all) {
-            *ask = desk.ask(feeder, row, asking, regulator);
+            let learned = learned.and_then(|(of, learned)| (of == feeder).then_some(learned));
+            *ask = desk.ask(feeder, row, asking, regulator, learned);
             let restraints = &self.around.restraints;
             let row = (row, asking.least);
             restraints.hold_back(desk.limits, desk.state, feeder, row, ask);
@@ -181,6 +188,7 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
         if set == SetLimits::Applied {
             self.around.events.push(EventKind::LimitsSet);
             self.around.note_limits(self.guard.limits());
+            self.around.note_rates();
         }
         set
     }
@@ -205,9 +213,15 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
         self.guard.upset_state(change);
     }
 
-    /// Sets other alarm thresholds and drums. Alarms go on from where they stand.
+    /// Sets other alarm thresholds, drums and checks. Alarms go on from where they stand; what was
+    /// learned of the water's answers begins anew if what is expected of it is another.
     pub fn set_settings(&mut self, settings: Settings<N>) {
+        let is_another = settings.spec().response != self.around.settings.spec().response;
         self.around.settings = settings;
+        if is_another {
+            // Tests of the water counted against the one of the settings before.
+            self.around.response = Response::START;
+        }
     }
 
     /// What a person does to a probe or finds out about the water. Logged, done or refused.
@@ -222,6 +236,9 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
         act: UpkeepAct,
     ) -> Result<(), UpkeepRefused> {
         let (figure, told) = upkeep.take(setup, by, act);
+        if told.is_ok() {
+            self.around.note_upkeep(&act, upkeep.tests());
+        }
         self.around.events.push(EventKind::Upkeep {
             by,
             act: act.kind(),
@@ -229,6 +246,39 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
             figure,
         });
         told
+    }
+
+    /// What the water's answers to a feeder's doses show of its real rate. `None` if the settings
+    /// fit no [`ExpectedResponse`](crate::response::ExpectedResponse) for it. To be kept across a
+    /// restart.
+    #[must_use]
+    pub fn response(&self, feeder: usize) -> Option<Estimate> {
+        self.around.answers(feeder).copied()
+    }
+
+    /// Puts back what [`Controller::response`] gave before a restart. True if that feeder's answers
+    /// are followed.
+    pub fn set_response(&mut self, feeder: usize, estimate: Estimate) -> bool {
+        let followed = self.around.answers(feeder).is_some();
+        if followed {
+            self.around.response.restore(estimate);
+        }
+        followed
+    }
+
+    /// Something has changed what a dose of this feeder does: what was learned begins anew. A
+    /// refill, new limits, another probe, its calibration and a release do that by themselves, and a
+    /// test of the water entered through [`Controller::upkeep`] where it says so. True if that
+    /// feeder's answers are followed.
+    pub fn forget_response(&mut self, feeder: usize) -> bool {
+        self.around.forget_answers(feeder)
+    }
+
+    /// What the last level that was read says of a feeder's rate. Not kept across a restart.
+    #[must_use]
+    pub fn drum_verdict(&self, feeder: usize) -> DrumVerdict {
+        let all = &self.around.drum_verdicts;
+        all.get(feeder).copied().unwrap_or_default()
     }
 
     /// What stands in the way of a feeder, as of the last tick: nothing while it has a permit.

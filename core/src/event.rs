@@ -8,6 +8,7 @@ use crate::alarm::{AlarmId, AlarmState};
 use crate::guard::units::Dose;
 use crate::guard::{Authority, Lockout, Restored};
 use crate::machine::Phase;
+use crate::response::Verdict;
 use crate::upkeep::UpkeepKind;
 
 /// How many events are kept.
@@ -132,6 +133,15 @@ pub enum EventKind {
     },
     /// A pause ended by itself.
     PauseEnded,
+    /// What the water's answers say of a feeder's rate changed.
+    Answers {
+        /// Feeder.
+        feeder: u8,
+        /// What they say now.
+        verdict: Verdict,
+        /// Real over configured feed, thousandths.
+        ratio_milli: i32,
+    },
 }
 
 impl EventKind {
@@ -173,6 +183,7 @@ impl EventKind {
             Self::Upkeep { .. } => 12,
             Self::HandDose { .. } => 13,
             Self::PauseEnded => 14,
+            Self::Answers { .. } => 15,
         }
     }
 }

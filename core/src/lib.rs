@@ -103,6 +103,7 @@ pub mod machine;
 mod persons;
 pub mod probe;
 pub mod regulate;
+pub mod response;
 mod restraint;
 #[cfg(feature = "serde")]
 mod serial;

@@ -37,7 +37,11 @@ impl<const N: usize> Around<N> {
 
     /// What the guard made of an action of its own.
     pub(crate) fn judged(&mut self, person: Person, result: ActionResult) -> ActResult {
-        self.note_act(person, result == ActionResult::Done);
+        let done = result == ActionResult::Done;
+        self.note_act(person, done);
+        if let (Act::Guard(action), true) = (&person.act, done) {
+            self.note_guard_act(action);
+        }
         match result {
             ActionResult::Done => ActResult::Done,
             ActionResult::NeedsAuthority(needed) => ActResult::NeedsAuthority(needed),
@@ -77,6 +81,7 @@ impl<const N: usize> Around<N> {
             Act::Refill { feeder, amount } => match self.drum_of(feeder, amount) {
                 Ok((drum, stock)) => {
                     stock.refill(amount, &drum);
+                    self.forget_answers(feeder);
                     ActResult::Done
                 }
                 Err(refused) => refused,
@@ -112,7 +117,14 @@ impl<const N: usize> Around<N> {
                 ActResult::Done
             }
             Act::LayUp => self.lay_up(true),
-            Act::OpenUp => self.lay_up(false),
+            Act::OpenUp => {
+                let opened = self.lay_up(false);
+                if opened == ActResult::Done {
+                    // After a winter it is another water, from another drum.
+                    self.forget_all_answers();
+                }
+                opened
+            }
         }
     }
 
@@ -142,6 +154,13 @@ impl<const N: usize> Around<N> {
             Ok((_, stock)) => stock.read(level),
             Err(refused) => return refused,
         };
+        match found {
+            Some(found) => self.note_level(feeder, &found),
+            // The first level, or more than could be there: the drum was filled.
+            None => {
+                self.forget_answers(feeder);
+            }
+        }
         if let (Some(found), Ok(feeder)) = (found, u8::try_from(feeder)) {
             self.events.push(EventKind::Reconciled {
                 feeder,

@@ -1,6 +1,7 @@
 //! Settings of what stands around the guard: alarms and drums. They bound no dose; the limits do.
 
 use crate::guard::units::{DAY_MS, Dose, Fitted, HOUR_MS, Millis};
+use crate::response::{BufferingWater, ExpectedResponse};
 
 /// How fast a value may move.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -77,6 +78,12 @@ pub struct SettingsSpec<const N: usize> {
     /// Drums, one for each feeder. Not fitted for a generator, and where nobody enters refills.
     #[cfg_attr(feature = "serde", serde(with = "crate::serial::array"))]
     pub drums: [Fitted<DrumSettings>; N],
+    /// How far a person may misread each drum's level, up or down. Where it is not fitted, no level
+    /// judges the feeder's rate.
+    #[cfg_attr(feature = "serde", serde(with = "crate::serial::array"))]
+    pub level_errors: [Fitted<Dose>; N],
+    /// How the water should answer the acid or base of one feeder. Not fitted: nothing is called.
+    pub response: Fitted<ExpectedResponse>,
 }
 
 /// What is wrong with settings: field, value and what would be right.
@@ -217,12 +224,70 @@ const fn check<const N: usize>(spec: &SettingsSpec<N>) -> Checked {
         time("demand_unmet_after", alarms.demand_unmet_after, 60_000, WEEK_MS);
         time("flow_absent_after", alarms.flow_absent_after, HOUR_MS, WEEK_MS);
     }
+    let mut feeders: u32 = 0;
     let mut rest: &[Fitted<DrumSettings>] = &spec.drums;
     while let [first, tail @ ..] = rest {
+        feeders = feeders.saturating_add(1);
         if let Fitted::Fitted(drum) = first {
             held! { check_drum(drum); }
         }
         rest = tail;
+    }
+    match &spec.response {
+        Fitted::Fitted(expected) => check_expected(expected, feeders),
+        Fitted::NotFitted => Ok(()),
+    }
+}
+
+const fn check_expected(expected: &ExpectedResponse, feeders: u32) -> Checked {
+    let water = match expected.water {
+        Fitted::Fitted(water) => water,
+        // One that is right.
+        Fitted::NotFitted => BufferingWater {
+            alkalinity_mg_l: 100,
+            cyanuric_acid_mg_l: 0,
+            borate_mg_l: 0,
+            tds_mg_l: 1000,
+            temperature_c: 25,
+        },
+    };
+    let last = wide(feeders.saturating_sub(1));
+    held! {
+        ranged("response.feeder", short(expected.feeder, 0), 0, last);
+        ranged("response.dose", wide(expected.dose.0), 1, wide(u32::MAX));
+        ranged("response.moves", of_u16(expected.moves), 1, 2000);
+        ranged("response.at", of_u16(expected.at), 6100, 8900);
+        ranged("response.more_per_tenth_percent", short(expected.more_per_tenth_percent, 0), 0, 25);
+        ranged("response.error_percent", short(expected.error_percent, 0), 5, 40);
+        ranged("response.settle_s", of_u16(expected.settle_s), 60, 7200);
+        ranged("response.other_dose", wide(expected.other_dose.0), 1, wide(u32::MAX));
+        ranged("response.other_raises", of_u16(expected.other_raises), 0, 2000);
+        ranged("water.alkalinity_mg_l", of_u16(water.alkalinity_mg_l), 10, 500);
+        ranged("water.cyanuric_acid_mg_l", of_u16(water.cyanuric_acid_mg_l), 0, 300);
+        ranged("water.borate_mg_l", of_u16(water.borate_mg_l), 0, 100);
+        ranged("water.tds_mg_l", of_u16(water.tds_mg_l), 0, 10_000);
+        ranged("water.temperature_c", short(water.temperature_c, 0), 0, 45);
+    }
+    Ok(())
+}
+
+const fn of_u16(value: u16) -> i64 {
+    let [low, high] = value.to_le_bytes();
+    short(low, high)
+}
+
+const fn short(low: u8, high: u8) -> i64 {
+    i64::from_le_bytes([low, high, 0, 0, 0, 0, 0, 0])
+}
+
+const fn ranged(field: &'static str, value: i64, min: i64, max: i64) -> Checked {
+    if value < min || value > max {
+        return Err(SettingsError::Range {
+            field,
+            value,
+            min,
+            max,
+        });
     }
     Ok(())
 }
@@ -298,70 +363,4 @@ const fn check_drum(drum: &DrumSettings) -> Checked {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::bench::SETTINGS_SPEC;
-
-    #[test]
-    fn each_broken_relation_names_its_field() {
-        let fails = |change: fn(&mut SettingsSpec<2>)| {
-            let mut spec = SETTINGS_SPEC;
-            change(&mut spec);
-            match Settings::try_new(spec) {
-                Err(SettingsError::Range { field, .. } | SettingsError::Crossed { field, .. }) => {
-                    field
-                }
-                Ok(_) => "nothing",
-            }
-        };
-        assert_eq!(fails(|_| ()), "nothing");
-        assert_eq!(fails(|spec| spec.alarms.ph.high = 7100), "ph");
-        assert_eq!(fails(|spec| spec.alarms.orp.low = 900), "orp");
-        assert_eq!(fails(|spec| spec.alarms.ph.dead_band = -1), "dead_band");
-        assert_eq!(
-            fails(|spec| spec.alarms.demand_unmet_after = Millis(0)),
-            "demand_unmet_after"
-        );
-        assert_eq!(
-            fails(|spec| spec.alarms.on_delay = Millis(WEEK_MS + 1)),
-            "on_delay"
-        );
-        let rate = |change_max, within| {
-            move |spec: &mut SettingsSpec<2>| {
-                spec.alarms.ph.rate = Some(RateLimit { change_max, within });
-            }
-        };
-        let fails_rate = |change: &dyn Fn(&mut SettingsSpec<2>)| {
-            let mut spec = SETTINGS_SPEC;
-            change(&mut spec);
-            Settings::try_new(spec).is_err()
-        };
-        assert!(!fails_rate(&rate(300, Millis(600_000))));
-        assert!(fails_rate(&rate(0, Millis(600_000))));
-        assert!(fails_rate(&rate(300, Millis(1))));
-        let drum = |low, size, low_days| {
-            let mut spec = SETTINGS_SPEC;
-            let low = Dose(low);
-            let size = Dose(size);
-            spec.drums = [Fitted::Fitted(DrumSettings {
-                size,
-                low,
-                low_days,
-            }); 2];
-            Settings::try_new(spec).is_err()
-        };
-        assert!(!drum(1, 2, 365));
-        assert!(drum(0, 0, 0) && drum(2, 2, 0) && drum(1, 2, 366));
-    }
-
-    #[test]
-    fn a_refusal_reads_as_a_sentence() {
-        let mut spec = SETTINGS_SPEC;
-        spec.alarms.ph.dead_band = -5;
-        let error = Settings::try_new(spec).unwrap_err();
-        assert_eq!(
-            std::format!("{error}"),
-            "dead_band is -5; right is 0 to 2000"
-        );
-    }
-}
+mod tests;

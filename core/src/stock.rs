@@ -2,10 +2,38 @@
 //! It alarms and stops nothing, since a refill may go unentered; the level switch stops.
 //!
 //! A level that a person reads at a visit is reconciled with the ledger. The ratio of what really
-//! left the drum to what was booked is the best catch of a wrong rate.
+//! left the drum to what was booked is the best catch of a wrong rate, and the only one for
+//! chlorine: ORP steps cannot judge it, since an hour's feed can be 4 mV. Where the settings say how
+//! far a reading may be off, a rate that is wrong by half or more is named
+//! ([`Reconciled::verdict`]). Read the level before the drum is filled, and again after.
 
 use crate::guard::units::Dose;
 use crate::settings::DrumSettings;
+
+/// What a level reading says of a feeder's rate.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "serde", serde(rename_all = "snake_case"))]
+pub enum DrumVerdict {
+    /// Too little was fed for the reading's error, or nothing was compared.
+    #[default]
+    Unclear,
+    /// Nearer to what is configured than to half or double.
+    AsConfigured,
+    /// Half of what was booked left the drum, or less.
+    Low,
+    /// Double left the drum, or more.
+    High,
+}
+
+impl DrumVerdict {
+    /// Whether the real rate is named as wrong by half or more.
+    #[must_use]
+    pub const fn is_wrong(self) -> bool {
+        matches!(self, Self::Low | Self::High)
+    }
+}
 
 /// What a level reading showed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -18,6 +46,42 @@ pub struct Reconciled {
     pub booked: Dose,
     /// Real over booked, in percent, rounded to the nearest. `None` if nothing was booked.
     pub ratio_percent: Option<u32>,
+}
+
+impl Reconciled {
+    /// How far the ratio may be off for readings that are each off by `level_error`, in percent,
+    /// rounded up. `None` if nothing was booked.
+    #[must_use]
+    pub fn error_percent(&self, level_error: Dose) -> Option<u32> {
+        let both = u64::from(level_error.0).saturating_mul(200);
+        let booked = u64::from(self.booked.0);
+        let error = both
+            .saturating_add(booked.saturating_sub(1))
+            .checked_div(booked)?;
+        Some(u32::try_from(error).unwrap_or(u32::MAX))
+    }
+
+    /// What it says of the rate, for readings that are each off by `level_error` at most: a bound,
+    /// so a verdict holds for the worst of both readings together. It is named beyond 17/12 and
+    /// 12/17, half way by ratio to double and half.
+    #[must_use]
+    pub fn verdict(&self, level_error: Dose) -> DrumVerdict {
+        let both = u64::from(level_error.0).saturating_mul(2);
+        let (real, booked) = (u64::from(self.real.0), u64::from(self.booked.0));
+        let least = real.saturating_sub(both);
+        let most = real.saturating_add(both);
+        let over = |real: u64| real.saturating_mul(12) > booked.saturating_mul(17);
+        let under = |real: u64| real.saturating_mul(17) < booked.saturating_mul(12);
+        if over(least) {
+            DrumVerdict::High
+        } else if under(most) {
+            DrumVerdict::Low
+        } else if over(most) || under(least) {
+            DrumVerdict::Unclear
+        } else {
+            DrumVerdict::AsConfigured
+        }
+    }
 }
 
 /// One drum.
@@ -170,5 +234,45 @@ mod tests {
             None,
             "a refill went unentered"
         );
+    }
+
+    #[test]
+    fn a_drum_names_a_rate_that_is_half_or_double_and_nothing_within_the_readings_error() {
+        let says = |real_ml, booked_ml| {
+            let found = Reconciled {
+                real: Dose::from_ml(real_ml),
+                booked: Dose::from_ml(booked_ml),
+                ratio_percent: None,
+            };
+            found.verdict(Dose::from_ml(200))
+        };
+        // 2 x 200 mL of error: double is sure from 400 / (2 - 17/12) = 686 mL on.
+        assert_eq!(says(1360, 680), DrumVerdict::Unclear);
+        assert_eq!(says(1380, 690), DrumVerdict::High);
+        // Half from 400 / (12/17 - 1/2) = 1943 mL on.
+        assert_eq!(says(970, 1940), DrumVerdict::Unclear);
+        assert_eq!(says(973, 1946), DrumVerdict::Low);
+        assert_eq!(says(0, 567), DrumVerdict::Low, "nothing came");
+        assert_eq!(says(0, 566), DrumVerdict::Unclear);
+        for real_ml in 8_000..=12_000 {
+            assert_eq!(says(real_ml, 10_000), DrumVerdict::AsConfigured);
+        }
+        assert_eq!(says(0, 0), DrumVerdict::Unclear);
+    }
+
+    #[test]
+    fn the_error_of_a_ratio_is_that_of_both_readings() {
+        let found = Reconciled {
+            real: Dose::from_ml(5000),
+            booked: Dose::from_ml(3000),
+            ratio_percent: Some(167),
+        };
+        // 400 / 3000 is 13.3 %.
+        assert_eq!(found.error_percent(Dose::from_ml(200)), Some(14));
+        let none = Reconciled {
+            booked: Dose(0),
+            ..found
+        };
+        assert_eq!(none.error_percent(Dose::from_ml(200)), None);
     }
 }

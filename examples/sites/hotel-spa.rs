@@ -29,7 +29,7 @@ pub const SPEC: LimitsSpec<2, 1> = LimitsSpec {
     manual_max: Millis(60_000),
     hours: Fitted::NotFitted,
     response: ResponseLimits {
-        wrong_way_max: MilliPh(150),
+        wrong_way_max: MilliPh(300),
         answer_max: MilliPh(350),
         answer_min: MilliPh(5),
         unanswered_max: 8,

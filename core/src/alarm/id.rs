@@ -107,6 +107,8 @@ alarms! {
         LockedResponse = 6, "locked_response";
         /// Lockout: the drive did not obey. Safety trip.
         LockedDrive = 7, "locked_drive";
+        /// The real rate looks wrong by half or more, by the water's answers or by the drum.
+        RateWrong = 8, "rate_wrong";
     }
 }
 
@@ -146,7 +148,7 @@ impl FeederAlarm {
     /// Whether it may never be shelved, suppressed or taken out of service.
     #[must_use]
     pub const fn is_safety_trip(self) -> bool {
-        self.number() >= Self::LineFault.number()
+        matches!(self, Self::LineFault) || self.lockout().is_some()
     }
 
     /// Whether it stays listed until a person resets it. Lockouts have a release of their own.

@@ -243,6 +243,7 @@ fn of_feeder(look: &WatchedFeeder, demand: Condition) -> [Condition; FeederAlarm
         locked(Lockout::RunTime),
         locked(Lockout::Response),
         locked(Lockout::Drive),
+        Condition::of(look.rate_wrong),
     ]
 }
 

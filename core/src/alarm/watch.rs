@@ -26,6 +26,7 @@ pub(crate) struct WatchedFeeder {
     pub(crate) low: bool,
     pub(crate) empty: bool,
     pub(crate) line_fault: bool,
+    pub(crate) rate_wrong: bool,
 }
 
 impl WatchedFeeder {
@@ -36,6 +37,7 @@ impl WatchedFeeder {
         low: false,
         empty: false,
         line_fault: false,
+        rate_wrong: false,
     };
 }
 

@@ -1,5 +1,6 @@
 //! The controller whole: hands, fallback, drums, reasons, events and records.
 
+mod answers;
 mod own;
 mod reasons;
 

@@ -1,7 +1,7 @@
 //! Regulators: they propose, and may be wrong. Nothing they say feeds a drop by itself; the guard
 //! bounds every dose, whatever is asked.
 //!
-//! Three come with the crate, and [`Regulator`] is public and object-safe: bring your own.
+//! Four come with the crate, and [`Regulator`] is public and object-safe: bring your own.
 //!
 //! ```
 //! use dosewarden::guard::units::Dose;
@@ -24,12 +24,14 @@
 //! ```
 
 mod band;
+mod cure;
 mod error;
 mod sized;
 mod standard;
 mod timed;
 
 pub use band::Band;
+pub use cure::{Allowance, CURE_DAYS_MAX, CureSchedule};
 pub use error::RegulatorError;
 pub use sized::SizedDose;
 pub use standard::Standard;
@@ -63,6 +65,12 @@ pub struct View {
     pub cycle_cap: Dose,
     /// Rate as entered or measured.
     pub rate: Rate,
+    /// By what a dose that is sized by the water's demand may be divided, thousandths, 500 to 2000:
+    /// what the answers to earlier doses taught ([`Estimate::learned_milli`]). 1000 where nothing
+    /// was learned.
+    ///
+    /// [`Estimate::learned_milli`]: crate::response::Estimate::learned_milli
+    pub learned_milli: u16,
 }
 
 /// Asks for feed. Called once a tick for each feeder in use.
@@ -121,6 +129,7 @@ mod tests {
             dose_min: Dose::from_ml(5),
             cycle_cap: Dose::from_ml(500),
             rate: Rate::from_ml_per_min(30),
+            learned_milli: 1000,
         }
     }
 

@@ -5,9 +5,15 @@ use super::error::{RegulatorError, ranged};
 use super::{Direction, Regulator, View};
 use crate::guard::units::Dose;
 
+/// Least that a dose is divided by for what was learned: it is at most doubled.
+const LEARNED_MIN: u16 = 500;
+/// And most: it is at least half.
+const LEARNED_MAX: u16 = 2000;
+
 /// Doses in proportion to the deficit: `dose x deficit / moves`, where `dose` is known to move the
 /// value by `moves`. For acid that figure is the water's acid demand (the dose for 0.1 pH) or a
-/// measured response; for chlorine by ORP it is an estimate, since ORP answers to the logarithm of
+/// measured response, and what the answers to earlier doses taught ([`View::learned_milli`]) corrects
+/// it between half and double, inside the cycle's cap; for chlorine by ORP it is an estimate, since ORP answers to the logarithm of
 /// chlorine.
 ///
 /// ```
@@ -104,13 +110,19 @@ impl SizedDose {
         self.set_point
     }
 
-    /// The dose that closes a deficit, rounded down, at most `most`.
-    fn size_floor(&self, deficit: i32, most: Dose) -> Dose {
-        let whole = u64::from(self.dose.0)
-            .saturating_mul(u64::from(deficit.unsigned_abs()))
-            .checked_div(u64::from(self.moves.unsigned_abs()))
-            .unwrap_or(0);
-        Dose(u32::try_from(whole).unwrap_or(u32::MAX)).min(most)
+    /// The dose that closes a deficit, rounded down, at most `most`. What was learned counts within
+    /// its bounds, whoever tells it.
+    fn size_floor(&self, deficit: i32, learned_milli: u16, most: Dose) -> Dose {
+        let (dose, moves) = (u64::from(self.dose.0), u64::from(self.moves.unsigned_abs()));
+        let wanted = dose.saturating_mul(u64::from(deficit.unsigned_abs()));
+        let whole = if learned_milli == 1000 {
+            wanted.checked_div(moves)
+        } else {
+            let by = u64::from(learned_milli.clamp(LEARNED_MIN, LEARNED_MAX));
+            let by = moves.saturating_mul(by);
+            wanted.saturating_mul(1000).checked_div(by)
+        };
+        Dose(u32::try_from(whole.unwrap_or(0)).unwrap_or(u32::MAX)).min(most)
     }
 }
 
@@ -132,7 +144,7 @@ impl Regulator for SizedDose {
         if deficit <= 0 {
             self.wanted = Dose(0);
         } else if !view.in_cycle {
-            let sized = self.size_floor(deficit, view.cycle_cap);
+            let sized = self.size_floor(deficit, view.learned_milli, view.cycle_cap);
             let worth_it = deficit >= self.dead_band && sized >= view.dose_min;
             self.wanted = if worth_it { sized } else { Dose(0) };
         }
@@ -190,6 +202,22 @@ mod tests {
         assert_eq!(acid.propose(&done), Dose(0), "given, and in the dead band");
         acid.propose(&view(Some(7500)));
         assert_eq!(acid.propose(&running(Some(7400))), Dose(0), "reached");
+    }
+
+    #[test]
+    fn what_was_learned_corrects_a_dose_within_half_and_double_and_the_cap() {
+        let dose = |learned_milli, value| {
+            acid().propose(&View {
+                learned_milli,
+                ..view(Some(value))
+            })
+        };
+        assert_eq!(dose(2000, 7500), Dose::from_ml(60), "twice the rate");
+        assert_eq!(dose(500, 7500), Dose::from_ml(240), "half the rate");
+        assert_eq!(dose(800, 7500), Dose::from_ml(150));
+        assert_eq!(dose(1, 7500), Dose::from_ml(240), "never more than double");
+        assert_eq!(dose(u16::MAX, 7500), Dose::from_ml(60));
+        assert_eq!(dose(500, 7700), Dose::from_ml(500), "the cap stands");
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! The regulators of this crate as one type, so that a controller can own them side by side.
 
-use super::{Band, Regulator, SizedDose, TimedShare, View};
+use super::{Band, CureSchedule, Regulator, SizedDose, TimedShare, View};
 use crate::guard::units::Dose;
 
 /// One of the regulators of this crate. For one of your own, give the controller
@@ -16,6 +16,8 @@ pub enum Standard {
     TimedShare(TimedShare),
     /// On at one value, off at another.
     Band(Band),
+    /// A dose sized by the deficit, with a daily allowance for new plaster.
+    CureSchedule(CureSchedule),
 }
 
 impl From<SizedDose> for Standard {
@@ -36,6 +38,12 @@ impl From<Band> for Standard {
     }
 }
 
+impl From<CureSchedule> for Standard {
+    fn from(regulator: CureSchedule) -> Self {
+        Self::CureSchedule(regulator)
+    }
+}
+
 impl Regulator for Standard {
     fn propose(&mut self, view: &View) -> Dose {
         match self {
@@ -43,6 +51,7 @@ impl Regulator for Standard {
             Self::SizedDose(regulator) => regulator.propose(view),
             Self::TimedShare(regulator) => regulator.propose(view),
             Self::Band(regulator) => regulator.propose(view),
+            Self::CureSchedule(regulator) => regulator.propose(view),
         }
     }
 }

@@ -5,10 +5,13 @@
 //! | bytes | what |
 //! |---|---|
 //! | 4 | `DWSI` |
-//! | 2 | version, 2 |
+//! | 2 | version, 3 |
 //! | 2 | feeders N, bodies B |
 //! | n | [`LimitsSpec`], [`SettingsSpec`], and since version 2 N times [`RegulatorSpec`] |
 //! | 4 | CRC-32 of everything before |
+//!
+//! Until version 2 the settings end before `level_errors`, and no regulator is a cure schedule. What a
+//! later version adds goes after the regulators.
 //!
 //! The three are written field by field in the order in which they are declared, as the wire format
 //! of `postcard` 1 states it: numbers of 16 and 32 bits as LEB128 with 7 bits a byte, signed ones
@@ -21,14 +24,19 @@ use serde::{Deserialize, Serialize};
 
 use super::seal::digest;
 use crate::guard::units::{Dose, Millis};
-use crate::guard::{Crc32, Limits, LimitsError, LimitsSpec};
-use crate::regulate::{Band, Direction, RegulatorError, Share, SizedDose, Standard, TimedShare};
-use crate::settings::{Settings, SettingsError, SettingsSpec};
+use crate::guard::{Crc32, Fitted, Limits, LimitsError, LimitsSpec};
+use crate::regulate::{
+    Allowance, Band, CureSchedule, Direction, RegulatorError, Share, SizedDose, Standard,
+    TimedShare,
+};
+use crate::settings::{AlarmSettings, DrumSettings, Settings, SettingsError, SettingsSpec};
 
 const MAGIC: [u8; 4] = *b"DWSI";
-const VERSION: u16 = 2;
+const VERSION: u16 = 3;
 /// The version without regulators.
 const VERSION_WITHOUT_REGULATORS: u16 = 1;
+/// The last version whose settings have no checks of the feeders' rates.
+const VERSION_WITHOUT_CHECKS: u16 = 2;
 const HEAD: usize = 8;
 const TAIL: usize = 4;
 
@@ -74,6 +82,23 @@ pub enum RegulatorSpec {
         /// Dose of each cycle.
         dose: Dose,
     },
+    /// As [`CureSchedule::try_new`] around a [`SizedDose`], at the age at which it was written.
+    CureSchedule {
+        /// Whether the product raises or lowers the value.
+        direction: Direction,
+        /// Wanted value, pH x 1000.
+        set_point: i32,
+        /// Nearer to it than this, nothing is asked for.
+        dead_band: i32,
+        /// A dose that is known to move the value.
+        dose: Dose,
+        /// By how much.
+        moves: i32,
+        /// What may be asked for in a day.
+        allowance: Allowance,
+        /// Days since the plaster was filled.
+        age_days: u16,
+    },
 }
 
 impl RegulatorSpec {
@@ -103,6 +128,18 @@ impl RegulatorSpec {
                 stop,
                 dose,
             } => Band::try_new(direction, start, stop, dose)?.into(),
+            Self::CureSchedule {
+                direction,
+                set_point,
+                dead_band,
+                dose,
+                moves,
+                allowance,
+                age_days,
+            } => {
+                let sized = SizedDose::try_new(direction, set_point, dead_band, dose, moves)?;
+                CureSchedule::try_new(sized, allowance, age_days)?.into()
+            }
         })
     }
 }
@@ -223,7 +260,12 @@ impl<const N: usize, const B: usize> SettingsImage<N, B> {
             return Err(ImageError::Shape);
         }
         let (limits, rest) = take::<LimitsSpec<N, B>>(rest)?;
-        let (settings, mut rest) = take::<SettingsSpec<N>>(rest)?;
+        let (settings, mut rest) = if version > VERSION_WITHOUT_CHECKS {
+            take::<SettingsSpec<N>>(rest)?
+        } else {
+            let (before, rest) = take::<WithoutChecks<N>>(rest)?;
+            (before.into(), rest)
+        };
         let mut regulators = [RegulatorSpec::Never; N];
         if version > VERSION_WITHOUT_REGULATORS {
             for regulator in &mut regulators {
@@ -240,6 +282,25 @@ impl<const N: usize, const B: usize> SettingsImage<N, B> {
             regulators,
         };
         Ok((image, version))
+    }
+}
+
+/// Settings until version 2.
+#[derive(Deserialize)]
+struct WithoutChecks<const N: usize> {
+    alarms: AlarmSettings,
+    #[serde(with = "crate::serial::array")]
+    drums: [Fitted<DrumSettings>; N],
+}
+
+impl<const N: usize> From<WithoutChecks<N>> for SettingsSpec<N> {
+    fn from(before: WithoutChecks<N>) -> Self {
+        Self {
+            alarms: before.alarms,
+            drums: before.drums,
+            level_errors: [Fitted::NotFitted; N],
+            response: Fitted::NotFitted,
+        }
     }
 }
 

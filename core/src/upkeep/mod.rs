@@ -30,7 +30,7 @@
 mod act;
 mod kept;
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;
 
 pub use act::{UpkeepAct, UpkeepKind, UpkeepRefused};
 pub use kept::{Kept, UpkeepSetup};

@@ -19,7 +19,7 @@ const fn limits(spec: ConditionSpec) -> ConditionLimits {
 
 const ROOM: CentiCelsius = CentiCelsius::from_whole(25);
 const WANTED: MicrogramsPerL = MicrogramsPerL::from_mg_l(2);
-const SETUP: UpkeepSetup = UpkeepSetup {
+pub(crate) const SETUP: UpkeepSetup = UpkeepSetup {
     ph: PhSetup {
         limits: limits(ConditionSpec::PH),
         sensor: Fitted::NotFitted,

@@ -124,6 +124,8 @@ pub(crate) const SETTINGS: SettingsSpec<2> = SettingsSpec {
         }),
         Fitted::NotFitted,
     ],
+    level_errors: [Fitted::NotFitted; 2],
+    response: Fitted::NotFitted,
 };
 
 fn regulators() -> [Standard; 2] {

@@ -41,6 +41,7 @@ fn render(template: &str, site: &Site, figures: &Figures) -> String {
     let values = context! {
         name => site.name.replace(['"', '\\'], "'"),
         settle_s => tidy(custom.settle_s),
+        wrong_way => tidy(custom.wrong_way_ph),
         purge_s => tidy(figures.purge_s.ceil()),
         ph_wanted => tidy(wanted.ph),
         ph_high => tidy(wanted.ph + 0.3),

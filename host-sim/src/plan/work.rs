@@ -53,6 +53,11 @@ pub struct Custom {
     pub proof_test_days: u32,
     /// How near pH is to be kept.
     pub within_ph: f64,
+    /// Largest movement of pH the wrong way after a full cycle of acid. Jets lift a spa's by 0.19 an
+    /// hour, and an hour's hypochlorite by 0.1 by its own alkali: between a dose and its answer that
+    /// together is more than the 0.15 of a pool, with nothing wrong. The price: base in a spa's drum
+    /// is named by its first three doses and not locked out by one.
+    pub wrong_way_ph: f64,
 }
 
 impl Custom {
@@ -73,6 +78,7 @@ impl Custom {
                 30
             },
             within_ph: if spa { 0.25 } else { 0.15 },
+            wrong_way_ph: if spa { 0.3 } else { 0.15 },
         }
     }
 }

@@ -77,12 +77,13 @@ impl<U: ControlUnit> SimPool<U> {
         }
     }
 
-    /// Drums, then alkalinity by a test that errs.
+    /// Drums (read, filled, read again), then alkalinity by a test that errs.
     pub(super) fn visit(&mut self, clock_ms: u64, visit: &Visit) {
         let feeders = self.plant.spec().feeders.len();
         for feeder in (0..feeders).filter(|feeder| visit.refill[*feeder]) {
-            self.person(clock_ms, &PersonAct::Refill(feeder));
             let level = None;
+            self.person(clock_ms, &PersonAct::ReadLevel { feeder, level });
+            self.person(clock_ms, &PersonAct::Refill(feeder));
             self.person(clock_ms, &PersonAct::ReadLevel { feeder, level });
         }
         let Some(wanted) = visit.alkalinity_to_mg_l else {

@@ -8,7 +8,7 @@ mod watch;
 
 pub use spans::Spans;
 pub use summary::{
-    AlarmSummary, BandSummary, FeederSummary, LogEntry, OracleSummary, RefusalSummary,
+    AlarmSummary, BandSummary, FeederSummary, LogEntry, OracleSummary, RateSummary, RefusalSummary,
     SUMMARY_VERSION, Summary,
 };
 pub(crate) use text::figure;

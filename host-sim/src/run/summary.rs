@@ -112,6 +112,27 @@ pub struct FeederSummary {
     pub doses: usize,
     /// What refused it, most of the time first.
     pub refusals: Vec<RefusalSummary>,
+    /// What the unit found of its real rate at the end, where it looks.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub rate: Option<RateSummary>,
+}
+
+/// Real over entered rate of a feeder, as the unit found it and as it was.
+#[derive(Clone, Debug, Serialize)]
+pub struct RateSummary {
+    /// As it was at the end: true rate times what is left of the product's strength. Faults are not
+    /// in it.
+    pub truth: f64,
+    /// By the water's answers.
+    pub found: Option<f64>,
+    /// Standard deviation of that.
+    pub deviation: Option<f64>,
+    /// Doses that it comes from since the estimate last began anew.
+    pub doses: u8,
+    /// The unit's verdict by the water's answers.
+    pub verdict: String,
+    /// The unit's verdict by the drum's level.
+    pub by_drum: String,
 }
 
 /// How long a reason refused.
@@ -282,6 +303,14 @@ fn feeder<U: ControlUnit>(
             .filter(|dose| dose.feeder == index)
             .count(),
         refusals: refusals(&watch.refusals[index], pool.unit().refusal_names()),
+        rate: pool.unit().rate_found(index).map(|found| RateSummary {
+            truth: scenario.plant.feeders[index].rate_factor * truth.strength,
+            found: found.by_water.map(|(ratio, _)| ratio),
+            deviation: found.by_water.map(|(_, deviation)| deviation),
+            doses: found.doses,
+            verdict: found.verdict,
+            by_drum: found.by_drum,
+        }),
     }
 }
 

@@ -2,7 +2,7 @@
 
 use core::fmt::{self, Display, Formatter};
 
-use super::summary::{FeederSummary, OracleSummary, Summary};
+use super::summary::{FeederSummary, OracleSummary, RateSummary, Summary};
 use crate::scenario::words;
 
 /// Most lines of the log that the text shows.
@@ -105,6 +105,9 @@ impl Summary {
                 shown.join(" ")
             )?;
         }
+        if let Some(rate) = &feeder.rate {
+            fmt_rate(f, rate)?;
+        }
         writeln!(f, "  refused while asked for, by rule (in all):")?;
         for refusal in feeder
             .refusals
@@ -173,6 +176,19 @@ impl Summary {
             )
         }
     }
+}
+
+fn fmt_rate(f: &mut Formatter<'_>, rate: &RateSummary) -> fmt::Result {
+    write!(f, "  real over entered rate {:.2}", rate.truth)?;
+    if let (Some(found), Some(deviation)) = (rate.found, rate.deviation) {
+        let doses = rate.doses;
+        write!(f, "; found {found:.2} +- {deviation:.2} by {doses} answers")?;
+    }
+    writeln!(
+        f,
+        "; by the water: {}; by the drum: {}",
+        rate.verdict, rate.by_drum
+    )
 }
 
 fn fmt_oracle(f: &mut Formatter<'_>, oracle: &OracleSummary) -> fmt::Result {

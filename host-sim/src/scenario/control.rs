@@ -11,6 +11,7 @@ use dosewarden::settings::{
     AlarmSettings, DrumSettings, RateLimit, Settings, SettingsError, SettingsSpec, ValueAlarms,
 };
 
+use super::check::{self, Checks};
 use super::error::InputError;
 use super::feeder::ReadFeeder;
 use super::limits::Amounts;
@@ -100,7 +101,15 @@ pub(super) fn regulator(feeder: &Table<'_, '_>, of: &ReadFeeder) -> Read<Standar
             let dead_band = distance(&t, "dead_band", ph)?;
             let dose = amounts.dose_at(&t, "dose")?;
             let moves = distance(&t, "moves", ph)?;
-            SizedDose::try_new(direction, set_point, dead_band, dose, moves).map(Standard::from)
+            match SizedDose::try_new(direction, set_point, dead_band, dose, moves) {
+                Ok(sized) => Ok(check::cure(
+                    &t,
+                    of.product,
+                    of.limits.bodies[0].day_cap,
+                    sized,
+                )?),
+                Err(error) => Err(error),
+            }
         }
         Kinds::TimedShare => {
             let share = share(&t, direction, ph)?;
@@ -176,6 +185,7 @@ fn litres(l: f64) -> Dose {
 pub(super) fn settings(
     root: &Table<'_, '_>,
     drums: [Fitted<DrumSettings>; MAX_FEEDERS],
+    checks: &Checks,
 ) -> Read<Settings<MAX_FEEDERS>> {
     let t = root.table("alarms")?;
     let alarms = AlarmSettings {
@@ -196,7 +206,13 @@ pub(super) fn settings(
         demand_unmet_after: time(&t, "demand_unmet_after", "1 min", "7 days")?,
         flow_absent_after: time(&t, "flow_absent_after", "1 h", "7 days")?,
     };
-    let settings = Settings::try_new(SettingsSpec { alarms, drums }).map_err(|error| {
+    let spec = SettingsSpec {
+        alarms,
+        drums,
+        level_errors: checks.level_errors,
+        response: checks.response,
+    };
+    let settings = Settings::try_new(spec).map_err(|error| {
         let key = match error {
             SettingsError::Crossed { field: "ph", .. } => "ph_high",
             SettingsError::Crossed { .. } => "orp_high",

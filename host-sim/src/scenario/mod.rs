@@ -22,6 +22,7 @@
 //! # Ok::<(), dosewarden_sim::scenario::InputError>(())
 //! ```
 
+mod check;
 pub mod clock;
 mod control;
 pub(crate) mod entry;
@@ -58,6 +59,7 @@ use dosewarden::settings::Settings;
 use toml::de::DeTable;
 
 use crate::plant::{MAX_FEEDERS, PlantSpec};
+use check::Checks;
 use feeder::ReadFeeder;
 use quantity::Kind;
 use table::{Source, Table};
@@ -242,8 +244,11 @@ fn about(root: &Table<'_, '_>) -> Result<About, InputError> {
     })
 }
 
-fn feeders(root: &Table<'_, '_>) -> Result<Vec<(ReadFeeder, Standard)>, InputError> {
+type Feeders = (Vec<(ReadFeeder, Standard)>, Checks);
+
+fn feeders(root: &Table<'_, '_>) -> Result<Feeders, InputError> {
     let mut feeders: Vec<(ReadFeeder, Standard)> = Vec::new();
+    let mut checks = Checks::NONE;
     for t in root.tables("feeder")? {
         let read = feeder::read(&t)?;
         if feeders.iter().any(|(other, _)| other.name == read.name) {
@@ -259,13 +264,14 @@ fn feeders(root: &Table<'_, '_>) -> Result<Vec<(ReadFeeder, Standard)>, InputErr
             )));
         }
         let regulator = control::regulator(&t, &read)?;
+        check::read(&t, feeders.len(), read.product, &mut checks)?;
         t.close()?;
         feeders.push((read, regulator));
     }
     if feeders.is_empty() {
         return Err(root.error("the file has no [[feeder]]; at least one has to be there"));
     }
-    Ok(feeders)
+    Ok((feeders, checks))
 }
 
 fn read(source: &Source<'_>, entries: &DeTable<'_>) -> Result<Scenario, InputError> {
@@ -275,7 +281,7 @@ fn read(source: &Source<'_>, entries: &DeTable<'_>) -> Result<Scenario, InputErr
     let (mut circulation, timetable_known) = water::circulation(&root)?;
     let probes = water::probes(&root)?;
     let safety = water::safety(&root)?;
-    let feeders = feeders(&root)?;
+    let (feeders, checks) = feeders(&root)?;
     let slots = array::from_fn(|index| match feeders.get(index) {
         Some((read, _)) => FeederLimits::Enabled(read.limits),
         None => FeederLimits::Disabled,
@@ -293,7 +299,7 @@ fn read(source: &Source<'_>, entries: &DeTable<'_>) -> Result<Scenario, InputErr
             .get(index)
             .map_or(Fitted::NotFitted, |(read, _)| read.drum)
     });
-    let settings = control::settings(&root, drums)?;
+    let settings = control::settings(&root, drums, &checks)?;
     let held_to = control::held_to(&root)?;
     let names: Vec<String> = feeders.iter().map(|(read, _)| read.name.clone()).collect();
     let mut events = timeline::read(&root, &names)?;

@@ -16,6 +16,7 @@ impl Clone for DosewardenUnit {
             store: self.store.clone(),
             away: self.away.clone(),
             stocks: self.stocks,
+            answers: self.answers,
             restraints: self.restraints,
             wiring: self.wiring.clone(),
             controller: self.controller.as_ref().map(|one| one.fork()),

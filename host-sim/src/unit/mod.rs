@@ -9,6 +9,7 @@ mod inside;
 mod ours;
 mod persons;
 mod probes;
+mod rates;
 mod store;
 mod upset;
 mod wiring;
@@ -62,6 +63,20 @@ pub enum Reply {
     Later,
 }
 
+/// What a unit found of a feeder's real rate, where it looks.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RateFound {
+    /// Real over entered rate by the water's answers, with its standard deviation; `None`: no dose
+    /// was followed to its end.
+    pub by_water: Option<(f64, f64)>,
+    /// Doses that it comes from since it last began anew; 255: that many or more.
+    pub doses: u8,
+    /// What the unit makes of that, in its words.
+    pub verdict: String,
+    /// What it makes of the drum's level, in its words.
+    pub by_drum: String,
+}
+
 /// A control unit. The simulated pool calls [`power_up`](Self::power_up) before the first tick and
 /// after each power cut.
 pub trait ControlUnit {
@@ -85,6 +100,11 @@ pub trait ControlUnit {
     /// Something breaks inside it. `false`: it has nothing of the kind.
     fn breaks(&mut self, _fault: InsideFault) -> bool {
         false
+    }
+
+    /// What it found of a feeder's real rate; `None` if it does not look.
+    fn rate_found(&self, _feeder: usize) -> Option<RateFound> {
+        None
     }
 
     /// What it shows.

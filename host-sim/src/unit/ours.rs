@@ -5,6 +5,7 @@ use dosewarden::alarm::{AlarmId, FeederAlarm, SiteAlarm};
 use dosewarden::guard::units::Millis;
 use dosewarden::guard::{Record, Rule, TickClock};
 use dosewarden::regulate::Standard;
+use dosewarden::response::Estimate;
 use dosewarden::settings::Settings;
 use dosewarden::stock::Stock;
 use dosewarden::water_tests::WaterTests;
@@ -15,7 +16,7 @@ use super::persons::{self, Queue};
 use super::probes::Probes;
 use super::store::{MS_PER_COPY, Store};
 use super::wiring::Wiring;
-use super::{ControlUnit, InsideFault, Reply, UnitStatus};
+use super::{ControlUnit, InsideFault, RateFound, Reply, UnitStatus};
 use crate::plant::{Commands, FeederCommand, MAX_FEEDERS, Senses, TwoCopyStore};
 use crate::scenario::{PersonAct, Scenario, SiteLimits, Work};
 
@@ -47,6 +48,7 @@ pub struct DosewardenUnit {
     pub(super) stocks: [Stock; MAX_FEEDERS],
     /// Kept whenever it changes, by a store of its own that is not simulated.
     pub(super) restraints: Restraints<MAX_FEEDERS>,
+    pub(super) answers: [Option<Estimate>; MAX_FEEDERS],
     pub(super) wiring: Wiring,
     pub(super) controller: Option<Ours>,
     pub(super) clock: TickClock,
@@ -84,6 +86,7 @@ impl DosewardenUnit {
             away: [None, None],
             stocks: [Stock::UNKNOWN; MAX_FEEDERS],
             restraints: Restraints::NONE,
+            answers: [None; MAX_FEEDERS],
             wiring: Wiring::new(scenario.timetable_known.then_some(timetable), probes),
             controller: None,
             clock: TickClock::new(),
@@ -200,6 +203,11 @@ impl ControlUnit for DosewardenUnit {
             controller.set_stock(feeder, *stock);
         }
         controller.set_restraints(self.restraints);
+        for (feeder, answers) in self.answers.iter().enumerate() {
+            if let Some(answers) = answers {
+                controller.set_response(feeder, *answers);
+            }
+        }
         self.controller = Some(controller);
         self.clock = TickClock::new();
     }
@@ -244,6 +252,7 @@ impl ControlUnit for DosewardenUnit {
             for (feeder, stock) in self.stocks.iter_mut().enumerate() {
                 *stock = controller.stock(feeder).unwrap_or(Stock::UNKNOWN);
             }
+            self.answers = core::array::from_fn(|feeder| controller.response(feeder));
         }
         self.restraints = *controller.restraints();
         self.status = status(controller, self.feeders);
@@ -300,6 +309,11 @@ impl ControlUnit for DosewardenUnit {
 
     fn late_reply(&mut self) -> Option<Reply> {
         self.reply.take()
+    }
+
+    fn rate_found(&self, feeder: usize) -> Option<RateFound> {
+        let level_error = self.settings.spec().level_errors.get(feeder)?;
+        super::rates::found(self.controller.as_ref()?, feeder, level_error.is_fitted())
     }
 
     fn status(&self) -> UnitStatus {
@@ -378,9 +392,9 @@ mod tests {
         );
         const { assert!(SiteAlarm::COUNT + MAX_FEEDERS * FeederAlarm::COUNT <= 64) };
         assert!(unit.refusal_names().len() <= 64);
-        let last = AlarmId::Feeder(1, FeederAlarm::LockedDrive);
+        let last = AlarmId::Feeder(1, FeederAlarm::RateWrong);
         let at = alarm_bit(last).trailing_zeros() as usize;
-        assert_eq!(unit.alarm_names()[at], "chlorine: locked_drive");
+        assert_eq!(unit.alarm_names()[at], "chlorine: rate_wrong");
         let at = reason_bit(&Obstacle::OutputFault).trailing_zeros() as usize;
         assert_eq!(unit.refusal_names()[at], "output_fault");
     }

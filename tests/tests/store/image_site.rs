@@ -7,7 +7,8 @@ use dosewarden::guard::{
     BodyLimits, Cutoff, FallbackCaps, FallbackLimits, FeederLimits, FeederSpec, Fitted, Governor,
     Hours, Limits, LimitsSpec, Product, ResponseLimits, Restart,
 };
-use dosewarden::regulate::{Direction, Share};
+use dosewarden::regulate::{Allowance, Direction, Share};
+use dosewarden::response::{BufferingWater, ExpectedResponse};
 use dosewarden::settings::{
     AlarmSettings, DrumSettings, RateLimit, Settings, SettingsSpec, ValueAlarms,
 };
@@ -133,7 +134,34 @@ pub(crate) const SETTINGS: SettingsSpec<2> = SettingsSpec {
         }),
         Fitted::NotFitted,
     ],
+    level_errors: [Fitted::NotFitted; 2],
+    response: Fitted::NotFitted,
 };
+
+/// How rates are checked in the committed image of version 3.
+pub(crate) const LEVEL_ERRORS: [Fitted<Dose>; 2] = [
+    Fitted::Fitted(Dose::from_ml(310)),
+    Fitted::Fitted(Dose::from_ml(520)),
+];
+pub(crate) const RESPONSE: Fitted<ExpectedResponse> = Fitted::Fitted(ExpectedResponse {
+    feeder: 0,
+    dose: Dose::from_ml(357),
+    moves: 101,
+    at: 7402,
+    more_per_tenth_percent: 18,
+    error_percent: 21,
+    settle_s: 540,
+    other_dose: Dose::from_ml(1003),
+    other_raises: 46,
+    learns: true,
+    water: Fitted::Fitted(BufferingWater {
+        alkalinity_mg_l: 92,
+        cyanuric_acid_mg_l: 33,
+        borate_mg_l: 4,
+        tds_mg_l: 1300,
+        temperature_c: 29,
+    }),
+});
 
 /// Regulators of the committed image of version 2.
 pub(crate) const REGULATORS: [RegulatorSpec; 2] = [
@@ -156,6 +184,38 @@ pub(crate) const REGULATORS: [RegulatorSpec; 2] = [
         off_min: Millis::from_secs(40),
     },
 ];
+
+/// And its regulators.
+pub(crate) const WITH_CURE: [RegulatorSpec; 2] = [
+    RegulatorSpec::CureSchedule {
+        direction: Direction::Lowers,
+        set_point: 7401,
+        dead_band: 52,
+        dose: Dose::from_ml(123),
+        moves: 104,
+        allowance: Allowance {
+            usual: Dose::from_ml(305),
+            first_day: Dose::from_ml(807),
+            ceiling: Dose::from_ml(909),
+            days: 27,
+        },
+        age_days: 5,
+    },
+    REGULATORS[1],
+];
+
+/// As version 3 can hold it.
+pub(crate) fn checked_image() -> SettingsImage<2, 1> {
+    let settings = SettingsSpec {
+        level_errors: LEVEL_ERRORS,
+        response: RESPONSE,
+        ..SETTINGS
+    };
+    SettingsImage {
+        settings: Settings::try_new(settings).unwrap(),
+        ..image(WITH_CURE)
+    }
+}
 
 pub(crate) fn image(regulators: [RegulatorSpec; 2]) -> SettingsImage<2, 1> {
     SettingsImage {

@@ -9,11 +9,14 @@ use dosewarden::store::{
 use proptest::prelude::*;
 
 use crate::flash::{Flash, every_cut};
-use crate::image_site::{LIMITS, REGULATORS, SETTINGS, image};
+use crate::image_site::{
+    LEVEL_ERRORS, LIMITS, REGULATORS, RESPONSE, SETTINGS, checked_image, image,
+};
 
 /// Written by the release in which the version was new. Never written again.
 const VERSION_1: &[u8] = include_bytes!("images/settings-v1.bin");
 const VERSION_2: &[u8] = include_bytes!("images/settings-v2.bin");
+const VERSION_3: &[u8] = include_bytes!("images/settings-v3.bin");
 
 type Image = SettingsImage<2, 1>;
 type Chip = Flash<4, 1024>;
@@ -39,48 +42,52 @@ fn sealed(mut bytes: Vec<u8>) -> Vec<u8> {
 fn the_committed_images_are_read_and_this_version_writes_the_same_bytes() {
     let (old, version) = Image::decode(VERSION_1).unwrap();
     assert_eq!((old, version), (image(NEVER), 1), "feeders never ask");
-    let (new, version) = Image::decode(VERSION_2).unwrap();
-    assert_eq!((&new, version), (&image(REGULATORS), 2));
+    let (old, version) = Image::decode(VERSION_2).unwrap();
+    assert_eq!((&old, version), (&image(REGULATORS), 2), "no checks");
+    assert_eq!(old.settings.spec(), &SETTINGS);
+    let (new, version) = Image::decode(VERSION_3).unwrap();
+    assert_eq!((&new, version), (&checked_image(), 3));
     assert_eq!(new.limits.spec(), &LIMITS);
-    assert_eq!(new.settings.spec(), &SETTINGS);
+    assert_eq!(new.settings.spec().level_errors, LEVEL_ERRORS);
+    assert_eq!(new.settings.spec().response, RESPONSE);
     assert_eq!(
         bytes(&new),
-        VERSION_2,
+        VERSION_3,
         "the format has changed: raise the version"
     );
 }
 
 #[test]
 fn a_damaged_image_is_refused_and_a_short_buffer_told() {
-    for at in 0..VERSION_2.len() {
+    for at in 0..VERSION_3.len() {
         for bit in 0..8 {
-            let mut flipped = VERSION_2.to_vec();
+            let mut flipped = VERSION_3.to_vec();
             flipped[at] ^= 1 << bit;
             assert_eq!(Image::decode(&flipped), Err(ImageError::NotWhole));
         }
-        assert_eq!(Image::decode(&VERSION_2[..at]), Err(ImageError::NotWhole));
+        assert_eq!(Image::decode(&VERSION_3[..at]), Err(ImageError::NotWhole));
         let mut short = vec![0; at];
-        assert_eq!(image(REGULATORS).encode(&mut short), Err(ImageError::Space));
+        assert_eq!(checked_image().encode(&mut short), Err(ImageError::Space));
     }
 }
 
 #[test]
 fn what_is_whole_and_wrong_is_named() {
     let with = |at: usize, byte: u8| {
-        let mut other = VERSION_2.to_vec();
+        let mut other = VERSION_3.to_vec();
         other[at] = byte;
         Image::decode(&sealed(other))
     };
     assert_eq!(with(0, b'X'), Err(ImageError::NotWhole));
-    assert_eq!(with(4, 3), Err(ImageError::Version(3)));
+    assert_eq!(with(4, 4), Err(ImageError::Version(4)));
     assert_eq!(with(4, 0), Err(ImageError::Version(0)));
     assert_eq!(with(6, 3), Err(ImageError::Shape));
     assert_eq!(with(7, 2), Err(ImageError::Shape));
-    let mut longer = VERSION_2.to_vec();
+    let mut longer = VERSION_3.to_vec();
     longer.extend([0, 0]);
     assert_eq!(Image::decode(&sealed(longer)), Err(ImageError::Meaning));
     // The first field is `tick_gap_max`, 2000 as D0 0F.
-    assert_eq!(VERSION_2[8..10], [0xD0, 0x0F]);
+    assert_eq!(VERSION_3[8..10], [0xD0, 0x0F]);
     let Err(ImageError::Limits(error)) = with(9, 0x7F) else {
         panic!("a tick of 16 s is not refused");
     };
@@ -98,7 +105,7 @@ fn what_is_whole_and_wrong_is_named() {
         "{text}"
     );
     // Every other byte, sealed anew: an error, or an image that holds all relations.
-    for at in 8..VERSION_2.len() - 4 {
+    for at in 8..VERSION_3.len() - 4 {
         for byte in [0, 1, 0x7F, 0x80, 0xFF] {
             if let Ok((image, _)) = with(at, byte) {
                 assert!(Image::decode(&bytes(&image)).is_ok());
@@ -197,7 +204,7 @@ fn a_cut_at_any_byte_leaves_the_image_before_or_this_one() {
         save(&mut flash, &numbered(number)).unwrap();
         let loaded = load(&mut flash);
         assert_eq!(loaded.image, Ok(numbered(number)));
-        assert_eq!((loaded.version, loaded.found), (Some(2), [Found::Whole; 2]));
+        assert_eq!((loaded.version, loaded.found), (Some(3), [Found::Whole; 2]));
     }
     assert!(cuts > 5000, "{cuts} cuts");
 }
@@ -238,15 +245,15 @@ proptest! {
     #[test]
     fn any_bytes_are_an_image_that_holds_or_an_error(
         noise in prop::collection::vec(any::<u8>(), 0..300),
-        flips in prop::collection::vec((8..VERSION_2.len() - 4, any::<u8>()), 0..4),
+        flips in prop::collection::vec((8..VERSION_3.len() - 4, any::<u8>()), 0..4),
     ) {
         prop_assert!(Image::decode(&noise).is_err());
-        let mut near = VERSION_2.to_vec();
+        let mut near = VERSION_3.to_vec();
         for (at, byte) in flips {
             near[at] = byte;
         }
         if let Ok((image, _)) = Image::decode(&sealed(near)) {
-            prop_assert_eq!(Image::decode(&bytes(&image)), Ok((image, 2)));
+            prop_assert_eq!(Image::decode(&bytes(&image)), Ok((image, 3)));
         }
     }
 }

@@ -32,6 +32,8 @@ fn regulators_can_be_brought_along() {
     let settings = SettingsSpec {
         alarms: SETTINGS_SPEC.alarms,
         drums: [Fitted::NotFitted],
+        level_errors: [Fitted::NotFitted],
+        response: Fitted::NotFitted,
     };
     let by_reference: [&mut dyn Regulator; 1] = [&mut own];
     let (mut controller, found) = Controller::<1, 1, 13, 49, _>::restore(

@@ -136,6 +136,8 @@ const SETTINGS: SettingsSpec<2> = SettingsSpec {
         }),
         Fitted::NotFitted,
     ],
+    level_errors: [Fitted::NotFitted; 2],
+    response: Fitted::NotFitted,
 };
 
 /// The controller of this site.

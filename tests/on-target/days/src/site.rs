@@ -152,6 +152,8 @@ pub const SETTINGS: SettingsSpec<2> = SettingsSpec {
         flow_absent_after: Millis::from_hours(1),
     },
     drums: [DRUM; 2],
+    level_errors: [Fitted::NotFitted; 2],
+    response: Fitted::NotFitted,
 };
 
 /// Regulators that size a dose for the deficit.

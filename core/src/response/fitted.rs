@@ -1,0 +1,211 @@
+//! The response of the feeder for which the settings fit one, and what becomes of it.
+
+use super::{Estimate, ExpectedResponse, Response, Seen, Verdict};
+use crate::around::Around;
+use crate::event::EventKind;
+use crate::guard::units::{Dose, Fitted, MilliPh, Millis};
+use crate::guard::{Action, Decision, Inhibits, Limits, Lockout, Product};
+use crate::probe::ProbeKind;
+use crate::stock::{DrumVerdict, Reconciled};
+use crate::upkeep::UpkeepAct;
+use crate::water_tests::WaterTests;
+
+impl<const N: usize> Around<N> {
+    fn expected(&self) -> Option<&ExpectedResponse> {
+        match &self.settings.spec().response {
+            Fitted::Fitted(expected) => Some(expected),
+            Fitted::NotFitted => None,
+        }
+    }
+
+    fn follows(&self, feeder: usize) -> bool {
+        self.expected()
+            .is_some_and(|expected| usize::from(expected.feeder) == feeder)
+    }
+
+    /// What the answers to a feeder's doses show. `None` if they are not followed.
+    pub(crate) fn answers(&self, feeder: usize) -> Option<&Estimate> {
+        self.follows(feeder).then(|| self.response.estimate())
+    }
+
+    /// The feeder whose regulator may divide a dose by what was learned, and by what.
+    pub(crate) fn learned(&self) -> Option<(usize, u16)> {
+        let expected = self.expected().filter(|expected| expected.learns)?;
+        let learned = self.response.estimate().learned_milli();
+        Some((usize::from(expected.feeder), learned))
+    }
+
+    /// Whether a feeder's rate is named as wrong, by the water or by the drum.
+    pub(crate) fn rate_wrong(&self, feeder: usize) -> bool {
+        let by_drum = self.drum_verdicts.get(feeder).copied().unwrap_or_default();
+        let by_water = self.answers(feeder).map(Estimate::verdict);
+        by_drum.is_wrong() || by_water.is_some_and(Verdict::is_wrong)
+    }
+
+    /// Follows the answers, after the judgement. `inhibits`: those of the facts.
+    pub(crate) fn follow_answers<const B: usize>(
+        &mut self,
+        limits: &Limits<N, B>,
+        decision: &Decision<N>,
+        (ph, inhibits): (Option<MilliPh>, Inhibits),
+        elapsed: Millis,
+    ) {
+        let Some(expected) = self.expected().copied() else {
+            return;
+        };
+        let feeder = usize::from(expected.feeder);
+        let row = decision.feeders.get(feeder);
+        let (Some(row), Some(product)) = (row, limits.product(feeder)) else {
+            return;
+        };
+        if product.is_oxidiser() {
+            return;
+        }
+        let rows = (0..N).zip(decision.feeders.iter());
+        let other = rows.fold(0, |sum: u32, (feeder, row)| {
+            let liquid = limits.product(feeder) == Some(Product::Hypochlorite);
+            let closed = row.closed.filter(|_| liquid);
+            sum.saturating_add(closed.map_or(0, |closed| closed.fed.0))
+        });
+        let by_hand = self.restraints.by_hand.iter();
+        let poured = by_hand.map(|one| one.spreads_for.0).any(|left| left > 0);
+        let held = inhibits.with(self.restraints.inhibits());
+        let seen = Seen {
+            elapsed,
+            ph: ph.map(|ph| ph.0),
+            runs: row.run.0 > 0,
+            closed: row.closed,
+            other: Dose(other),
+            product,
+            is_disturbed: poured || !held.is_empty(),
+        };
+        if self.response.step(&seen, &expected) {
+            self.tell_answers();
+        }
+    }
+
+    fn tell_answers(&mut self) {
+        let estimate = self.response.estimate();
+        let feeder = self.expected().map_or(u8::MAX, |expected| expected.feeder);
+        self.events.push(EventKind::Answers {
+            feeder,
+            verdict: estimate.verdict(),
+            ratio_milli: estimate.ratio_milli().unwrap_or(1000),
+        });
+    }
+
+    /// A feeder's drum, rate or water is another now. False if its answers are not followed.
+    pub(crate) fn forget_answers(&mut self, feeder: usize) -> bool {
+        let followed = self.follows(feeder);
+        if followed {
+            self.changed(Response::forget);
+        }
+        followed
+    }
+
+    /// Whatever is followed, what was learned of it holds no more.
+    pub(crate) fn forget_all_answers(&mut self) {
+        self.changed(Response::forget);
+    }
+
+    /// Rates were entered anew: neither the water nor a drum has said anything of them.
+    pub(crate) fn note_rates(&mut self) {
+        self.drum_verdicts = [DrumVerdict::Unclear; N];
+        self.forget_all_answers();
+    }
+
+    /// Does something to the response, and tells it if the verdict is another then.
+    fn changed(&mut self, change: impl FnOnce(&mut Response)) {
+        let before = self.response.estimate().verdict();
+        change(&mut self.response);
+        if self.response.estimate().verdict() != before {
+            self.tell_answers();
+        }
+    }
+
+    /// A person did something to a probe, or tested the water.
+    pub(crate) fn note_upkeep(&mut self, act: &UpkeepAct, tests: &WaterTests) {
+        if self.expected().is_none() {
+            return;
+        }
+        match act {
+            // The first one too: the ratios to come are by another slope.
+            UpkeepAct::InBuffer(..) | UpkeepAct::Replace(ProbeKind::Ph) => {
+                self.changed(Response::forget);
+            }
+            // What it shows moves, and the ratio does not.
+            UpkeepAct::Trim(_)
+            | UpkeepAct::ClearTrim
+            | UpkeepAct::TakeOut(ProbeKind::Ph)
+            | UpkeepAct::PutBack(ProbeKind::Ph)
+            | UpkeepAct::Confirm(ProbeKind::Ph) => self.response.disturb(),
+            UpkeepAct::Test(..) => self.note_tests(tests),
+            UpkeepAct::TakeOut(ProbeKind::Orp)
+            | UpkeepAct::PutBack(ProbeKind::Orp)
+            | UpkeepAct::Confirm(ProbeKind::Orp)
+            | UpkeepAct::Replace(ProbeKind::Orp)
+            | UpkeepAct::CheckReference(..)
+            | UpkeepAct::Anchor(..) => {}
+        }
+    }
+
+    #[cfg(feature = "water")]
+    fn note_tests(&mut self, tests: &WaterTests) {
+        let step_milli = self
+            .expected()
+            .and_then(|expected| expected.step_milli(tests));
+        if let Some(step_milli) = step_milli {
+            self.changed(|response| response.tested(step_milli));
+        }
+    }
+
+    /// Nothing to work it out with.
+    #[cfg(not(feature = "water"))]
+    const fn note_tests(&mut self, _: &WaterTests) {}
+
+    /// The guard did what a person wanted: a probe is new, or what had locked a feeder is mended.
+    pub(crate) fn note_guard_act(&mut self, action: &Action) {
+        match *action {
+            Action::NewProbe => self.forget_all_answers(),
+            Action::Release {
+                lockout: Lockout::Response | Lockout::Drive | Lockout::RunTime,
+                feeder,
+                ..
+            } => {
+                self.forget_answers(feeder);
+            }
+            _ => {}
+        }
+    }
+
+    /// A level was read: keeps what it says of the rate. A reading that says nothing changes
+    /// nothing: a second one right after a refill must not hide what the first one found.
+    pub(crate) fn note_level(&mut self, feeder: usize, found: &Reconciled) {
+        let level_error = match self.settings.spec().level_errors.get(feeder) {
+            Some(Fitted::Fitted(level_error)) => *level_error,
+            _ => return,
+        };
+        if let Some(verdict) = self.drum_verdicts.get_mut(feeder)
+            && found.booked > Dose(0)
+        {
+            let says = found.verdict(level_error);
+            if says != DrumVerdict::Unclear {
+                *verdict = says;
+            }
+        }
+    }
+}
+
+impl Response {
+    /// What a dose should do by tests of the water.
+    #[cfg(any(feature = "water", test))]
+    pub(crate) fn tested(&mut self, step_milli: u16) {
+        self.estimate.tested(step_milli);
+        self.disturb();
+    }
+
+    /// Puts back what was learned before a restart.
+    pub(crate) fn restore(&mut self, estimate: Estimate) {
+        self.estimate = estimate;
+    }
+}
