@@ -96,7 +96,7 @@ impl Interlock {
             Self::EmergencyStop => "have the emergency stop released; best while a feeder feeds",
             Self::MasterContact => "wait until no feeder feeds",
             Self::LevelSwitch(_) => "have product in the drum; best while its feeder feeds",
-            Self::Feedback(_) => "wait until its feeder stands still",
+            Self::Feedback(_) => "let its feeder feed, by hand if need be, and be seen to",
         }
     }
 
@@ -110,13 +110,22 @@ impl Interlock {
             Self::EmergencyStop => "press the emergency stop; release the lockout afterwards",
             Self::MasterContact => "push in a feeder's contactor by hand: the feeder must not run",
             Self::LevelSwitch(_) => "lift the level switch out of the product",
-            Self::Feedback(_) => "push in its contactor by hand; release the lockout afterwards",
+            Self::Feedback(_) => {
+                "take its wire off; put it back and release the lockout afterwards"
+            }
             Self::CellFlow(_) => "close the valve at the cell",
         }
     }
 
-    /// Feed has to have stopped within this, ms, from when the person says that it is done. Our
-    /// choice: water runs on for some seconds when a pump stops; a contact does not.
+    /// Whether it can be tested only while its feeder feeds: not before the reduced stage.
+    #[must_use]
+    pub const fn needs_feed(self) -> bool {
+        matches!(self, Self::Feedback(_))
+    }
+
+    /// Feed has to have stopped within this, ms, from when the person says that it is done; for
+    /// feedback, the time that the limits give it comes on top. Our choice: water runs on for some
+    /// seconds when a pump stops; a contact does not.
     #[must_use]
     pub const fn stops_within_ms(self) -> u16 {
         match self {
@@ -168,6 +177,14 @@ impl InterlockSet {
     #[must_use]
     pub const fn is_empty(self) -> bool {
         self.0 == 0
+    }
+
+    /// Without those that need feed ([`Interlock::needs_feed`]).
+    #[must_use]
+    pub fn without_feed(self) -> Self {
+        self.iter()
+            .filter(|one| !one.needs_feed())
+            .fold(Self::NONE, Self::with)
     }
 
     /// Each of them, in the order of their numbers.

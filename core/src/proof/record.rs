@@ -165,3 +165,54 @@ impl<const N: usize> Proofs<N> {
             .fold(InterlockSet::NONE, InterlockSet::with)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::bench::SPEC;
+    use crate::guard::units::DAY_MS;
+    use crate::proof::{ProofEnd, ProofTests};
+
+    #[test]
+    fn a_proof_is_due_after_its_days_and_time_without_power_counts() {
+        let limits = Limits::try_new(SPEC).unwrap();
+        let only = ProofSettings {
+            emergency_stop: false,
+            master_contact: false,
+            every_days: 30,
+        };
+        let mut proofs = Proofs::<2>::NEVER;
+        assert_eq!(
+            proofs.due(&only, &limits),
+            only.of_site(&limits),
+            "never made"
+        );
+        assert!(proofs.failed(&only, &limits).is_empty());
+        let passed = ProofEnd::Passed {
+            took_ms: 400,
+            fed: true,
+        };
+        for one in only.of_site(&limits).iter() {
+            proofs.end(one, passed);
+        }
+        assert_eq!(proofs.of(Interlock::FlowSwitch).took_ms(), Some(400));
+        proofs.pass(Millis(DAY_MS * 20));
+        proofs.pass_off(Some(10 * 24));
+        assert!(proofs.due(&only, &limits).is_empty());
+        proofs.pass(Millis::from_hours(1));
+        assert_eq!(proofs.due(&only, &limits), only.of_site(&limits));
+        proofs.end(Interlock::FlowSwitch, ProofEnd::FedOn);
+        let failed = InterlockSet::NONE.with(Interlock::FlowSwitch);
+        assert_eq!(proofs.failed(&only, &limits), failed);
+        proofs.end(Interlock::FlowSwitch, ProofEnd::GivenUp);
+        assert_eq!(
+            proofs.failed(&only, &limits),
+            failed,
+            "given up changes nothing"
+        );
+        proofs.end(Interlock::FlowSwitch, passed);
+        assert!(proofs.failed(&only, &limits).is_empty());
+        assert_eq!(core::mem::size_of::<Proofs<2>>(), 48);
+        assert!(core::mem::size_of::<ProofTests<2>>() <= 64);
+    }
+}

@@ -7,8 +7,8 @@ use crate::guard::{
     Authority, Decision, Facts, FeederDecision, Inhibits, Limits, Lockout, LockoutSet, Rule,
 };
 
-/// How long a test waits for what a person has to do, each time. Our choice.
-pub const GIVES_UP: Millis = Millis::from_mins(10);
+/// How long a test waits for each step. Our choice: a feeder's hold may have to pass first.
+pub const GIVES_UP: Millis = Millis::from_hours(1);
 
 /// What a person does.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -130,7 +130,8 @@ impl<const N: usize, const B: usize> Sight<'_, N, B> {
                 feeder(at).and_then(|own| own.stock.trusted(age_max)) == Some(true)
             }
             Interlock::Feedback(at) => {
-                feeder(at).and_then(|own| own.feedback.trusted(age_max)) == Some(Millis(0))
+                let on = feeder(at).and_then(|own| own.feedback.trusted(age_max));
+                on.is_some_and(|on| on.0 > 0)
             }
             Interlock::CellFlow(at) => {
                 feeder(at).and_then(|own| own.cell_flow.trusted(age_max)) == Some(true)
@@ -171,31 +172,45 @@ impl<const N: usize, const B: usize> Sight<'_, N, B> {
 
     /// Whether its rule refuses every feeder that it has to stop, and no drive is seen running.
     fn has_stopped(&self, one: Interlock) -> bool {
-        let master_off = !self.decision.master || !matches!(one, Interlock::Feedback(_));
         let stopped = |(feeder, row): (usize, &FeederDecision)| {
-            row.run.0 == 0 && self.refuses(one, feeder, row) && self.stands_still(one, feeder)
+            row.run.0 == 0 && self.refuses(one, feeder, row) && self.stands_still(feeder)
         };
-        master_off && self.rows(one).all(stopped)
+        self.rows(one).all(stopped)
     }
 
     /// Whether a test can show anything: nothing but the interlock may be what refuses then.
     fn may_begin(&self, one: Interlock) -> bool {
         let refused = |(feeder, row): (usize, &FeederDecision)| self.refuses(one, feeder, row);
-        let still = matches!(one, Interlock::Feedback(_)) && self.feeds(one);
-        self.is_well(one) && !still && !self.rows(one).any(refused)
+        let feeds = !one.needs_feed() || self.feeds(one);
+        self.is_well(one) && feeds && !self.rows(one).any(refused)
     }
 
-    /// Where a drive has feedback, that has to say so. In a test of feedback itself a person holds
-    /// the drive on.
-    fn stands_still(&self, one: Interlock, feeder: usize) -> bool {
+    /// A feed that the test needs is over by itself: there is nothing more to be seen.
+    fn is_over(&self, one: Interlock) -> bool {
+        let refused = |(feeder, row): (usize, &FeederDecision)| self.refuses(one, feeder, row);
+        one.needs_feed() && !self.feeds(one) && !self.rows(one).any(refused)
+    }
+
+    /// Where a drive has feedback, that has to say so.
+    fn stands_still(&self, feeder: usize) -> bool {
         let spec = self.limits.feeder(feeder);
-        let seen = spec.is_some_and(|spec| matches!(spec.feedback, Fitted::Fitted(_)));
-        if !seen || matches!(one, Interlock::Feedback(_)) {
+        if !spec.is_some_and(|spec| spec.feedback.is_fitted()) {
             return true;
         }
         let own = self.facts.feeders.get(feeder);
         let age_max = self.limits.spec().witness_age_max;
         own.and_then(|own| own.feedback.trusted(age_max)) == Some(Millis(0))
+    }
+
+    /// The longest time that feed may take to stop.
+    fn stops_within_ms(&self, one: Interlock) -> u32 {
+        let own = match one {
+            Interlock::Feedback(at) => self.limits.feeder(usize::from(at)),
+            _ => None,
+        };
+        let follows = own.and_then(|own| own.feedback.get());
+        let more = follows.unwrap_or(Millis(0)).0;
+        more.saturating_add(u32::from(one.stops_within_ms()))
     }
 }
 
@@ -279,6 +294,9 @@ impl ProofRun {
         self.waited.0 = self.waited.0.saturating_add(elapsed.0);
         let one = self.interlock;
         let is_well = sight.is_well(one);
+        if is_well && self.step != ProofStep::Stops {
+            self.fed = sight.feeds(one);
+        }
         match self.step {
             ProofStep::Prepare if sight.may_begin(one) => self.go_to(ProofStep::Trip),
             ProofStep::Prepare => {}
@@ -288,12 +306,15 @@ impl ProofRun {
                     self.go_to(ProofStep::Prepare);
                 }
             }
+            ProofStep::Trip | ProofStep::Stops if sight.is_over(one) => {
+                self.go_to(ProofStep::Prepare);
+            }
             // Who does it and then says so has done it all the same.
             ProofStep::Trip if !is_well => {
                 self.go_to(ProofStep::Stops);
                 return self.stops(sight, is_well);
             }
-            ProofStep::Trip => self.fed = sight.feeds(one),
+            ProofStep::Trip => {}
             ProofStep::Stops => return self.stops(sight, is_well),
         }
         (self.waited >= GIVES_UP).then_some(ProofEnd::GivenUp)
@@ -306,7 +327,7 @@ impl ProofRun {
     ) -> Option<ProofEnd> {
         self.seen |= !is_well;
         let took_ms = u16::try_from(self.waited.0).unwrap_or(u16::MAX);
-        if took_ms > self.interlock.stops_within_ms() {
+        if self.waited.0 > sight.stops_within_ms(self.interlock) {
             let end = if self.seen {
                 ProofEnd::FedOn
             } else {

@@ -11,10 +11,13 @@
 //! - Where no evidence is asked for ([`CareSettings::stages`](crate::CareSettings) not fitted) the
 //!   guard's own authority alone decides.
 //!
+//! A proof test of a drive's feedback needs feed and ends in a lockout: make it first in the reduced
+//! stage.
+//!
 //! | step | evidence |
 //! |---|---|
-//! | observe only, to reduced | [`observe_hours`](StageSettings::observe_hours) with flow proven and every fitted probe normal; a catch test on record of every feeder of a liquid; every interlock of the site proven |
-//! | reduced, to full | [`reduced_hours`](StageSettings::reduced_hours) of the same without a lockout, which begins them anew; a kit's test of pH that agrees with the probe; no feeder whose answer by the water is wrong or missing; catch tests and proof tests as before |
+//! | observe only, to reduced | [`observe_hours`](StageSettings::observe_hours) with flow proven and every fitted probe normal; a catch test on record of every feeder of a liquid; every interlock of the site proven that can be without feed |
+//! | reduced, to full | [`reduced_hours`](StageSettings::reduced_hours) of the same without a lockout, which begins them anew; a kit's test of pH that agrees with the probe; no feeder whose answer by the water is wrong or missing; catch tests as before, and every interlock proven |
 
 mod needs;
 #[cfg(test)]
@@ -130,11 +133,17 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Scene<'_, N
             own.is_some_and(|own| own.wrong || own.unanswered > 0)
         };
         let for_full = !evidence.is_observing;
+        let unproven = care.unproven.unwrap_or_default();
+        let proofs = if for_full {
+            unproven
+        } else {
+            unproven.without_feed()
+        };
         let mut needs = StageNeeds {
             hours: hours.saturating_sub(evidence.sound.hours()),
             catch_tests: self.feeders(uncaught),
             proofs_unknown: care.unproven.is_none(),
-            proofs: care.unproven.unwrap_or_default(),
+            proofs,
             ..StageNeeds::NOTHING
         };
         if for_full {

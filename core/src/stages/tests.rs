@@ -115,13 +115,15 @@ fn each_missing_piece_is_named_and_with_all_of_them_it_feeds_in_reduced_caps() {
     let mut bench = unit(spec, SETTINGS);
     let proofs = InterlockSet::NONE
         .with(Interlock::FlowSwitch)
-        .with(Interlock::LevelSwitch(1));
+        .with(Interlock::LevelSwitch(1))
+        .with(Interlock::Feedback(0));
     bench.inputs.care.unproven = Some(proofs);
     let needs = missing(&bench.act(REDUCED));
     let expected = StageNeeds {
         hours: 3,
         catch_tests: 0b10,
-        proofs,
+        // Feedback is seen only while a feeder feeds.
+        proofs: proofs.without_feed(),
         ..StageNeeds::NOTHING
     };
     assert_eq!(needs, expected);
@@ -209,6 +211,10 @@ fn a_wrong_rate_or_a_lockout_keeps_from_full_caps() {
     bench.inputs.care.rate_wrong = 0b101; // there is no feeder 2
     assert_eq!(missing(&bench.act(FULL)).response, 0b1);
     bench.inputs.care.rate_wrong = 0;
+    let feedback = InterlockSet::NONE.with(Interlock::Feedback(0));
+    bench.inputs.care.unproven = Some(feedback);
+    assert_eq!(missing(&bench.act(FULL)).proofs, feedback);
+    bench.inputs.care.unproven = Some(InterlockSet::NONE);
     bench.inputs.facts.inhibits = Inhibits::EMERGENCY_STOP;
     bench.run(5);
     bench.inputs.facts.inhibits = Inhibits::NONE;

@@ -22,6 +22,7 @@
 //! # Ok::<(), dosewarden_sim::scenario::InputError>(())
 //! ```
 
+mod care;
 pub mod clock;
 mod control;
 pub(crate) mod entry;
@@ -41,6 +42,7 @@ pub(crate) mod water;
 pub mod words;
 mod work;
 
+pub use care::{CareAct, CarePlan};
 pub use control::HeldTo;
 pub use error::InputError;
 pub use limits::SiteLimits;
@@ -104,6 +106,8 @@ pub struct Scenario {
     pub feeders: Vec<FeederPlan>,
     /// The unit's other settings: alarms and drums.
     pub settings: Settings<MAX_FEEDERS>,
+    /// What the unit is told about stages and tests; `None`: nothing.
+    pub care: Option<CarePlan>,
     /// The unit knows the circulation pump's timetable.
     pub timetable_known: bool,
     /// What the oracles hold the water to.
@@ -294,6 +298,7 @@ fn read(source: &Source<'_>, entries: &DeTable<'_>) -> Result<Scenario, InputErr
             .map_or(Fitted::NotFitted, |(read, _)| read.drum)
     });
     let settings = control::settings(&root, drums)?;
+    let care = care::read(&root, safety.master)?;
     let held_to = control::held_to(&root)?;
     let names: Vec<String> = feeders.iter().map(|(read, _)| read.name.clone()).collect();
     let mut events = timeline::read(&root, &names)?;
@@ -330,6 +335,7 @@ fn read(source: &Source<'_>, entries: &DeTable<'_>) -> Result<Scenario, InputErr
         limits,
         feeders: feeders.into_iter().map(plan).collect(),
         settings,
+        care,
         timetable_known,
         held_to,
         events,

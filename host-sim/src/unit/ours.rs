@@ -4,19 +4,21 @@
 use dosewarden::alarm::{AlarmId, FeederAlarm, SiteAlarm};
 use dosewarden::guard::units::Millis;
 use dosewarden::guard::{Record, Rule, TickClock};
+use dosewarden::proof::ProofTests;
 use dosewarden::regulate::Standard;
 use dosewarden::settings::Settings;
 use dosewarden::stock::Stock;
 use dosewarden::water_tests::WaterTests;
 use dosewarden::{Controller, Obstacle, Outputs, Restraints};
 
+use super::care::CareDesk;
 use super::persons::{self, Queue};
 use super::probes::Probes;
 use super::store::{MS_PER_COPY, Store};
 use super::wiring::Wiring;
 use super::{ControlUnit, Reply, UnitStatus};
 use crate::plant::{Commands, FeederCommand, MAX_FEEDERS, Senses, TwoCopyStore};
-use crate::scenario::{PersonAct, Scenario, SiteLimits, Work};
+use crate::scenario::{CareAct, PersonAct, Scenario, SiteLimits, Work};
 
 /// Buckets of the rolling hour: ten minutes each, and one more.
 const HOUR: usize = 7;
@@ -45,6 +47,7 @@ pub struct DosewardenUnit {
     /// Kept whenever it changes, by a store of its own that is not simulated.
     restraints: Restraints<MAX_FEEDERS>,
     wiring: Wiring,
+    care: CareDesk,
     controller: Option<Ours>,
     clock: TickClock,
     counter_ms: u32,
@@ -80,6 +83,7 @@ impl DosewardenUnit {
             stocks: [Stock::UNKNOWN; MAX_FEEDERS],
             restraints: Restraints::NONE,
             wiring: Wiring::new(scenario.timetable_known.then_some(timetable), probes),
+            care: CareDesk::new(scenario.care),
             controller: None,
             clock: TickClock::new(),
             counter_ms: COUNTER_START_MS,
@@ -108,6 +112,12 @@ impl DosewardenUnit {
     #[must_use]
     pub fn tests(&self) -> &WaterTests {
         self.wiring.probes.tests()
+    }
+
+    /// Its proof tests.
+    #[must_use]
+    pub fn proof_tests(&self) -> &ProofTests<MAX_FEEDERS> {
+        self.care.tests()
     }
 
     /// The flash that holds the record, for faults of it.
@@ -179,6 +189,7 @@ impl ControlUnit for DosewardenUnit {
             controller.set_stock(feeder, *stock);
         }
         controller.set_restraints(self.restraints);
+        controller.set_care(self.care.settings());
         self.controller = Some(controller);
         self.clock = TickClock::new();
     }
@@ -189,6 +200,7 @@ impl ControlUnit for DosewardenUnit {
         let moment = self.counter_ms.wrapping_mul(0x9E37_79B1) >> 16;
         self.store.power_cut(moment % (2 * MS_PER_COPY + 20));
         self.wiring.forget();
+        self.care.forget();
         self.controller = None;
         self.persons.clear();
         self.status = UnitStatus::default();
@@ -205,6 +217,8 @@ impl ControlUnit for DosewardenUnit {
         let saved = self.store.confirmed();
         let mut inputs = self.wiring.read(dt_ms, senses, saved, is_steady);
         inputs.person = self.persons.pop_front();
+        let (tests, celsius) = (self.wiring.probes.tests(), senses.water_c);
+        inputs.care = self.care.tell(&self.limits, tests, celsius);
         let Some(controller) = &mut self.controller else {
             return Commands::UNPOWERED;
         };
@@ -219,6 +233,7 @@ impl ControlUnit for DosewardenUnit {
                 *stock = controller.stock(feeder).unwrap_or(Stock::UNKNOWN);
             }
         }
+        self.care.watch(controller, elapsed.millis(), &inputs);
         self.restraints = *controller.restraints();
         self.status = status(controller, self.feeders);
         self.status.ph = Some(inputs.facts.ph.value.0).filter(|_| !senses.ph.open);
@@ -229,7 +244,11 @@ impl ControlUnit for DosewardenUnit {
     fn person(&mut self, act: &PersonAct) -> Reply {
         match *act {
             PersonAct::EmergencyStop(ms) => self.wiring.stopped_ms = ms,
-            PersonAct::ManualFeed { feeder, for_ms } => {
+            PersonAct::ManualFeed { feeder, for_ms }
+            | PersonAct::Care {
+                act: CareAct::Prime { feeder, for_ms },
+                ..
+            } => {
                 if let Some(held) = self.wiring.held_ms.get_mut(feeder) {
                     *held = for_ms;
                 }
@@ -247,6 +266,11 @@ impl ControlUnit for DosewardenUnit {
                 probes.set_point(&self.limits, controller.regulators_mut());
             }
             return told.map_or_else(|why| Reply::Refused(why.to_string()), |()| Reply::Done);
+        }
+        if let PersonAct::Care { by, act } = *act
+            && let Some(reply) = self.care.take(controller, &mut self.limits, by, act)
+        {
+            return reply;
         }
         let before = self.persons.len();
         persons::queue(

@@ -2,12 +2,12 @@
 
 use std::collections::VecDeque;
 
-use dosewarden::guard::units::Millis;
+use dosewarden::guard::units::{MilliPh, Millis};
 use dosewarden::guard::{Action, Authority, Lockout, Stage, State};
 use dosewarden::{Act, ActResult, Person};
 
 use crate::plant::MAX_FEEDERS;
-use crate::scenario::{PersonAct, SiteLimits};
+use crate::scenario::{CareAct, PersonAct, SiteLimits};
 
 /// Acts that a person is about to do, one a tick.
 pub(super) type Queue = VecDeque<Person>;
@@ -64,6 +64,13 @@ pub(super) fn queue<const H: usize, const D: usize>(
         PersonAct::LayUp(by) => own(by, Act::LayUp),
         PersonAct::OpenUp(by) => own(by, Act::OpenUp),
         PersonAct::HandDose { by, feeder, dose } => own(by, Act::HandDose { feeder, dose }),
+        PersonAct::Care { by, act } => match act {
+            CareAct::Observe => own(by, Act::Observe),
+            CareAct::KitPh(ph) => own(by, Act::KitPh(ph.unwrap_or(MilliPh(0)))),
+            CareAct::Prime { feeder, .. } => own(by, Act::Prime { feeder }),
+            // Taken at once.
+            _ => {}
+        },
         PersonAct::Refill(_)
         | PersonAct::EmergencyStop(_)
         | PersonAct::Work { .. }
@@ -97,6 +104,7 @@ fn standing<const H: usize, const D: usize>(
 pub(super) fn refusal(result: ActResult) -> Option<String> {
     match result {
         ActResult::Done => None,
+        ActResult::StageNeeds(needs) => Some(needs.to_string()),
         ActResult::Guard(by_guard) => Some(format!("{by_guard:?}")),
         other => Some(format!("{other:?}")),
     }
