@@ -5,7 +5,7 @@ use std::string::ToString;
 use super::*;
 use crate::bench::{Bench, SPEC, regulators};
 use crate::event::EventKind;
-use crate::guard::units::{DAY_MS, Fitted, FlowMlPerS, Millis};
+use crate::guard::units::{Fitted, FlowMlPerS, Millis};
 use crate::guard::{Authority, FeederLimits, Inhibits, Limits, LimitsSpec, Product, Reading};
 
 const SETTINGS: ProofSettings = ProofSettings {
