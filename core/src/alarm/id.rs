@@ -228,6 +228,15 @@ mod tests {
     }
 
     #[test]
+    fn what_is_only_due_may_be_shelved() {
+        for alarm in [SiteAlarm::TestOverdue, SiteAlarm::ProofOverdue] {
+            assert!(!alarm.is_safety_trip());
+        }
+        assert!(SiteAlarm::LockedPowerLoss.is_safety_trip());
+        assert!(!SiteAlarm::RecordsDiffer.is_safety_trip());
+    }
+
+    #[test]
     fn numbers_count_up() {
         for (number, alarm) in SiteAlarm::ALL.iter().enumerate() {
             assert_eq!(usize::from(alarm.number()), number);

@@ -104,7 +104,10 @@ fn cold_water_is_not_fed_until_it_is_a_degree_warmer() {
     assert!(!at(&mut bench, 999));
     assert!(!at(&mut bench, 1099));
     // A sensor that fails leaves it as it was.
-    bench.inputs.care.temperature.age = Millis(TEMPERATURE_AGE_MAX.0 + 1);
+    bench.inputs.care.temperature = Reading {
+        age: Millis(TEMPERATURE_AGE_MAX.0 + 1),
+        ..Reading::now(CentiCelsius(2000))
+    };
     assert!(!(0..900).any(|_| bench.tick().feeds(0)));
     assert!(at(&mut bench, 1100));
     bench.inputs.care.temperature = Reading::unknown(CentiCelsius(0));

@@ -132,6 +132,9 @@ fn each_missing_piece_is_named_and_with_all_of_them_it_feeds_in_reduced_caps() {
         "missing for this stage: 3 more hours of sound flow and probes, a catch test of feeder 1, \
          a proof test of the flow switch, a proof test of the level switch of feeder 1"
     );
+    let operator = bench.act_as(Authority::Operator, REDUCED).act;
+    let technician = Some(ActResult::NeedsAuthority(Authority::Technician));
+    assert_eq!(operator, technician, "before what is missing");
     bench.inputs.care.unproven = None;
     assert!(missing(&bench.act(REDUCED)).proofs_unknown);
     let mut bench = unit(SPEC, SETTINGS);
