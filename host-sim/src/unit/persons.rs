@@ -44,10 +44,7 @@ pub(super) fn queue<const H: usize, const D: usize>(
                 guard(by, release);
             }
         }
-        PersonAct::Acknowledge(by) => queue.push_back(Person {
-            by,
-            act: Act::AcknowledgeAll,
-        }),
+        PersonAct::Acknowledge(by) => own(by, Act::AcknowledgeAll),
         PersonAct::ManualFeed { feeder, .. } => {
             let dose = limits.caps(feeder, 0, state.stage).cycle;
             let act = Act::FeedByHand { feeder, dose };
@@ -64,13 +61,11 @@ pub(super) fn queue<const H: usize, const D: usize>(
         PersonAct::LayUp(by) => own(by, Act::LayUp),
         PersonAct::OpenUp(by) => own(by, Act::OpenUp),
         PersonAct::HandDose { by, feeder, dose } => own(by, Act::HandDose { feeder, dose }),
-        PersonAct::Care { by, act } => match act {
-            CareAct::Observe => own(by, Act::Observe),
-            CareAct::KitPh(ph) => own(by, Act::KitPh(ph.unwrap_or(MilliPh(0)))),
-            CareAct::Prime { feeder, .. } => own(by, Act::Prime { feeder }),
-            // Taken at once.
-            _ => {}
-        },
+        PersonAct::Care { by, act } => {
+            if let Some(act) = care(act) {
+                own(by, act);
+            }
+        }
         PersonAct::Refill(_)
         | PersonAct::EmergencyStop(_)
         | PersonAct::Work { .. }
@@ -78,12 +73,20 @@ pub(super) fn queue<const H: usize, const D: usize>(
         | PersonAct::ExchangeWater(_) => {}
         PersonAct::ReadLevel { feeder, level } => {
             if let Some(level) = level {
-                let act = Act::ReadLevel { feeder, level };
-                queue.push_back(Person {
-                    by: Authority::Operator,
-                    act,
-                });
+                own(Authority::Operator, Act::ReadLevel { feeder, level });
             }
+        }
+    }
+}
+
+/// What goes through a tick; `None`: it is taken at once.
+fn care(act: CareAct) -> Option<Act> {
+    match act {
+        CareAct::Observe => Some(Act::Observe),
+        CareAct::KitPh(ph) => Some(Act::KitPh(ph.unwrap_or(MilliPh(0)))),
+        CareAct::Prime { feeder, .. } => Some(Act::Prime { feeder }),
+        CareAct::Prove(_) | CareAct::Trip | CareAct::StoodStill(_) | CareAct::ChangeCaps { .. } => {
+            None
         }
     }
 }
