@@ -314,3 +314,29 @@ fn reduced_caps_are_the_share_that_the_limits_say() {
     let charged = bench.controller.guard().decision().feeders[ACID].charged;
     assert_eq!(charged, crate::guard::units::Dose(22_500));
 }
+
+#[test]
+fn an_answer_that_is_wrong_or_missing_keeps_from_full_caps() {
+    let bench = nearly_full();
+    let guard = bench.controller.guard();
+    let Fitted::Fitted(settings) = SETTINGS.stages else {
+        panic!("no stages");
+    };
+    let response = |change: fn(&mut crate::guard::ResponseState)| {
+        let mut state = *guard.state();
+        change(&mut state.response[CHLORINE]);
+        let scene = super::Scene {
+            limits: guard.limits(),
+            state: &state,
+            water: crate::ask::Water {
+                ph: None,
+                orp: None,
+            },
+            care: &bench.inputs.care,
+        };
+        scene.missing(&settings, &Evidence::NONE).response
+    };
+    assert_eq!(response(|_| ()), 0);
+    assert_eq!(response(|own| own.wrong = true), 0b10);
+    assert_eq!(response(|own| own.unanswered = 1), 0b10);
+}
