@@ -2,10 +2,11 @@
 //! a cap.
 
 use crate::alarm::{AlarmId, Shelving};
-use crate::guard::units::{Dose, Millis};
+use crate::guard::units::{Dose, MilliPh, Millis};
 use crate::guard::{Action, ActionResult, Authority, authority_for};
 #[cfg(doc)]
 use crate::restraint::PAUSE_MAX;
+use crate::stages::StageNeeds;
 
 /// How long after [`Act::FeedByHand`] the button has to be pressed. Our choice.
 pub const HAND_WAITS: Millis = Millis::from_secs(60);
@@ -70,6 +71,16 @@ pub enum Act {
         /// How much.
         dose: Dose,
     },
+    /// Steps down to observing only: the unit decides and logs, and drives nothing.
+    Observe,
+    /// Has tested pH with a kit, to compare it with the probe: evidence for the full stage.
+    KitPh(MilliPh),
+    /// Will fill a feeder's tube: as [`Act::FeedByHand`], with the largest dose that the guard lets
+    /// a hand give. Counts as fed, and holds as any dose.
+    Prime {
+        /// Which feeder.
+        feeder: usize,
+    },
 }
 
 /// An [`Act`] without its figures, for events.
@@ -120,6 +131,12 @@ pub enum ActKind {
     OpenUp,
     /// A dose by hand recorded.
     HandDose,
+    /// Observing only.
+    Observe,
+    /// pH compared with a kit's.
+    KitPh,
+    /// A tube filled.
+    Prime,
 }
 
 impl Act {
@@ -148,6 +165,9 @@ impl Act {
             Self::LayUp => ActKind::LayUp,
             Self::OpenUp => ActKind::OpenUp,
             Self::HandDose { .. } => ActKind::HandDose,
+            Self::Observe => ActKind::Observe,
+            Self::KitPh(_) => ActKind::KitPh,
+            Self::Prime { .. } => ActKind::Prime,
         }
     }
 
@@ -168,6 +188,9 @@ impl Act {
             | Self::ReadLevel { .. }
             | Self::Resume
             | Self::LayUp
+            | Self::Observe
+            | Self::KitPh(_)
+            | Self::Prime { .. }
             | Self::FeedByHand { .. } => Authority::Operator,
             Self::TakeOutOfService(_) | Self::PutInService(_) | Self::OpenUp => {
                 Authority::Technician
@@ -216,4 +239,10 @@ pub enum ActResult {
     PauseAtMost(Millis),
     /// Refused: there is nothing to change, as it is so already.
     AlreadySo,
+    /// Refused: this is missing for the stage.
+    StageNeeds(StageNeeds),
+    /// Refused: the probe is not trusted, or water has not moved past it for long enough.
+    ProbeNotTrusted,
+    /// Noted: the kit does not agree with the probe, which shows this. No evidence for a stage.
+    KitDisagrees(MilliPh),
 }

@@ -2,6 +2,7 @@
 
 use crate::alarm::{Alarms, Watched, WatchedFeeder, WatchedProbe};
 use crate::ask::{Ask, Asking, Water, blocking, least};
+use crate::care::Caring;
 use crate::event::{EventKind, Events};
 use crate::guard::units::{Dose, Fitted, Millis};
 use crate::guard::{
@@ -41,6 +42,9 @@ pub(crate) struct Around<const N: usize> {
     pub(crate) drum_verdicts: [DrumVerdict; N],
     /// Of the one feeder whose answers are followed.
     pub(crate) response: Response,
+    pub(crate) caring: Caring,
+    /// While observing: flowing time until the next dose would be fed.
+    pub(crate) would_wait: [Millis; N],
     pub(crate) events: Events,
     outstanding: Option<Ticket>,
     waited: Millis,
@@ -66,6 +70,8 @@ impl<const N: usize> Around<N> {
             restraints: Restraints::NONE,
             drum_verdicts: [DrumVerdict::Unclear; N],
             response: Response::START,
+            caring: Caring::NONE,
+            would_wait: [Millis(0); N],
             events: Events::new(),
             outstanding: None,
             waited: Millis(0),
@@ -227,7 +233,10 @@ impl<const N: usize> Around<N> {
             flow: state.flow_proven.0 > 0,
             pump_due: inputs.pump_due,
             laid_up: facts.inhibits.any_of(Inhibits::LAID_UP) || self.restraints.is_laid_up,
-            observing: facts.inhibits.any_of(Inhibits::OBSERVE_ONLY),
+            observing: facts.inhibits.any_of(Inhibits::OBSERVE_ONLY)
+                || self.restraints.evidence.is_observing,
+            test_due: !inputs.care.overdue.is_empty(),
+            proof_due: inputs.care.proof_due(),
             feeders,
         }
     }

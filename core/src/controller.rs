@@ -15,6 +15,7 @@ use crate::regulate::{Regulator, Standard};
 use crate::response::{Estimate, Response};
 use crate::restraint::Restraints;
 use crate::settings::Settings;
+use crate::stages::Scene;
 use crate::stock::{DrumVerdict, Stock};
 use crate::upkeep::{Upkeep, UpkeepAct, UpkeepRefused, UpkeepSetup};
 use crate::why::Why;
@@ -103,20 +104,25 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
         let save_max = self.guard.limits().spec().save_max;
         self.around
             .follow_record(inputs.facts.saved, save_max, passed);
-        let body = self.guard.state().selected;
         let flows = self.guard.state().flow_proven.0 > 0;
         if self.around.restraints.pass(passed, flows) {
             self.around.events.push(EventKind::PauseEnded);
         }
-        let handed_on = inputs
-            .person
-            .map(|person| self.around.take(self.guard.limits(), body, person));
-        let (action, mut act) = match handed_on {
+        self.around.care_for(&inputs.care);
+        let water = Water::of(&self.guard, inputs);
+        let scene = Scene {
+            limits: self.guard.limits(),
+            state: self.guard.state(),
+            water,
+            care: &inputs.care,
+            rate_wrong: inputs.care.rate_wrong | self.around.rates_wrong(),
+        };
+        let taken = inputs.person.map(|person| self.around.take(&scene, person));
+        let (action, mut act) = match taken {
             None => (None, None),
             Some(Ok(action)) => (Some(action), None),
             Some(Err(result)) => (None, Some(result)),
         };
-        let water = Water::of(&self.guard, inputs);
         self.ask(inputs, water, passed);
         let limits = self.guard.limits();
         let decided = self.guard.decision();
@@ -125,14 +131,19 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
         let rows = &self.guard.decision().feeders;
         let requests = self.around.requests(self.guard.limits(), rows, passed);
         let seen = self.around.watch(&self.guard, inputs, water, passed);
+        self.around.gather(&self.guard, water, passed);
         let Self { guard, around, .. } = self;
         let mut facts = inputs.facts;
-        facts.inhibits = facts.inhibits.with(around.restraints.inhibits());
+        let own = around.restraints.inhibits();
+        let cared = around.caring.inhibits(&inputs.care);
+        facts.inhibits = facts.inhibits.with(own).with(cared);
+        let (holds, inhibits) = (around.would_holds(guard.limits()), facts.inhibits);
         let verdict = guard.judge(elapsed, facts, requests, action);
         let decision = verdict.decision();
         if let (Some(person), Some(result)) = (inputs.person, decision.action) {
             act = Some(around.judged(person, result));
         }
+        around.would_feed(&holds, (decision, inhibits), (flows, passed));
         let save = around.after(decision, seen);
         Outputs {
             verdict,
@@ -165,6 +176,7 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
             let restraints = &self.around.restraints;
             let row = (row, asking.least);
             restraints.hold_back(desk.limits, desk.state, feeder, row, ask);
+            desk.cut_by_care(feeder, row.1, ask);
         }
     }
 
@@ -379,5 +391,8 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
     }
 }
 
+mod care;
 #[cfg(test)]
 mod tests;
+
+pub use care::LimitsRefused;

@@ -8,6 +8,7 @@ use crate::alarm::{AlarmId, AlarmState};
 use crate::guard::units::Dose;
 use crate::guard::{Authority, Lockout, Restored};
 use crate::machine::Phase;
+use crate::proof::{Interlock, ProofEnd};
 use crate::response::Verdict;
 use crate::upkeep::UpkeepKind;
 
@@ -142,6 +143,50 @@ pub enum EventKind {
         /// Real over configured feed, thousandths.
         ratio_milli: i32,
     },
+    /// Observing only began, or ended.
+    Observing {
+        /// Whether nothing is driven now.
+        now: bool,
+    },
+    /// While observing: this would have been fed.
+    WouldFeed {
+        /// Feeder.
+        feeder: u8,
+        /// How much.
+        dose: Dose,
+    },
+    /// A person began a proof test, went on with it, or was refused.
+    Proof {
+        /// Who.
+        #[cfg_attr(feature = "serde", serde(with = "crate::serial::authority"))]
+        by: Authority,
+        /// Of which interlock; `None`: none was under way.
+        interlock: Option<Interlock>,
+        /// Whether it was done.
+        done: bool,
+    },
+    /// A proof test ended.
+    ProofEnded {
+        /// Of which interlock.
+        interlock: Interlock,
+        /// How.
+        end: ProofEnd,
+    },
+    /// A person changed limits, or was refused.
+    LimitsChange {
+        /// Who.
+        #[cfg_attr(feature = "serde", serde(with = "crate::serial::authority"))]
+        by: Authority,
+        /// Whether something is loosened.
+        loosens: bool,
+        /// Whether it was done.
+        done: bool,
+    },
+    /// Water became too cold for feeding, or warm enough again.
+    TooCold {
+        /// Whether it is too cold now.
+        now: bool,
+    },
 }
 
 impl EventKind {
@@ -184,6 +229,12 @@ impl EventKind {
             Self::HandDose { .. } => 13,
             Self::PauseEnded => 14,
             Self::Answers { .. } => 15,
+            Self::Observing { .. } => 16,
+            Self::WouldFeed { .. } => 17,
+            Self::Proof { .. } => 18,
+            Self::ProofEnded { .. } => 19,
+            Self::LimitsChange { .. } => 20,
+            Self::TooCold { .. } => 21,
         }
     }
 }

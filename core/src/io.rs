@@ -2,6 +2,7 @@
 
 use crate::act::{ActResult, Person};
 use crate::alarm::Summary;
+use crate::care::Care;
 use crate::guard::units::Millis;
 use crate::guard::{Decision, Facts, MasterPermit, Permit, Verdict};
 use crate::machine::Phase;
@@ -23,6 +24,8 @@ pub struct Inputs<const N: usize> {
     pub line_faults: [bool; N],
     /// The output of the series contact has failed: nothing is asked, and an alarm comes.
     pub master_fault: bool,
+    /// What upkeep says.
+    pub care: Care,
 }
 
 impl<const N: usize> Inputs<N> {
@@ -39,6 +42,7 @@ impl<const N: usize> Inputs<N> {
             pump_stops_in: None,
             line_faults: [false; N],
             master_fault: false,
+            care: Care::UNKNOWN,
         }
     }
 }

@@ -90,6 +90,7 @@ mod around;
 mod ask;
 #[cfg(test)]
 mod bench;
+mod care;
 pub mod commission;
 mod controller;
 pub mod event;
@@ -102,12 +103,14 @@ mod look;
 pub mod machine;
 mod persons;
 pub mod probe;
+pub mod proof;
 pub mod regulate;
 pub mod response;
 mod restraint;
 #[cfg(feature = "serde")]
 mod serial;
 pub mod settings;
+pub mod stages;
 pub mod stock;
 #[cfg(feature = "store")]
 pub mod store;
@@ -119,7 +122,8 @@ pub mod water_tests;
 mod why;
 
 pub use act::{Act, ActKind, ActResult, HAND_WAITS, Person};
-pub use controller::{Controller, PoolController};
+pub use care::{Care, CareSettings, TEMPERATURE_AGE_MAX};
+pub use controller::{Controller, LimitsRefused, PoolController};
 pub use io::{Inputs, Outputs};
 pub use look::{Look, look_at, look_at_lockout};
 pub use machine::Phase;

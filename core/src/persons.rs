@@ -6,30 +6,43 @@ use crate::around::Around;
 use crate::ask::ByHand;
 use crate::event::EventKind;
 use crate::guard::units::{Dose, Millis};
-use crate::guard::{ActionResult, Limits, PersonAction};
+use crate::guard::{Action, ActionResult, Limits, PersonAction, Stage};
 use crate::restraint::PAUSE_MAX;
 use crate::settings::DrumSettings;
+use crate::stages::{Rung, Scene};
 use crate::stock::Stock;
 
 impl<const N: usize> Around<N> {
     /// Takes a person's act. What the guard has to decide is handed on.
-    pub(crate) fn take<const B: usize>(
+    pub(crate) fn take<const B: usize, const H: usize, const D: usize>(
         &mut self,
-        limits: &Limits<N, B>,
-        body: Option<u8>,
+        scene: &Scene<'_, N, B, H, D>,
         person: Person,
     ) -> Result<PersonAction, ActResult> {
-        if let Act::Guard(action) = person.act {
-            return Ok(PersonAction {
-                by: person.by,
-                action,
-            });
+        let to = match person.act {
+            Act::Observe => Some(Rung::ObserveOnly),
+            Act::Guard(Action::SetStage(Stage::Reduced)) => Some(Rung::Reduced),
+            Act::Guard(Action::SetStage(Stage::Full)) => Some(Rung::Full),
+            Act::Guard(action) => {
+                return Ok(PersonAction {
+                    by: person.by,
+                    action,
+                });
+            }
+            _ => None,
+        };
+        if let Some(to) = to {
+            let handed = self.step(scene, (person.by, to));
+            if handed.is_err() {
+                self.note_act(person, false);
+            }
+            return handed;
         }
         let needed = person.act.authority();
         let result = if person.by < needed {
             ActResult::NeedsAuthority(needed)
         } else {
-            self.do_it(limits, body, person.act)
+            self.do_it(scene, person.act)
         };
         self.note_act(person, result == ActResult::Done);
         Err(result)
@@ -39,8 +52,11 @@ impl<const N: usize> Around<N> {
     pub(crate) fn judged(&mut self, person: Person, result: ActionResult) -> ActResult {
         let done = result == ActionResult::Done;
         self.note_act(person, done);
-        if let (Act::Guard(action), true) = (&person.act, done) {
-            self.note_guard_act(action);
+        if done {
+            if let Act::Guard(action) = &person.act {
+                self.note_guard_act(action);
+            }
+            self.stepped(person);
         }
         match result {
             ActionResult::Done => ActResult::Done,
@@ -57,15 +73,16 @@ impl<const N: usize> Around<N> {
         });
     }
 
-    fn do_it<const B: usize>(
+    fn do_it<const B: usize, const H: usize, const D: usize>(
         &mut self,
-        limits: &Limits<N, B>,
-        body: Option<u8>,
+        scene: &Scene<'_, N, B, H, D>,
         act: Act,
     ) -> ActResult {
+        let (limits, body) = (scene.limits, scene.state.selected);
         match act {
             // Handed on before.
-            Act::Guard(_) => ActResult::Done,
+            Act::Guard(_) | Act::Observe => ActResult::Done,
+            Act::KitPh(kit) => self.kit(kit, scene.water.ph),
             Act::AcknowledgeAll => {
                 let events = &mut self.events;
                 self.alarms
@@ -87,14 +104,15 @@ impl<const N: usize> Around<N> {
                 Err(refused) => refused,
             },
             Act::ReadLevel { feeder, level } => self.read_level(feeder, level),
-            Act::FeedByHand { feeder, dose } => match self.asking.get_mut(feeder) {
-                _ if dose.0 == 0 => ActResult::NoDose,
-                Some(asking) if limits.feeder(feeder).is_some() => {
-                    asking.by_hand = Some(ByHand::new(dose));
-                    ActResult::Done
-                }
-                _ => ActResult::NoSuchFeeder,
-            },
+            Act::FeedByHand { feeder, dose } => self.by_hand(limits, feeder, dose),
+            Act::Prime { feeder } => {
+                let body = usize::from(body.unwrap_or(0));
+                let cap = limits.caps(feeder, body, scene.state.stage).cycle;
+                let most = limits.feeder(feeder).map_or(Dose(0), |spec| {
+                    spec.rate_for_caps().dose_ceil(limits.spec().manual_max)
+                });
+                self.by_hand(limits, feeder, cap.min(most).max(Dose(1)))
+            }
             Act::HandDose { dose: Dose(0), .. } => ActResult::NoDose,
             Act::HandDose { feeder, dose } => {
                 if !self.restraints.dosed(limits, body, feeder, dose) {
@@ -125,6 +143,22 @@ impl<const N: usize> Around<N> {
                 }
                 opened
             }
+        }
+    }
+
+    fn by_hand<const B: usize>(
+        &mut self,
+        limits: &Limits<N, B>,
+        feeder: usize,
+        dose: Dose,
+    ) -> ActResult {
+        match self.asking.get_mut(feeder) {
+            _ if dose.0 == 0 => ActResult::NoDose,
+            Some(asking) if limits.feeder(feeder).is_some() => {
+                asking.by_hand = Some(ByHand::new(dose));
+                ActResult::Done
+            }
+            _ => ActResult::NoSuchFeeder,
         }
     }
 

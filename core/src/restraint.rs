@@ -4,6 +4,7 @@
 use crate::ask::{Ask, Held, in_cycle};
 use crate::guard::units::{DAY_MS, Dose, Millis};
 use crate::guard::{FeederDecision, Governor, Inhibits, Limits, State};
+use crate::stages::Evidence;
 
 /// The longest pause. Our choice: whoever wants longer lays up, and opens up again.
 pub const PAUSE_MAX: Millis = Millis(DAY_MS);
@@ -39,6 +40,8 @@ pub struct Restraints<const N: usize> {
     pub is_laid_up: bool,
     /// By hand, at the first feeder of each product.
     pub by_hand: [HandDoses; N],
+    /// Whether it only observes, and the evidence for the next stage.
+    pub evidence: Evidence,
 }
 
 impl<const N: usize> Restraints<N> {
@@ -47,6 +50,7 @@ impl<const N: usize> Restraints<N> {
         paused: Millis(0),
         is_laid_up: false,
         by_hand: [HandDoses::NONE; N],
+        evidence: Evidence::NONE,
     };
 
     /// What the guard is told.
@@ -57,6 +61,9 @@ impl<const N: usize> Restraints<N> {
         }
         if self.is_laid_up {
             inhibits = inhibits.with(Inhibits::LAID_UP);
+        }
+        if self.evidence.is_observing {
+            inhibits = inhibits.with(Inhibits::OBSERVE_ONLY);
         }
         inhibits
     }

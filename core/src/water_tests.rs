@@ -34,6 +34,44 @@ pub enum TestedValue {
     Borate,
 }
 
+/// A set of them; 1 byte.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "serde", serde(transparent))]
+pub struct TestedSet(u8);
+
+impl TestedSet {
+    /// None.
+    pub const NONE: Self = Self(0);
+
+    /// With one more.
+    #[must_use]
+    pub const fn with(self, value: TestedValue) -> Self {
+        Self(self.0 | 1 << value.index())
+    }
+
+    /// Whether it is among them.
+    #[must_use]
+    pub const fn has(self, value: TestedValue) -> bool {
+        self.0 & 1 << value.index() != 0
+    }
+
+    /// Whether there is none.
+    #[must_use]
+    pub const fn is_empty(self) -> bool {
+        self.0 == 0
+    }
+
+    /// Whether one of them is part of what buffers the pH: all but salt.
+    #[must_use]
+    pub const fn is_of_buffer(self) -> bool {
+        self.has(TestedValue::Alkalinity)
+            || self.has(TestedValue::Cyanurate)
+            || self.has(TestedValue::Borate)
+    }
+}
+
 /// How one value is expected to fall, and how often it is tested.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -213,6 +251,16 @@ impl WaterTests {
                 .is_some_and(|test| test.is_overdue(&rule(*value)))
         };
         TestedValue::ALL.into_iter().find(overdue)
+    }
+
+    /// All of those.
+    #[must_use]
+    pub fn all_overdue(&self, rule: impl Fn(TestedValue) -> TestRule) -> TestedSet {
+        let overdue = TestedValue::ALL.into_iter().filter(|value| {
+            self.of(*value)
+                .is_some_and(|test| test.is_overdue(&rule(*value)))
+        });
+        overdue.fold(TestedSet::NONE, TestedSet::with)
     }
 
     /// More time passes with power on.

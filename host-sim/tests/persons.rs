@@ -2,7 +2,7 @@
 
 use dosewarden_sim::plant::PlantFault;
 use dosewarden_sim::pool::LogWhat;
-use dosewarden_sim::scenario::{Act, PersonAct, Supply};
+use dosewarden_sim::scenario::{Act, CareAct, PersonAct, Supply};
 use dosewarden_sim::unit::Reply;
 use dosewarden_sim::{DosewardenUnit, Scenario, SimPool};
 
@@ -102,18 +102,45 @@ fn a_pause_holds_and_ends_by_itself() {
     assert!(fed(&pool) > before);
 }
 
-#[test]
-fn a_manual_feed_runs_while_the_button_is_held_and_within_its_limits() {
-    let mut pool = morning();
-    // Wait for a moment at which acid neither runs nor waits for its hold.
+/// Waits for a moment at which acid neither runs nor waits for its hold.
+fn until_acid_is_idle(pool: &mut SimPool<DosewardenUnit>) {
     let idle = |pool: &SimPool<DosewardenUnit>| {
         let acid = &pool.status().feeders[0];
         !acid.asked && acid.refusing == 0
     };
-    while !idle(&pool) {
+    while !idle(pool) {
         assert!(pool.now_ms() < 44 * HOUR_MS, "acid is never idle");
         pool.tick();
     }
+}
+
+#[test]
+fn a_tube_is_primed_while_the_button_is_held() {
+    let mut pool = morning();
+    until_acid_is_idle(&mut pool);
+    let acid = |pool: &SimPool<DosewardenUnit>| pool.truth().feeders[0].fed_total;
+    let before = acid(&pool);
+    let prime = |by, for_ms| {
+        let act = CareAct::Prime { feeder: 0, for_ms };
+        Act::Person(PersonAct::Care { by, act })
+    };
+    pool.act(prime(Authority::Owner, 10_000));
+    pool.run_for_ms(15_000);
+    let refused = Reply::Refused("NeedsAuthority(Operator)".to_owned());
+    assert_eq!(replies(&pool).last(), Some(&refused));
+    assert_eq!(acid(&pool), before);
+    pool.act(prime(Authority::Operator, 20_000));
+    pool.run_for_ms(60_000);
+    let primed = acid(&pool) - before;
+    // 60 mL/min for less than 20 s.
+    assert!((5_000.0..20_000.0).contains(&primed), "{primed} uL");
+    held(&mut pool);
+}
+
+#[test]
+fn a_manual_feed_runs_while_the_button_is_held_and_within_its_limits() {
+    let mut pool = morning();
+    until_acid_is_idle(&mut pool);
     let before = pool.truth().feeders[0].fed_total;
     pool.act(Act::Person(PersonAct::ManualFeed {
         feeder: 0,

@@ -130,9 +130,6 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Guard<N, B,
     pub fn fork(&self) -> Self {
         Self {
             limits: self.limits.clone(),
-            state: self.state.clone(),
-            off_time: self.off_time.clone(),
-            decision: self.decision.clone(),
             ..*self
         }
     }

@@ -85,6 +85,10 @@ alarms! {
         LockedEmergencyStop = 22, "locked_emergency_stop";
         /// Lockout: power was lost. Safety trip.
         LockedPowerLoss = 23, "locked_power_loss";
+        /// A test of the water is overdue.
+        TestOverdue = 24, "test_overdue";
+        /// A proof test of an interlock is due, was never made, or failed.
+        ProofOverdue = 25, "proof_overdue";
     }
 }
 
@@ -116,7 +120,8 @@ impl SiteAlarm {
     /// Whether it may never be shelved, suppressed or taken out of service.
     #[must_use]
     pub const fn is_safety_trip(self) -> bool {
-        self.number() >= Self::RunsAgainst.number()
+        let number = self.number();
+        number >= Self::RunsAgainst.number() && number <= Self::LockedPowerLoss.number()
     }
 
     /// Whether it stays listed until a person resets it. Lockouts have a release of their own.
@@ -230,6 +235,15 @@ mod tests {
             assert!(site.iter().all(|alarm| alarm.is_safety_trip()));
             assert!(feeder.iter().all(|alarm| alarm.is_safety_trip()));
         }
+    }
+
+    #[test]
+    fn what_is_only_due_may_be_shelved() {
+        for alarm in [SiteAlarm::TestOverdue, SiteAlarm::ProofOverdue] {
+            assert!(!alarm.is_safety_trip());
+        }
+        assert!(SiteAlarm::LockedPowerLoss.is_safety_trip());
+        assert!(!SiteAlarm::RecordsDiffer.is_safety_trip());
     }
 
     #[test]

@@ -227,6 +227,8 @@ impl<const N: usize> Alarms<N> {
             locked(Lockout::RecordLost),
             locked(Lockout::EmergencyStop),
             locked(Lockout::PowerLoss),
+            Condition::of(seen.test_due),
+            Condition::of(seen.proof_due),
         ]
     }
 }

@@ -57,6 +57,10 @@ pub(crate) struct Watched<const N: usize> {
     pub(crate) laid_up: bool,
     /// Nothing is fed by design.
     pub(crate) observing: bool,
+    /// A test of the water is overdue.
+    pub(crate) test_due: bool,
+    /// A proof test is due, or failed.
+    pub(crate) proof_due: bool,
     pub(crate) feeders: [WatchedFeeder; N],
 }
 

@@ -42,6 +42,17 @@ impl<const N: usize> Around<N> {
         by_drum.is_wrong() || by_water.is_some_and(Verdict::is_wrong)
     }
 
+    /// The same of all feeders, as bits.
+    pub(crate) fn rates_wrong(&self) -> u8 {
+        let wrong = (0..N.min(8)).filter(|feeder| self.rate_wrong(*feeder));
+        let bit = |feeder: usize| {
+            u32::try_from(feeder)
+                .ok()
+                .and_then(|at| 1_u8.checked_shl(at))
+        };
+        wrong.fold(0, |bits, feeder| bits | bit(feeder).unwrap_or(0))
+    }
+
     /// Follows the answers, after the judgement. `inhibits`: those of the facts.
     pub(crate) fn follow_answers<const B: usize>(
         &mut self,

@@ -23,6 +23,7 @@ mod findings;
 mod prepare;
 mod sheet;
 mod site;
+mod stages;
 #[cfg(test)]
 mod tests;
 #[cfg(test)]
@@ -33,6 +34,7 @@ pub use feeder::SiteFeeder;
 pub use findings::{ALKALINITY_MIN_MG_L, Finding, Severity};
 pub use prepare::Step;
 pub use site::{PoolKind, Site, SiteFlow, SiteProbes, Wanted};
+pub use stages::{PlannedProof, PlannedStage};
 pub use work::{
     CHLORINE_MAX_MG_L, CUTOFF_MIN, CellFigures, Custom, FeederFigures, Figures, PH_FLOOR,
 };
@@ -66,7 +68,11 @@ pub struct Plan {
     pub findings: Vec<Finding>,
     /// What would use half the acid; `None`: little is used as it is, or nothing does.
     pub advice: Option<Advice>,
-    /// Days between proof tests of the interlocks.
+    /// Stages, with the evidence that each needs.
+    pub stages: Vec<PlannedStage>,
+    /// Proof tests of its interlocks.
+    pub proof_tests: Vec<PlannedProof>,
+    /// Days between them.
     pub proof_test_days: u32,
     /// A scenario for `run`.
     pub scenario: String,
@@ -128,6 +134,8 @@ impl Plan {
             site: site.name.clone(),
             before: prepare::steps(site, &figures),
             advice: advice(site, &figures),
+            stages: stages::stages(site),
+            proof_tests: stages::proofs(site),
             proof_test_days: Custom::of(site.kind).proof_test_days,
             rust: files::rust(site, &figures),
             scenario,

@@ -2,7 +2,7 @@
 
 use core::fmt;
 
-use super::{FeederFigures, Plan, Severity};
+use super::{FeederFigures, Plan, Severity, stages};
 
 impl fmt::Display for Plan {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -101,29 +101,7 @@ impl Plan {
     }
 
     fn then(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        writeln!(f, "Stages")?;
-        writeln!(
-            f,
-            "  1. observe only, for a day: do probes and flow show what a kit and your eyes show?"
-        )?;
-        writeln!(
-            f,
-            "  2. reduced caps, for some days: does the water answer as this sheet says?"
-        )?;
-        writeln!(f, "  3. full caps, by a technician")?;
-        writeln!(f, "Proof test now and every {} days", self.proof_test_days)?;
-        writeln!(
-            f,
-            "  while a feeder runs, stop the pump: the feeder has to stop within 3 s; time it and write it down"
-        )?;
-        writeln!(
-            f,
-            "  the same with the flow switch's wire off, and with the pump contact's wire off"
-        )?;
-        writeln!(
-            f,
-            "  pull the controller's plug in mid-dose: nothing may run, and the dose counts after"
-        )
+        stages::write(f, &self.stages, &self.proof_tests, self.proof_test_days)
     }
 }
 

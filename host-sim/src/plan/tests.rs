@@ -34,6 +34,37 @@ fn each_example_site_has_a_plan_without_error_that_run_accepts() {
 }
 
 #[test]
+fn the_sheet_lists_stages_with_their_evidence_and_the_proof_tests_of_that_site() {
+    let plan = plan(HOME_POOL);
+    let needs = |at: usize| plan.stages[at].needs.join("; ");
+    assert!(plan.stages[0].needs.is_empty());
+    assert!(needs(1).contains("a catch test of acid on record (done)"));
+    assert!(needs(2).contains("a kit's pH within 0.2 of the probe"));
+    let tests: Vec<&str> = plan
+        .proof_tests
+        .iter()
+        .map(|one| one.interlock.as_str())
+        .collect();
+    assert!(tests.starts_with(&["flow switch"]), "{tests:?}");
+    let wired = |text: &str| {
+        let plan = super::Plan::of(&site(text)).unwrap();
+        let meter = |one: &&super::PlannedProof| one.interlock == "flow meter";
+        plan.proof_tests.iter().find(meter).cloned()
+    };
+    let (with, without) = ("flow_meter = \"fitted\"", "flow_meter = \"not fitted\"");
+    assert_eq!(wired(&HOME_POOL.replace(with, without)), None);
+    let meter = wired(&HOME_POOL.replace(without, with)).expect("it is fitted");
+    assert_eq!((meter.within_s, meter.before), (10.0, "reduced caps"));
+    let sheet = plan.to_string();
+    for part in [
+        "a new unit begins here",
+        "[ ] flow switch; first before reduced caps",
+    ] {
+        assert!(sheet.contains(part), "{part:?} is not in {sheet}");
+    }
+}
+
+#[test]
 fn a_tube_of_another_size_is_an_error_that_says_so() {
     let other = HOME_POOL.replace("caught = \"26 mL\"", "caught = \"52 mL\"");
     let plan = plan(&other);

@@ -88,6 +88,10 @@ fn at_rest(spec: &PlantSpec) -> Senses {
         feeders: [FeederSense::default(); MAX_FEEDERS],
         clock_minute: spec.start_min,
         body: 0,
+        water_c: spec
+            .bodies
+            .first()
+            .map_or(25.0, |one| one.temperature.at(0)),
         mains: true,
     }
 }

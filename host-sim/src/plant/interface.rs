@@ -148,6 +148,8 @@ pub struct Senses {
     pub clock_minute: u16,
     /// Body of water that the valves select.
     pub body: usize,
+    /// Temperature of its water, C.
+    pub water_c: f64,
     /// The circulation pump's supply has mains voltage.
     pub mains: bool,
 }

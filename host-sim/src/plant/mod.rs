@@ -274,6 +274,7 @@ impl Plant {
         }
         s.clock_minute = minute_of_day(u64::from(self.spec.start_min) * 60_000 + t.now_ms);
         s.body = t.body;
+        s.water_c = t.bodies.get(t.body).map_or(25.0, |one| one.temperature_c);
         s.mains = self.mains;
     }
 

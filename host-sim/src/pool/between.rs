@@ -156,14 +156,12 @@ impl Between {
             UnitFault::NotANumber(id) => probe(seen, id).millivolts = f64::NAN,
             UnitFault::Overflow(id) => probe(seen, id).millivolts = 1e12,
             UnitFault::WrongUnit(id) => probe(seen, id).millivolts *= 1e-3,
-            UnitFault::GroundLoop(mv) => {
-                if seen.flow_switch {
-                    let mv = mv * (1.0 + 0.2 * self.noise.normal());
-                    seen.ph.millivolts += mv;
-                    seen.ph.value -= mv / MV_PER_PH;
-                    seen.orp.millivolts += mv;
-                    seen.orp.value += mv;
-                }
+            UnitFault::GroundLoop(mv) if seen.flow_switch => {
+                let mv = mv * (1.0 + 0.2 * self.noise.normal());
+                seen.ph.millivolts += mv;
+                seen.ph.value -= mv / MV_PER_PH;
+                seen.orp.millivolts += mv;
+                seen.orp.value += mv;
             }
             UnitFault::CellBubbles(mv) => {
                 let given = self.given.feeders.iter().zip(self.cells);
@@ -270,8 +268,8 @@ fn probe(senses: &mut Senses, id: ProbeId) -> &mut ProbeSense {
 fn gathered(earlier: &Senses, later: &Senses) -> Senses {
     let mut all = *later;
     all.flow_switch &= earlier.flow_switch;
-    let least = |a: Option<f64>, b: Option<f64>| a.zip(b).map(|(a, b)| a.min(b));
-    all.flow_ml_s = least(earlier.flow_ml_s, later.flow_ml_s);
+    let flows = earlier.flow_ml_s.zip(later.flow_ml_s);
+    all.flow_ml_s = flows.map(|(a, b)| a.min(b));
     let both = |a: Option<bool>, b: Option<bool>| a.zip(b).map(|(a, b)| a && b);
     all.pump_contact = both(earlier.pump_contact, later.pump_contact);
     for (all, earlier) in all.feeders.iter_mut().zip(&earlier.feeders) {

@@ -42,6 +42,10 @@ impl<U: ControlUnit> SimPool<U> {
                 *level = truth.map(|f| Dose(f.drum.round().min(f64::from(u32::MAX)) as u32));
             }
             PersonAct::Work { work, .. } => self.work(work),
+            PersonAct::Care { act, .. } => {
+                let truth = self.plant.truth();
+                act.found_in(truth.bodies.get(truth.body));
+            }
             _ => {}
         }
         let reply = if self.powered {

@@ -22,6 +22,7 @@
 //! # Ok::<(), dosewarden_sim::scenario::InputError>(())
 //! ```
 
+mod care;
 mod check;
 pub mod clock;
 mod control;
@@ -42,6 +43,7 @@ pub(crate) mod water;
 pub mod words;
 mod work;
 
+pub use care::{CareAct, CarePlan};
 pub use control::HeldTo;
 pub use error::InputError;
 pub use limits::SiteLimits;
@@ -106,6 +108,8 @@ pub struct Scenario {
     pub feeders: Vec<FeederPlan>,
     /// The unit's other settings: alarms and drums.
     pub settings: Settings<MAX_FEEDERS>,
+    /// What the unit is told about stages and tests; `None`: nothing.
+    pub care: Option<CarePlan>,
     /// The unit knows the circulation pump's timetable.
     pub timetable_known: bool,
     /// What the oracles hold the water to.
@@ -300,6 +304,7 @@ fn read(source: &Source<'_>, entries: &DeTable<'_>) -> Result<Scenario, InputErr
             .map_or(Fitted::NotFitted, |(read, _)| read.drum)
     });
     let settings = control::settings(&root, drums, &checks)?;
+    let care = care::read(&root, safety.master)?;
     let held_to = control::held_to(&root)?;
     let names: Vec<String> = feeders.iter().map(|(read, _)| read.name.clone()).collect();
     let mut events = timeline::read(&root, &names)?;
@@ -336,6 +341,7 @@ fn read(source: &Source<'_>, entries: &DeTable<'_>) -> Result<Scenario, InputErr
         limits,
         feeders: feeders.into_iter().map(plan).collect(),
         settings,
+        care,
         timetable_known,
         held_to,
         events,

@@ -3,6 +3,7 @@
 use dosewarden::guard::units::{Dose, Millis};
 use dosewarden::guard::{Authority, Lockout, Remedy};
 
+use super::care::{self, CARES, CareAct};
 use super::error::InputError;
 use super::quantity::Kind;
 use super::table::Table;
@@ -97,6 +98,13 @@ pub enum PersonAct {
         by: Authority,
         /// What.
         work: Work,
+    },
+    /// Does something about stages, proof tests or limits.
+    Care {
+        /// Who.
+        by: Authority,
+        /// What.
+        act: CareAct,
     },
 }
 
@@ -230,9 +238,10 @@ enum Deed {
     OpenUp,
     HandDose,
     Work(&'static str),
+    Care(&'static str),
 }
 
-const DEEDS: [(&str, Deed); 27] = [
+const DEEDS: [(&str, Deed); 34] = [
     ("initialise", Deed::Initialise),
     ("release", Deed::Release),
     ("acknowledge", Deed::Acknowledge),
@@ -260,6 +269,13 @@ const DEEDS: [(&str, Deed); 27] = [
     (WORKS[4], Deed::Work(WORKS[4])),
     (WORKS[5], Deed::Work(WORKS[5])),
     (WORKS[6], Deed::Work(WORKS[6])),
+    (CARES[0], Deed::Care(CARES[0])),
+    (CARES[1], Deed::Care(CARES[1])),
+    (CARES[2], Deed::Care(CARES[2])),
+    (CARES[3], Deed::Care(CARES[3])),
+    (CARES[4], Deed::Care(CARES[4])),
+    (CARES[5], Deed::Care(CARES[5])),
+    (CARES[6], Deed::Care(CARES[6])),
 ];
 
 pub(super) fn long(t: &Table<'_, '_>, key: &'static str) -> Read<u64> {
@@ -335,6 +351,10 @@ pub(super) fn read(t: &Table<'_, '_>, feeders: &[String]) -> Read<PersonAct> {
         Deed::Work(which) => PersonAct::Work {
             by: by()?,
             work: work::read(t, which)?,
+        },
+        Deed::Care(which) => PersonAct::Care {
+            by: by()?,
+            act: care::read_act(t, which, feeders)?,
         },
     };
     Ok(act)

@@ -161,6 +161,7 @@ pub fn person_act(act: &PersonAct, feeders: &[String]) -> String {
             )
         }
         PersonAct::Work { by, work } => format!("{} {}", who(*by), work.words()),
+        PersonAct::Care { by, act } => format!("{} {}", who(*by), act.words(feeders)),
     }
 }
 

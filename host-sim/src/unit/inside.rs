@@ -19,6 +19,7 @@ impl Clone for DosewardenUnit {
             answers: self.answers,
             restraints: self.restraints,
             wiring: self.wiring.clone(),
+            care: self.care.clone(),
             controller: self.controller.as_ref().map(|one| one.fork()),
             clock: self.clock.clone(),
             counter_ms: self.counter_ms,

@@ -5,11 +5,13 @@
 //! water.
 
 mod canary;
+mod care;
 mod inside;
 mod ours;
 mod persons;
 mod probes;
 mod rates;
+mod shown;
 mod store;
 mod upset;
 mod wiring;

@@ -1,24 +1,27 @@
 //! Our own unit: the controller of the crate `dosewarden` with a clock, a store and a watchdog,
 //! wired to the simulated pool as firmware wires it to a board.
 
-use dosewarden::alarm::{AlarmId, FeederAlarm, SiteAlarm};
+use dosewarden::alarm::AlarmId;
 use dosewarden::guard::units::Millis;
 use dosewarden::guard::{Record, Rule, TickClock};
+use dosewarden::proof::ProofTests;
 use dosewarden::regulate::Standard;
 use dosewarden::response::Estimate;
 use dosewarden::settings::Settings;
 use dosewarden::stock::Stock;
 use dosewarden::water_tests::WaterTests;
-use dosewarden::{Controller, Obstacle, Outputs, Restraints};
+use dosewarden::{Controller, Outputs, Restraints};
 
 use super::canary::{Canary, Wrong};
+use super::care::CareDesk;
 use super::persons::{self, Queue};
 use super::probes::Probes;
+use super::shown::{OWN_REASONS, alarm_names, status};
 use super::store::{MS_PER_COPY, Store};
 use super::wiring::Wiring;
 use super::{ControlUnit, InsideFault, RateFound, Reply, UnitStatus};
 use crate::plant::{Commands, FeederCommand, MAX_FEEDERS, Senses, TwoCopyStore};
-use crate::scenario::{PersonAct, Scenario, SiteLimits, Work};
+use crate::scenario::{CareAct, PersonAct, Scenario, SiteLimits, Work};
 
 /// Buckets of the rolling hour: ten minutes each, and one more.
 const HOUR: usize = 7;
@@ -29,9 +32,6 @@ pub(super) type Ours = Controller<MAX_FEEDERS, 1, HOUR, DAY, Standard>;
 
 /// What the free-running counter shows at the first start, so that every long run wraps it.
 const COUNTER_START_MS: u32 = u32::MAX - 3_600_000;
-
-/// Reasons besides the guard's rules, with bits after theirs.
-const OWN_REASONS: [&str; 4] = ["other_has_turn", "pump_stops", "output_fault", "hand_dose"];
 
 /// The controller of the crate `dosewarden` as a control unit.
 ///
@@ -50,6 +50,7 @@ pub struct DosewardenUnit {
     pub(super) restraints: Restraints<MAX_FEEDERS>,
     pub(super) answers: [Option<Estimate>; MAX_FEEDERS],
     pub(super) wiring: Wiring,
+    pub(super) care: CareDesk,
     pub(super) controller: Option<Ours>,
     pub(super) clock: TickClock,
     pub(super) counter_ms: u32,
@@ -88,6 +89,7 @@ impl DosewardenUnit {
             restraints: Restraints::NONE,
             answers: [None; MAX_FEEDERS],
             wiring: Wiring::new(scenario.timetable_known.then_some(timetable), probes),
+            care: CareDesk::new(scenario.care),
             controller: None,
             clock: TickClock::new(),
             counter_ms: COUNTER_START_MS,
@@ -128,33 +130,16 @@ impl DosewardenUnit {
         self.wiring.probes.tests()
     }
 
+    /// Its proof tests.
+    #[must_use]
+    pub fn proof_tests(&self) -> &ProofTests<MAX_FEEDERS> {
+        self.care.tests()
+    }
+
     /// The flash that holds the record, for faults of it.
     pub fn flash_mut(&mut self) -> &mut TwoCopyStore {
         self.store.flash_mut()
     }
-}
-
-/// Alarms of the site, then of each feeder.
-fn alarm_names(scenario: &Scenario) -> Vec<String> {
-    let site = SiteAlarm::ALL.iter().map(|alarm| alarm.name().to_owned());
-    let of_feeders = scenario.feeders.iter().flat_map(|plan| {
-        FeederAlarm::ALL
-            .iter()
-            .map(|alarm| format!("{}: {}", plan.name, alarm.name()))
-    });
-    site.chain(of_feeders).collect()
-}
-
-/// The bit of an alarm, in the order of [`alarm_names`].
-fn alarm_bit(id: AlarmId) -> u64 {
-    let at = match id {
-        AlarmId::Site(alarm) => usize::from(alarm.number()),
-        AlarmId::Feeder(feeder, alarm) => {
-            let before = SiteAlarm::COUNT + usize::from(feeder) * FeederAlarm::COUNT;
-            before + usize::from(alarm.number())
-        }
-    };
-    1_u64.checked_shl(at as u32).unwrap_or(0)
 }
 
 /// Takes the permits of a tick to the contacts. A permit covers one tick: the next one decides
@@ -208,6 +193,7 @@ impl ControlUnit for DosewardenUnit {
                 controller.set_response(feeder, *answers);
             }
         }
+        controller.set_care(self.care.settings());
         self.controller = Some(controller);
         self.clock = TickClock::new();
     }
@@ -218,6 +204,7 @@ impl ControlUnit for DosewardenUnit {
         let moment = self.counter_ms.wrapping_mul(0x9E37_79B1) >> 16;
         self.store.power_cut(moment % (2 * MS_PER_COPY + 20));
         self.wiring.forget();
+        self.care.forget();
         self.controller = None;
         self.persons.clear();
         self.status = UnitStatus::default();
@@ -239,6 +226,8 @@ impl ControlUnit for DosewardenUnit {
         let saved = self.store.confirmed();
         let mut inputs = self.wiring.read(dt_ms, senses, saved, is_steady);
         inputs.person = self.persons.pop_front();
+        let (tests, celsius) = (self.wiring.probes.tests(), senses.water_c);
+        inputs.care = self.care.tell(&self.limits, tests, celsius);
         let Some(controller) = &mut self.controller else {
             return Commands::UNPOWERED;
         };
@@ -254,6 +243,7 @@ impl ControlUnit for DosewardenUnit {
             }
             self.answers = core::array::from_fn(|feeder| controller.response(feeder));
         }
+        self.care.watch(controller, elapsed.millis(), &inputs);
         self.restraints = *controller.restraints();
         self.status = status(controller, self.feeders);
         self.status.ph = Some(inputs.facts.ph.value.0).filter(|_| !senses.ph.open);
@@ -264,7 +254,11 @@ impl ControlUnit for DosewardenUnit {
     fn person(&mut self, act: &PersonAct) -> Reply {
         match *act {
             PersonAct::EmergencyStop(ms) => self.wiring.stopped_ms = ms,
-            PersonAct::ManualFeed { feeder, for_ms } => {
+            PersonAct::ManualFeed { feeder, for_ms }
+            | PersonAct::Care {
+                act: CareAct::Prime { feeder, for_ms },
+                ..
+            } => {
                 if let Some(held) = self.wiring.held_ms.get_mut(feeder) {
                     *held = for_ms;
                 }
@@ -282,6 +276,11 @@ impl ControlUnit for DosewardenUnit {
                 probes.set_point(&self.limits, controller.regulators_mut());
             }
             return told.map_or_else(|why| Reply::Refused(why.to_string()), |()| Reply::Done);
+        }
+        if let PersonAct::Care { by, act } = *act
+            && let Some(reply) = self.care.take(controller, &mut self.limits, by, act)
+        {
+            return reply;
         }
         let before = self.persons.len();
         let alarms = controller.alarms().listed();
@@ -326,76 +325,5 @@ impl ControlUnit for DosewardenUnit {
 
     fn alarm_names(&self) -> &[String] {
         &self.alarms
-    }
-}
-
-/// What the controller shows after a tick.
-fn status(controller: &Ours, feeders: usize) -> UnitStatus {
-    let mut status = UnitStatus::default();
-    let state = controller.guard().state();
-    status.needs_person = !state.site_lockouts.is_empty();
-    for (feeder, shown) in status.feeders.iter_mut().enumerate().take(feeders) {
-        let wanted = controller.wanted(feeder);
-        shown.asked = wanted.stands();
-        shown.asked_dose = wanted.dose.0;
-        shown.locked = state
-            .feeder_lockouts
-            .get(feeder)
-            .is_some_and(|own| !own.is_empty() || !state.site_lockouts.is_empty());
-        status.needs_person |= shown.locked;
-        if let Some(why) = controller.why(feeder) {
-            // Rules come last, and all of them at once: their bits are their numbers.
-            shown.refusing |= u64::from(why.rules().bits());
-            let others = why.take_while(|obstacle| !matches!(obstacle, Obstacle::Rule(..)));
-            shown.refusing |= others.fold(0, |bits, obstacle| bits | reason_bit(&obstacle));
-        }
-    }
-    let alarms = controller.alarms();
-    let summary = alarms.summary();
-    if summary.active > 0 || summary.unacknowledged > 0 {
-        for (id, alarm) in alarms.listed() {
-            if alarm.is_active() {
-                status.alarms |= alarm_bit(id);
-            }
-            if alarm.calls() {
-                status.alarms_new |= alarm_bit(id);
-            }
-        }
-    }
-    status
-}
-
-/// The bit of a reason, in the order of the unit's names. Nothing asked for is no refusal.
-fn reason_bit(obstacle: &Obstacle) -> u64 {
-    let own = |at: usize| 1_u64 << (Rule::COUNT + at);
-    match obstacle {
-        Obstacle::Rule(rule, _) => 1 << rule.index(),
-        Obstacle::Lockout(_) => 1 << Rule::NoLockout.index(),
-        Obstacle::OtherHasTurn => own(0),
-        Obstacle::PumpStops(_) => own(1),
-        Obstacle::OutputFault => own(2),
-        Obstacle::HandDose(_) | Obstacle::HandDay(_) => own(3),
-        Obstacle::Disabled | Obstacle::NotAsked => 0,
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn every_alarm_and_reason_has_a_bit_and_a_name() {
-        let unit = DosewardenUnit::for_scenario(&Scenario::first_pool());
-        assert_eq!(
-            unit.alarm_names().len(),
-            SiteAlarm::COUNT + 2 * FeederAlarm::COUNT
-        );
-        const { assert!(SiteAlarm::COUNT + MAX_FEEDERS * FeederAlarm::COUNT <= 64) };
-        assert!(unit.refusal_names().len() <= 64);
-        let last = AlarmId::Feeder(1, FeederAlarm::RateWrong);
-        let at = alarm_bit(last).trailing_zeros() as usize;
-        assert_eq!(unit.alarm_names()[at], "chlorine: rate_wrong");
-        let at = reason_bit(&Obstacle::OutputFault).trailing_zeros() as usize;
-        assert_eq!(unit.refusal_names()[at], "output_fault");
     }
 }

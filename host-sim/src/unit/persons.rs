@@ -3,12 +3,12 @@
 use std::collections::VecDeque;
 
 use dosewarden::alarm::{AlarmId, Shelving};
-use dosewarden::guard::units::Millis;
+use dosewarden::guard::units::{MilliPh, Millis};
 use dosewarden::guard::{Action, Authority, Lockout, Stage, State};
 use dosewarden::{Act, ActResult, Person};
 
 use crate::plant::MAX_FEEDERS;
-use crate::scenario::{PersonAct, SiteLimits};
+use crate::scenario::{CareAct, PersonAct, SiteLimits};
 
 /// Acts that a person is about to do, one a tick.
 pub(super) type Queue = VecDeque<Person>;
@@ -46,10 +46,7 @@ pub(super) fn queue<const H: usize, const D: usize>(
                 guard(by, release);
             }
         }
-        PersonAct::Acknowledge(by) => queue.push_back(Person {
-            by,
-            act: Act::AcknowledgeAll,
-        }),
+        PersonAct::Acknowledge(by) => own(by, Act::AcknowledgeAll),
         PersonAct::Shelve(by) => {
             for id in alarms {
                 own(by, Act::Shelve(*id, Shelving::Timed(Shelving::LONGEST)));
@@ -71,6 +68,11 @@ pub(super) fn queue<const H: usize, const D: usize>(
         PersonAct::LayUp(by) => own(by, Act::LayUp),
         PersonAct::OpenUp(by) => own(by, Act::OpenUp),
         PersonAct::HandDose { by, feeder, dose } => own(by, Act::HandDose { feeder, dose }),
+        PersonAct::Care { by, act } => {
+            if let Some(act) = care(act) {
+                own(by, act);
+            }
+        }
         PersonAct::Refill(_)
         | PersonAct::EmergencyStop(_)
         | PersonAct::Work { .. }
@@ -78,12 +80,20 @@ pub(super) fn queue<const H: usize, const D: usize>(
         | PersonAct::ExchangeWater(_) => {}
         PersonAct::ReadLevel { feeder, level } => {
             if let Some(level) = level {
-                let act = Act::ReadLevel { feeder, level };
-                queue.push_back(Person {
-                    by: Authority::Operator,
-                    act,
-                });
+                own(Authority::Operator, Act::ReadLevel { feeder, level });
             }
+        }
+    }
+}
+
+/// What goes through a tick; `None`: it is taken at once.
+fn care(act: CareAct) -> Option<Act> {
+    match act {
+        CareAct::Observe => Some(Act::Observe),
+        CareAct::KitPh(ph) => Some(Act::KitPh(ph.unwrap_or(MilliPh(0)))),
+        CareAct::Prime { feeder, .. } => Some(Act::Prime { feeder }),
+        CareAct::Prove(_) | CareAct::Trip | CareAct::StoodStill(_) | CareAct::ChangeCaps { .. } => {
+            None
         }
     }
 }
@@ -104,6 +114,7 @@ fn standing<const H: usize, const D: usize>(
 pub(super) fn refusal(result: ActResult) -> Option<String> {
     match result {
         ActResult::Done => None,
+        ActResult::StageNeeds(needs) => Some(needs.to_string()),
         ActResult::Guard(by_guard) => Some(format!("{by_guard:?}")),
         other => Some(format!("{other:?}")),
     }

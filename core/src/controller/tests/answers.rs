@@ -244,6 +244,7 @@ fn rates_and_expectations_entered_anew_begin_anew() {
         pool.until_judged(4);
     }
     assert_eq!(pool.bench.controller.drum_verdict(0), DrumVerdict::High);
+    assert_eq!(pool.bench.controller.around.rates_wrong(), 0b1);
     let kept = pool.found();
     let same = settings(Fitted::Fitted(EXPECTED));
     pool.bench.controller.set_settings(same);

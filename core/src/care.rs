@@ -1,0 +1,163 @@
+//! What upkeep has to say about feed in a tick: tests that are overdue, interlocks that are not
+//! proven, a rate that the water says is wrong, how cold the water is. It only ever takes away.
+
+use crate::around::Around;
+use crate::ask::{Ask, Desk};
+use crate::event::EventKind;
+use crate::guard::units::{Dose, Fitted, Millis};
+use crate::guard::{Inhibits, Mode, Product, Reading};
+use crate::probe::CentiCelsius;
+use crate::proof::InterlockSet;
+use crate::stages::StageSettings;
+use crate::water_tests::TestedSet;
+
+/// Oldest temperature of the water that is looked at. Our choice: water changes by the hour.
+pub const TEMPERATURE_AGE_MAX: Millis = Millis::from_mins(10);
+
+/// How much warmer than [`CareSettings::cold_below`] the water has to be again, hundredths of a
+/// degree. Our choice: noise must not switch feed.
+const WARM_AGAIN: i32 = 100;
+
+/// What upkeep says. Without any of it nothing is held back, and no stage is earned.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Care {
+    /// Tests of the water that are overdue: an alarm, and smaller cycles of what they are for.
+    pub overdue: TestedSet,
+    /// Interlocks whose proof test is due, failed, or was never made: an alarm, and no further
+    /// stage. `None`: nobody says.
+    pub unproven: Option<InterlockSet>,
+    /// An interlock has failed its proof test: feed is held until one passes.
+    pub interlock_failed: bool,
+    /// Feeders whose rate the water says is wrong, as bits: no further stage.
+    pub rate_wrong: u8,
+    /// Temperature of the water.
+    pub temperature: Reading<CentiCelsius>,
+}
+
+impl Care {
+    /// Nothing is known.
+    pub const UNKNOWN: Self = Self {
+        overdue: TestedSet::NONE,
+        unproven: None,
+        interlock_failed: false,
+        rate_wrong: 0,
+        temperature: Reading::unknown(CentiCelsius(0)),
+    };
+
+    /// Whether a proof test is due.
+    pub(crate) fn proof_due(&self) -> bool {
+        self.interlock_failed || self.unproven.is_some_and(|set| !set.is_empty())
+    }
+
+    /// What an automatic dose is cut to while a test is overdue that the caps of its product were
+    /// made with: half of the cycle's cap. Our choice: right down to half of the buffer that they
+    /// were made for, and the water is still fed. Never under the smallest dose, which is what the
+    /// guard would charge at all; other modes are a person's and stay.
+    pub(crate) fn cut(
+        &self,
+        product: Product,
+        mode: Mode,
+        (cycle_cap, least): (Dose, Dose),
+        dose: Dose,
+    ) -> Dose {
+        let buffered = matches!(product, Product::Acid | Product::Base);
+        if self.overdue.is_of_buffer() && buffered && mode == Mode::Automatic {
+            dose.min(Dose(cycle_cap.0 >> 1).max(least))
+        } else {
+            dose
+        }
+    }
+}
+
+/// What the controller is told about stages and cold water.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "serde", serde(deny_unknown_fields))]
+pub struct CareSettings {
+    /// What each stage needs; not fitted: a technician sets them without evidence.
+    pub stages: Fitted<StageSettings>,
+    /// No feed in water that is colder; not fitted: it is fed at any temperature.
+    pub cold_below: Fitted<CentiCelsius>,
+}
+
+impl CareSettings {
+    /// Neither.
+    pub const NONE: Self = Self {
+        stages: Fitted::NotFitted,
+        cold_below: Fitted::NotFitted,
+    };
+}
+
+/// The settings and whether the water is too cold.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Caring {
+    pub(crate) settings: CareSettings,
+    is_cold: bool,
+}
+
+impl Caring {
+    pub(crate) const NONE: Self = Self {
+        settings: CareSettings::NONE,
+        is_cold: false,
+    };
+
+    /// Looks at a temperature. One that is not fresh changes nothing: a sensor that fails must not
+    /// end the chlorine of a warm pool, nor begin the acid of a cold one.
+    pub(crate) fn look(&mut self, care: &Care) {
+        let Fitted::Fitted(below) = self.settings.cold_below else {
+            self.is_cold = false;
+            return;
+        };
+        if let Some(now) = care.temperature.trusted(TEMPERATURE_AGE_MAX) {
+            let bound = if self.is_cold {
+                below.0.saturating_add(WARM_AGAIN)
+            } else {
+                below.0
+            };
+            self.is_cold = now.0 < bound;
+        }
+    }
+
+    /// What the guard is told.
+    pub(crate) const fn inhibits(&self, care: &Care) -> Inhibits {
+        let mut inhibits = Inhibits::NONE;
+        if self.is_cold {
+            inhibits = inhibits.with(Inhibits::TOO_COLD);
+        }
+        if care.interlock_failed {
+            inhibits = inhibits.with(Inhibits::SERVICE);
+        }
+        inhibits
+    }
+}
+
+impl<const N: usize> Around<N> {
+    /// Looks at what upkeep says, before anything is asked for.
+    pub(crate) fn care_for(&mut self, care: &Care) {
+        let was_cold = self.caring.is_cold;
+        self.caring.look(care);
+        let now = self.caring.is_cold;
+        if now != was_cold {
+            self.events.push(EventKind::TooCold { now });
+        }
+    }
+}
+
+impl<const N: usize, const B: usize, const H: usize, const D: usize> Desk<'_, N, B, H, D> {
+    /// Asks for less while a test is overdue, also while a cycle runs: else its next slice would
+    /// make up for it. The guard cuts no open cycle short by that.
+    pub(crate) fn cut_by_care(&self, feeder: usize, least: Dose, ask: &mut Ask) {
+        let Some(product) = self.limits.product(feeder) else {
+            return;
+        };
+        let body = usize::from(self.state.selected.unwrap_or(0));
+        let cap = self.limits.caps(feeder, body, self.state.stage).cycle;
+        let care = &self.inputs.care;
+        ask.dose = care.cut(product, ask.mode, (cap, least), ask.dose);
+    }
+}
+
+#[cfg(test)]
+mod tests;

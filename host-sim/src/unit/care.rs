@@ -1,0 +1,131 @@
+//! The unit's proof tests, and what it is told about care.
+
+use dosewarden::guard::units::{Dose, Millis};
+use dosewarden::guard::{Authority, FeederLimits, Limits, Reading};
+use dosewarden::probe::CentiCelsius;
+use dosewarden::proof::{ProofAct, ProofTests, Proofs};
+use dosewarden::water_tests::WaterTests;
+use dosewarden::{Care, CareSettings, Inputs, LimitsRefused};
+
+use super::Reply;
+use super::ours::Ours;
+use crate::plant::MAX_FEEDERS;
+use crate::scenario::{CareAct, CarePlan, SiteLimits};
+
+/// What the unit has of care, and keeps without power: where a scenario has none, nothing.
+#[derive(Clone, Debug)]
+pub(super) struct CareDesk {
+    plan: Option<CarePlan>,
+    tests: ProofTests<MAX_FEEDERS>,
+}
+
+impl CareDesk {
+    pub(super) const fn new(plan: Option<CarePlan>) -> Self {
+        Self {
+            plan,
+            tests: ProofTests::restore(Proofs::NEVER),
+        }
+    }
+
+    pub(super) fn settings(&self) -> CareSettings {
+        self.plan.map_or(CareSettings::NONE, |plan| plan.settings)
+    }
+
+    pub(super) const fn tests(&self) -> &ProofTests<MAX_FEEDERS> {
+        &self.tests
+    }
+
+    /// Supply has gone: what is on record stays, and has aged.
+    pub(super) fn forget(&mut self) {
+        let mut proofs = *self.tests.proofs();
+        proofs.pass_off(None);
+        self.tests = ProofTests::restore(proofs);
+    }
+
+    /// What the controller is told in a tick.
+    pub(super) fn tell(&self, limits: &SiteLimits, water: &WaterTests, celsius: f64) -> Care {
+        let mut care = Care::UNKNOWN;
+        if let Some(plan) = &self.plan {
+            care.overdue = water.all_overdue(|value| plan.rule(value));
+            let hundredths = CentiCelsius((celsius * 100.0).round() as i32);
+            care.temperature = Reading::now(hundredths);
+            self.tests.tell(&plan.proof, limits, &mut care);
+        }
+        care
+    }
+
+    /// Follows a proof test after a tick.
+    pub(super) fn watch(
+        &mut self,
+        controller: &mut Ours,
+        elapsed: Millis,
+        inputs: &Inputs<MAX_FEEDERS>,
+    ) {
+        if self.plan.is_some() {
+            controller.watch_proof(&mut self.tests, elapsed, inputs);
+        }
+    }
+
+    /// Takes an act that the controller takes at once; `None`: it goes through a tick.
+    pub(super) fn take(
+        &mut self,
+        controller: &mut Ours,
+        limits: &mut SiteLimits,
+        by: Authority,
+        act: CareAct,
+    ) -> Option<Reply> {
+        let proof = match act {
+            CareAct::Prove(one) => ProofAct::Start(one),
+            CareAct::Trip => ProofAct::Done,
+            CareAct::StoodStill(seen) => ProofAct::StoodStill(seen),
+            CareAct::ChangeCaps {
+                feeder,
+                share,
+                confirmed,
+            } => return Some(change(controller, limits, by, (feeder, share, confirmed))),
+            CareAct::Observe | CareAct::KitPh(_) | CareAct::Prime { .. } => return None,
+        };
+        let Some(plan) = &self.plan else {
+            return Some(Reply::Refused("the site has no [care]".to_owned()));
+        };
+        let told = controller.prove(&mut self.tests, &plan.proof, by, proof);
+        Some(told.map_or_else(|why| Reply::Refused(why.to_string()), |()| Reply::Done))
+    }
+}
+
+/// A dose at a share, in hundredths of a percent.
+fn at(dose: Dose, share: u32) -> Dose {
+    let dose = u64::from(dose.0) * u64::from(share) / 10_000;
+    Dose(u32::try_from(dose).unwrap_or(u32::MAX))
+}
+
+fn change(
+    controller: &mut Ours,
+    limits: &mut SiteLimits,
+    by: Authority,
+    (feeder, share, confirmed): (usize, u32, bool),
+) -> Reply {
+    let mut spec = *limits.spec();
+    if let Some(FeederLimits::Enabled(one)) = spec.feeders.get_mut(feeder) {
+        for body in &mut one.bodies {
+            body.cycle_cap = at(body.cycle_cap, share);
+            body.hour_cap = at(body.hour_cap, share);
+            body.day_cap = at(body.day_cap, share);
+        }
+    }
+    let new = match Limits::try_new(spec) {
+        Ok(new) => new,
+        Err(error) => return Reply::Refused(error.to_string()),
+    };
+    let mut told = controller.change_limits(by, new.clone(), None);
+    if let (Err(LimitsRefused::Confirm(with)), true) = (told, confirmed) {
+        told = controller.change_limits(by, new.clone(), Some(with));
+    }
+    match told {
+        Ok(()) => {
+            *limits = new;
+            Reply::Done
+        }
+        Err(why) => Reply::Refused(why.to_string()),
+    }
+}

@@ -1,0 +1,109 @@
+//! What our unit shows: names of alarms and reasons, and their bits.
+
+use dosewarden::Obstacle;
+use dosewarden::alarm::{AlarmId, FeederAlarm, SiteAlarm};
+use dosewarden::guard::Rule;
+
+use super::UnitStatus;
+use super::ours::Ours;
+use crate::scenario::Scenario;
+
+/// Reasons besides the guard's rules, with bits after theirs.
+pub(super) const OWN_REASONS: [&str; 4] =
+    ["other_has_turn", "pump_stops", "output_fault", "hand_dose"];
+
+/// Alarms of the site, then of each feeder.
+pub(super) fn alarm_names(scenario: &Scenario) -> Vec<String> {
+    let site = SiteAlarm::ALL.iter().map(|alarm| alarm.name().to_owned());
+    let of_feeders = scenario.feeders.iter().flat_map(|plan| {
+        FeederAlarm::ALL
+            .iter()
+            .map(|alarm| format!("{}: {}", plan.name, alarm.name()))
+    });
+    site.chain(of_feeders).collect()
+}
+
+/// The bit of an alarm, in the order of [`alarm_names`].
+pub(super) fn alarm_bit(id: AlarmId) -> u64 {
+    let at = match id {
+        AlarmId::Site(alarm) => usize::from(alarm.number()),
+        AlarmId::Feeder(feeder, alarm) => {
+            let before = SiteAlarm::COUNT + usize::from(feeder) * FeederAlarm::COUNT;
+            before + usize::from(alarm.number())
+        }
+    };
+    1_u64.checked_shl(at as u32).unwrap_or(0)
+}
+
+/// What the controller shows after a tick.
+pub(super) fn status(controller: &Ours, feeders: usize) -> UnitStatus {
+    let mut status = UnitStatus::default();
+    let state = controller.guard().state();
+    status.needs_person = !state.site_lockouts.is_empty();
+    for (feeder, shown) in status.feeders.iter_mut().enumerate().take(feeders) {
+        let wanted = controller.wanted(feeder);
+        shown.asked = wanted.stands();
+        shown.asked_dose = wanted.dose.0;
+        shown.locked = state
+            .feeder_lockouts
+            .get(feeder)
+            .is_some_and(|own| !own.is_empty() || !state.site_lockouts.is_empty());
+        status.needs_person |= shown.locked;
+        if let Some(why) = controller.why(feeder) {
+            // Rules come last, and all of them at once: their bits are their numbers.
+            shown.refusing |= u64::from(why.rules().bits());
+            let others = why.take_while(|obstacle| !matches!(obstacle, Obstacle::Rule(..)));
+            shown.refusing |= others.fold(0, |bits, obstacle| bits | reason_bit(&obstacle));
+        }
+    }
+    let alarms = controller.alarms();
+    let summary = alarms.summary();
+    if summary.active > 0 || summary.unacknowledged > 0 {
+        for (id, alarm) in alarms.listed() {
+            if alarm.is_active() {
+                status.alarms |= alarm_bit(id);
+            }
+            if alarm.calls() {
+                status.alarms_new |= alarm_bit(id);
+            }
+        }
+    }
+    status
+}
+
+/// The bit of a reason, in the order of the unit's names. Nothing asked for is no refusal.
+pub(super) fn reason_bit(obstacle: &Obstacle) -> u64 {
+    let own = |at: usize| 1_u64 << (Rule::COUNT + at);
+    match obstacle {
+        Obstacle::Rule(rule, _) => 1 << rule.index(),
+        Obstacle::Lockout(_) => 1 << Rule::NoLockout.index(),
+        Obstacle::OtherHasTurn => own(0),
+        Obstacle::PumpStops(_) => own(1),
+        Obstacle::OutputFault => own(2),
+        Obstacle::HandDose(_) | Obstacle::HandDay(_) => own(3),
+        Obstacle::Disabled | Obstacle::NotAsked => 0,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plant::MAX_FEEDERS;
+    use crate::unit::{ControlUnit, DosewardenUnit};
+
+    #[test]
+    fn every_alarm_and_reason_has_a_bit_and_a_name() {
+        let unit = DosewardenUnit::for_scenario(&Scenario::first_pool());
+        assert_eq!(
+            unit.alarm_names().len(),
+            SiteAlarm::COUNT + 2 * FeederAlarm::COUNT
+        );
+        const { assert!(SiteAlarm::COUNT + MAX_FEEDERS * FeederAlarm::COUNT <= 64) };
+        assert!(unit.refusal_names().len() <= 64);
+        let last = AlarmId::Feeder(1, FeederAlarm::RateWrong);
+        let at = alarm_bit(last).trailing_zeros() as usize;
+        assert_eq!(unit.alarm_names()[at], "chlorine: rate_wrong");
+        let at = reason_bit(&Obstacle::OutputFault).trailing_zeros() as usize;
+        assert_eq!(unit.refusal_names()[at], "output_fault");
+    }
+}
