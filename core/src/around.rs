@@ -11,6 +11,7 @@ use crate::guard::{
 };
 use crate::io::Inputs;
 use crate::machine::{Machine, rule_of};
+use crate::odd_ticks::OddTicks;
 use crate::response::Response;
 use crate::restraint::Restraints;
 use crate::settings::{DrumSettings, Settings};
@@ -45,6 +46,7 @@ pub(crate) struct Around<const N: usize> {
     pub(crate) caring: Caring,
     /// While observing: flowing time until the next dose would be fed.
     pub(crate) would_wait: [Millis; N],
+    odd_ticks: OddTicks,
     pub(crate) events: Events,
     outstanding: Option<Ticket>,
     waited: Millis,
@@ -72,6 +74,7 @@ impl<const N: usize> Around<N> {
             response: Response::START,
             caring: Caring::NONE,
             would_wait: [Millis(0); N],
+            odd_ticks: OddTicks(0),
             events: Events::new(),
             outstanding: None,
             waited: Millis(0),
@@ -230,7 +233,8 @@ impl<const N: usize> Around<N> {
             lockouts: state.site_lockouts,
             records_differ: self.records_differ,
             master_fault: inputs.master_fault,
-            flow: state.flow_proven.0 > 0,
+            flow: state.flow_proven >= site.flow_prove,
+            clock_stands: self.odd_ticks.step(elapsed, site.tick_gap_max),
             pump_due: inputs.pump_due,
             laid_up: facts.inhibits.any_of(Inhibits::LAID_UP) || self.restraints.is_laid_up,
             observing: facts.inhibits.any_of(Inhibits::OBSERVE_ONLY)

@@ -182,7 +182,7 @@ pub(crate) struct Bench {
     /// Whether the store works.
     pub(crate) saves: bool,
     clock: TickClock,
-    now_ms: u32,
+    pub(crate) now_ms: u32,
 }
 
 impl Bench {

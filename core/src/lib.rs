@@ -101,6 +101,7 @@ mod io;
 mod live;
 mod look;
 pub mod machine;
+mod odd_ticks;
 mod persons;
 pub mod probe;
 pub mod proof;

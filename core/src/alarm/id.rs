@@ -89,6 +89,8 @@ alarms! {
         TestOverdue = 24, "test_overdue";
         /// A proof test of an interlock is due, was never made, or failed.
         ProofOverdue = 25, "proof_overdue";
+        /// The time between ticks is none, or more than can be, again and again: nothing can be timed.
+        ClockFault = 26, "clock_fault";
     }
 }
 

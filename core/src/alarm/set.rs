@@ -229,6 +229,7 @@ impl<const N: usize> Alarms<N> {
             locked(Lockout::PowerLoss),
             Condition::of(seen.test_due),
             Condition::of(seen.proof_due),
+            Condition::of(seen.clock_stands),
         ]
     }
 }

@@ -51,7 +51,10 @@ pub(crate) struct Watched<const N: usize> {
     pub(crate) lockouts: LockoutSet,
     pub(crate) records_differ: bool,
     pub(crate) master_fault: bool,
+    /// Water has flowed for as long as proves it.
     pub(crate) flow: bool,
+    /// The time between ticks cannot be, for a while.
+    pub(crate) clock_stands: bool,
     pub(crate) pump_due: Option<bool>,
     /// Laid up for winter: water and demand mean nothing.
     pub(crate) laid_up: bool,

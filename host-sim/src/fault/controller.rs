@@ -48,24 +48,24 @@ pub(super) const FAULTS: [Fault; 10] = [
     fault("K3", "tick doubled", "the program: each tick", |_| {
         unit(UnitFault::TickDoubled)
     }),
-    Fault {
-        lasts: Lasts::For(3_600_000),
-        ..fault(
-            "K4",
-            "program hung with its outputs on",
-            "the program",
-            |_| {
-                let hung = super::Step {
-                    trigger: Some(crate::scenario::Trigger {
-                        feeder: 0,
-                        for_ms: 2_000,
-                    }),
-                    ..step(Act::Unit(UnitFault::Hung))
-                };
-                acts([hung], vec![Act::UnitEnds(UnitFault::Hung)])
-            },
-        )
-    },
+    fault(
+        "K4",
+        "program hung with its outputs on",
+        "the program, for an hour from the first feed on",
+        |_| {
+            let hung = super::Step {
+                trigger: Some(crate::scenario::Trigger {
+                    feeder: 0,
+                    for_ms: 2_000,
+                }),
+                ..step(Act::Unit {
+                    fault: UnitFault::Hung,
+                    for_ms: Some(3_600_000),
+                })
+            };
+            acts([hung], vec![Act::UnitEnds(UnitFault::Hung)])
+        },
+    ),
     once(fault(
         "K5",
         "bit flip in the state",

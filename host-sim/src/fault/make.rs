@@ -27,6 +27,13 @@ pub(super) const fn later(after_ms: u64, act: Act) -> Step {
     }
 }
 
+pub(super) const fn unit_act(fault: UnitFault) -> Act {
+    Act::Unit {
+        fault,
+        for_ms: None,
+    }
+}
+
 pub(super) const fn fault_act(fault: PlantFault) -> Act {
     Act::Fault {
         fault,
@@ -51,7 +58,7 @@ pub(super) fn plant(fault: PlantFault) -> Result<Injection, &'static str> {
 }
 
 pub(super) fn unit(fault: UnitFault) -> Result<Injection, &'static str> {
-    acts([step(Act::Unit(fault))], vec![Act::UnitEnds(fault)])
+    acts([step(unit_act(fault))], vec![Act::UnitEnds(fault)])
 }
 
 pub(super) fn inside(fault: InsideFault) -> Result<Injection, &'static str> {

@@ -25,22 +25,22 @@ const fn fault(
 }
 
 pub(super) const FAULTS: [Fault; 14] = [
-    Fault {
-        lasts: Lasts::For(2 * 3_600_000),
-        ..fault(
-            "H1",
-            "circulation stops in mid-dose",
-            "the pump's overload, once the first feeder has run for 5 to 60 s",
-            |place| {
-                let for_ms = even(place, 60_000.0, 5_000.0) as u32;
-                let trip = Step {
-                    trigger: Some(Trigger { feeder: 0, for_ms }),
-                    ..step(fault_act(PlantFault::CirculationTripped))
-                };
-                acts([trip], vec![Act::FaultEnds(PlantFault::CirculationTripped)])
-            },
-        )
-    },
+    fault(
+        "H1",
+        "circulation stops in mid-dose",
+        "the pump's overload, for 2 h once the first feeder has run for 5 to 60 s",
+        |place| {
+            let for_ms = even(place, 60_000.0, 5_000.0) as u32;
+            let trip = Step {
+                trigger: Some(Trigger { feeder: 0, for_ms }),
+                ..step(Act::Fault {
+                    fault: PlantFault::CirculationTripped,
+                    for_ms: Some(2 * 3_600_000),
+                })
+            };
+            acts([trip], vec![Act::FaultEnds(PlantFault::CirculationTripped)])
+        },
+    ),
     fault("H2", "flow switch stuck on", "the flow switch", |_| {
         plant(PlantFault::FlowSwitchStuckOn)
     }),

@@ -7,14 +7,14 @@ mod between;
 mod people;
 mod player;
 
-pub use player::{LogLine, LogWhat};
+pub use player::{Ending, LogLine, LogWhat};
 
 use crate::judge::{Findings, Judge};
 use crate::plant::noise::Noise;
 use crate::plant::{Commands, Plant, PlantError, PlantFault, Product, Truth};
 use crate::scenario::clock::DAY_MS;
 use crate::scenario::{Act, Event, Scenario, Supply};
-use crate::unit::{ControlUnit, Reply, UnitStatus};
+use crate::unit::{ControlUnit, Reply, UnitFault, UnitStatus};
 use between::Between;
 use people::in_its_cap;
 use player::{Log, Player};
@@ -128,7 +128,10 @@ impl<U: ControlUnit> SimPool<U> {
 
     fn play(&mut self, clock_ms: u64) {
         while let Some(fault) = self.player.over(clock_ms) {
-            self.plant.clear_fault(fault);
+            match fault {
+                Ending::Plant(fault) => self.plant.clear_fault(fault),
+                Ending::Unit(fault) => self.unit_is_well(fault),
+            }
             self.log.push(clock_ms, LogWhat::FaultEnded(fault));
         }
         if self.rains_until > 0 && clock_ms >= self.rains_until {
@@ -157,18 +160,20 @@ impl<U: ControlUnit> SimPool<U> {
             Act::Fault { fault, for_ms } => {
                 self.plant.set_fault(fault);
                 if let Some(for_ms) = for_ms {
-                    self.player.ends_at(clock_ms.saturating_add(for_ms), fault);
+                    let end = clock_ms.saturating_add(for_ms);
+                    self.player.ends_at(end, Ending::Plant(fault));
                 }
             }
             Act::FaultEnds(fault) => self.plant.clear_fault(fault),
-            Act::Unit(fault) => {
+            Act::Unit { fault, for_ms } => {
                 self.between.set(fault);
                 self.plant.set_faulty_elsewhere(true);
+                if let Some(for_ms) = for_ms {
+                    let end = clock_ms.saturating_add(for_ms);
+                    self.player.ends_at(end, Ending::Unit(fault));
+                }
             }
-            Act::UnitEnds(fault) => {
-                self.between.clear(fault);
-                self.plant.set_faulty_elsewhere(self.between.is_upset());
-            }
+            Act::UnitEnds(fault) => self.unit_is_well(fault),
             Act::Inside(fault) => {
                 if !self.unit.breaks(fault) {
                     let why = "the unit has nothing of the kind, or did not let it happen";
@@ -186,6 +191,11 @@ impl<U: ControlUnit> SimPool<U> {
                     .set_rain(f64::from(um) * 3600.0 / for_ms.max(1) as f64);
             }
         }
+    }
+
+    fn unit_is_well(&mut self, fault: UnitFault) {
+        self.between.clear(fault);
+        self.plant.set_faulty_elsewhere(self.between.is_upset());
     }
 
     fn switch_power(&mut self, clock_ms: u64) {

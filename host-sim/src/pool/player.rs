@@ -2,10 +2,19 @@
 
 use crate::plant::{PlantFault, Truth};
 use crate::scenario::{Act, Event, Trigger};
-use crate::unit::Reply;
+use crate::unit::{Reply, UnitFault};
 
 /// Most lines that a log keeps; after them it counts.
 const LOG_LINES_MAX: usize = 20_000;
+
+/// A fault that ends by itself.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Ending {
+    /// Of the plant.
+    Plant(PlantFault),
+    /// Of the unit.
+    Unit(UnitFault),
+}
 
 /// Something worth telling.
 #[derive(Clone, Debug, PartialEq)]
@@ -13,7 +22,7 @@ pub enum LogWhat {
     /// An event of the scenario, or an act on the pool.
     Act(Act),
     /// A fault that had a time ended.
-    FaultEnded(PlantFault),
+    FaultEnded(Ending),
     /// Power that was away is back.
     PowerBack,
     /// What became of a person's act.
@@ -66,7 +75,7 @@ pub(crate) struct Player {
     next: usize,
     /// Events whose time has come and whose trigger has not.
     waiting: Vec<(Trigger, Act)>,
-    ends: Vec<(u64, PlantFault)>,
+    ends: Vec<(u64, Ending)>,
     /// How long each feeder's drive has been on without a break, ms.
     on_ms: Vec<u64>,
 }
@@ -124,12 +133,12 @@ impl Player {
     }
 
     /// A fault that has a time begins.
-    pub(crate) fn ends_at(&mut self, clock_ms: u64, fault: PlantFault) {
+    pub(crate) fn ends_at(&mut self, clock_ms: u64, fault: Ending) {
         self.ends.push((clock_ms, fault));
     }
 
     /// The next fault whose time is over; ask until there is none.
-    pub(crate) fn over(&mut self, clock_ms: u64) -> Option<PlantFault> {
+    pub(crate) fn over(&mut self, clock_ms: u64) -> Option<Ending> {
         let at = self.ends.iter().position(|(end, _)| *end <= clock_ms)?;
         Some(self.ends.remove(at).1)
     }

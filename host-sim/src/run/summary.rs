@@ -5,8 +5,8 @@ use serde::Serialize;
 use super::watch::{Band, Refusals, Watch};
 use crate::judge::Findings;
 use crate::oracle::{Finding, Verdict};
-use crate::pool::{LogLine, LogWhat, SimPool};
-use crate::scenario::{Scenario, clock, words};
+use crate::pool::{Ending, LogLine, LogWhat, SimPool};
+use crate::scenario::{Act, Scenario, clock, words};
 use crate::unit::{ControlUnit, Reply};
 
 /// Version of the JSON's form: a change that a reader would trip over makes it one more.
@@ -345,7 +345,8 @@ fn alarms(watch: &Watch, names: &[String]) -> Vec<AlarmSummary> {
 fn log_entry(line: &LogLine, names: &[String]) -> LogEntry {
     let words = match &line.what {
         LogWhat::Act(act) => words::act(act, names),
-        LogWhat::FaultEnded(fault) => words::act(&crate::scenario::Act::FaultEnds(*fault), names),
+        LogWhat::FaultEnded(Ending::Plant(fault)) => words::act(&Act::FaultEnds(*fault), names),
+        LogWhat::FaultEnded(Ending::Unit(fault)) => words::act(&Act::UnitEnds(*fault), names),
         LogWhat::PowerBack => "the power is back".to_owned(),
         LogWhat::Reply(Reply::Refused(why)) => format!("refused: {why}"),
         LogWhat::Reply(_) => "done".to_owned(),

@@ -62,7 +62,12 @@ pub enum Act {
     /// A fault of the plant ends, whatever its size.
     FaultEnds(PlantFault),
     /// Something goes wrong between the wiring and the unit's program.
-    Unit(UnitFault),
+    Unit {
+        /// What.
+        fault: UnitFault,
+        /// How long it stands, ms; without it to the end or until `UnitEnds`.
+        for_ms: Option<u64>,
+    },
     /// It is right again, whatever its size was.
     UnitEnds(UnitFault),
     /// Something breaks inside the unit.

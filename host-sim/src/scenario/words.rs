@@ -74,7 +74,10 @@ pub fn act(act: &Act, feeders: &[String]) -> String {
             }
         }
         Act::FaultEnds(fault) => format!("fault ends: {}", faults::words(*fault, feeders)),
-        Act::Unit(fault) => format!("fault at the unit: {fault:?}"),
+        Act::Unit { fault, for_ms } => {
+            let long = for_ms.map_or_else(String::new, |ms| format!(" for {}", time(ms)));
+            format!("fault at the unit{long}: {fault:?}")
+        }
         Act::UnitEnds(fault) => format!("fault at the unit ends: {fault:?}"),
         Act::Inside(fault) => format!("fault inside the unit: {fault:?}"),
         Act::ProbeOut(probe, out) => {

@@ -4,11 +4,13 @@ use super::*;
 use crate::alarm::{AlarmId, FeederAlarm};
 use crate::bench::Shown;
 use crate::guard::Remedy;
+#[cfg(feature = "water")]
 use crate::probe::{MicrogramsPerL, ProbeKind};
 use crate::response::{BufferingWater, Estimate, ExpectedResponse, Verdict};
 use crate::stock::DrumVerdict;
-use crate::upkeep::tests::SETUP;
-use crate::upkeep::{Kept, Upkeep, UpkeepAct};
+#[cfg(feature = "water")]
+use crate::upkeep::{Kept, Upkeep, UpkeepAct, tests::SETUP};
+#[cfg(feature = "water")]
 use crate::water_tests::TestedValue;
 
 const EXPECTED: ExpectedResponse = ExpectedResponse {
