@@ -1,5 +1,6 @@
-//! A feeder that is shown as locked out is not fed from before a person has done something at the unit, whatever
-//! the power did meanwhile. One lockout ends by itself: a record that was lost, after 24 h.
+//! A feeder that is shown as locked out, against what it is asked for, is not fed from before a person has
+//! done something at the unit, whatever the power did meanwhile. One lockout ends by itself: a record that was
+//! lost, after 24 h.
 //!
 //! What leaks through a stopped feeder, and what leaves while a contact drops out, is not held against it: drives
 //! are judged, after twice the longest time that a drive may take to stop.

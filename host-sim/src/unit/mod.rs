@@ -32,7 +32,7 @@ pub struct FeederStatus {
     pub asked_dose: u32,
     /// What refuses it: bit n stands for [`ControlUnit::refusal_names`]`[n]`.
     pub refusing: u64,
-    /// A lockout stands against it, its own or the site's.
+    /// A lockout stands against what it is asked for, its own or the site's.
     pub locked: bool,
 }
 

@@ -2,7 +2,7 @@
 
 use dosewarden::Obstacle;
 use dosewarden::alarm::{AlarmId, FeederAlarm, SiteAlarm};
-use dosewarden::guard::Rule;
+use dosewarden::guard::{Lockout, LockoutSet, Mode, Rule};
 
 use super::UnitStatus;
 use super::ours::Ours;
@@ -44,11 +44,19 @@ pub(super) fn status(controller: &Ours, feeders: usize) -> UnitStatus {
         let wanted = controller.wanted(feeder);
         shown.asked = wanted.stands();
         shown.asked_dose = wanted.dose.0;
-        shown.locked = state
-            .feeder_lockouts
-            .get(feeder)
-            .is_some_and(|own| !own.is_empty() || !state.site_lockouts.is_empty());
-        status.needs_person |= shown.locked;
+        let own = state.feeder_lockouts.get(feeder);
+        status.needs_person |= own.is_some_and(|own| !own.is_empty());
+        // A feed by hand and fallback waive the probe's: a person stands there, or has tested the water.
+        let waives = wanted.stands() && wanted.mode != Mode::Automatic;
+        let binds = |own: &LockoutSet| {
+            let own = if waives {
+                own.without(Lockout::Probe)
+            } else {
+                *own
+            };
+            !own.is_empty() || !state.site_lockouts.is_empty()
+        };
+        shown.locked = own.is_some_and(binds);
         if let Some(why) = controller.why(feeder) {
             // Rules come last, and all of them at once: their bits are their numbers.
             shown.refusing |= u64::from(why.rules().bits());
