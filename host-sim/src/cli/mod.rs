@@ -3,6 +3,7 @@
 //! Invariant: a file that this program writes is whole or not there, and an input that is wrong
 //! leaves none.
 
+mod explore;
 mod output;
 mod plan;
 mod run;
@@ -43,6 +44,12 @@ enum Command {
     ///
     /// Exit status: 0 no error finding; 1 there are some; 2 bad usage or input.
     Plan(plan::PlanArguments),
+    /// Walks the guard to the end of its state space, and shows the shortest way to a broken property.
+    ///
+    /// Example: dosewarden explore --config x3
+    ///
+    /// Exit status: 0 everything held as far as it went; 1 a property was broken; 2 bad usage or input.
+    Explore(explore::ExploreArguments),
     /// Works out saturation, dissolved carbon and acid demand for a file of water tests.
     Water(water::WaterArguments),
 }
@@ -54,6 +61,7 @@ pub fn main() -> ExitCode {
         None => run::bare(),
         Some(Command::Run(arguments)) => run::run(&arguments),
         Some(Command::Plan(arguments)) => plan::plan(&arguments),
+        Some(Command::Explore(arguments)) => explore::explore(&arguments),
         Some(Command::Water(arguments)) => water::water(&arguments),
     };
     ExitCode::from(code)
