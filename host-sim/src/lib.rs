@@ -32,6 +32,7 @@
 //! | [`pool`] | one with the other attached, tick by tick |
 //! | [`scenario`] | files that say all of it |
 //! | [`run`], [`report`] | a scenario to its end, as data, text, CSV and a page |
+//! | [`explore`] | the guard alone, walked to the end of its state space |
 //! | [`cli`] | the binary `dosewarden` |
 //!
 //! Transcendental functions come from the crate `libm`, chance from one seed: the same scenario and
@@ -43,6 +44,7 @@ pub mod campaign;
 pub mod cli;
 #[cfg(test)]
 mod closed_loop;
+pub mod explore;
 pub mod fault;
 pub mod judge;
 pub mod oracle;

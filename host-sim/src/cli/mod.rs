@@ -4,6 +4,7 @@
 //! leaves none.
 
 mod campaign;
+mod explore;
 mod output;
 mod plan;
 mod run;
@@ -50,6 +51,12 @@ enum Command {
     ///
     /// Exit status: 0 inside the bounds; 1 outside; 2 bad usage or input; 130 stopped.
     Campaign(campaign::CampaignArguments),
+    /// Walks the guard to the end of its state space, and shows the shortest way to a broken property.
+    ///
+    /// Example: dosewarden explore --config x3
+    ///
+    /// Exit status: 0 everything held as far as it went; 1 a property was broken; 2 bad usage or input.
+    Explore(explore::ExploreArguments),
     /// Works out saturation, dissolved carbon and acid demand for a file of water tests.
     Water(water::WaterArguments),
 }
@@ -62,6 +69,7 @@ pub fn main() -> ExitCode {
         Some(Command::Run(arguments)) => run::run(&arguments),
         Some(Command::Plan(arguments)) => plan::plan(&arguments),
         Some(Command::Campaign(arguments)) => campaign::campaign(&arguments),
+        Some(Command::Explore(arguments)) => explore::explore(&arguments),
         Some(Command::Water(arguments)) => water::water(&arguments),
     };
     ExitCode::from(code)

@@ -1,0 +1,85 @@
+//! `dosewarden explore` as a person runs it.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    reason = "a test that panics has failed, as it should"
+)]
+
+use std::path::Path;
+use std::process::{Command, Output};
+
+fn explore(folder: &Path, arguments: &[&str]) -> (Option<i32>, String, String) {
+    let run: Output = Command::new(env!("CARGO_BIN_EXE_dosewarden"))
+        .arg("explore")
+        .args(arguments)
+        .current_dir(folder)
+        .output()
+        .expect("it runs");
+    let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
+    (run.status.code(), text(&run.stdout), text(&run.stderr))
+}
+
+#[test]
+fn a_cut_walk_holds_and_says_that_it_was_cut() {
+    let folder = tempfile::tempdir().unwrap();
+    let arguments = [
+        "--config",
+        "x3-answers",
+        "--states-max",
+        "500",
+        "--json",
+        "out.json",
+        "--trail",
+        "way.txt",
+    ];
+    let (code, said, told) = explore(folder.path(), &arguments);
+    assert_eq!(code, Some(0), "{told}");
+    assert!(said.starts_with("x3-answers: cut; "), "{said}");
+    assert!(told.contains("judgements a second"), "{told}");
+    let json = std::fs::read_to_string(folder.path().join("out.json")).unwrap();
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    assert_eq!(json[0]["ended"], "cut");
+    assert!(json[0]["states"].as_u64().unwrap() >= 500);
+    assert!(json[0]["broken"].is_null());
+    let way = folder.path().join("way.txt");
+    assert!(!way.exists(), "nothing broke, so there is no way to keep");
+}
+
+#[test]
+fn a_way_is_told_again() {
+    let folder = tempfile::tempdir().unwrap();
+    let way = "dosewarden explore x3-answers\n0\tnothing happens\n";
+    std::fs::write(folder.path().join("way.txt"), way).unwrap();
+    let (code, said, told) = explore(folder.path(), &["--replay", "way.txt"]);
+    assert_eq!(code, Some(0), "{told}");
+    assert!(said.contains("1  nothing happens"), "{said}");
+    assert!(said.contains("feeder 0 Idle, refused by"), "{said}");
+}
+
+#[test]
+fn bad_input_is_told_and_exits_2() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(
+        folder.path().join("bad.txt"),
+        "dosewarden explore x2\nseven\n",
+    )
+    .unwrap();
+    for (arguments, says) in [
+        (&["--config", "x9"][..], "take x1, x2, x3 or all"),
+        (&["--replay", "none.txt"], "none.txt"),
+        (
+            &["--replay", "bad.txt"],
+            "bad.txt: line 2: `seven` is no event",
+        ),
+        (&["--jobs", "0"], "--jobs"),
+        (
+            &["--config", "x1", "--json", "no/such/a.json"],
+            "cannot be written",
+        ),
+    ] {
+        let (code, said, told) = explore(folder.path(), arguments);
+        assert_eq!(code, Some(2), "{arguments:?}: {told}");
+        assert!(said.is_empty() && told.contains(says), "{told}");
+    }
+}
