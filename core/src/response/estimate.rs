@@ -152,6 +152,15 @@ impl Estimate {
         step: 1000,
     };
 
+    /// Whether every figure is in the range in which it is kept.
+    #[cfg(feature = "store")]
+    pub(crate) fn is_sound(&self) -> bool {
+        i64::from(self.ratio.unsigned_abs()) <= RATIO_MAX
+            && self.variance <= VARIANCE_MAX
+            && (500..=2000).contains(&self.learned)
+            && (250..=4000).contains(&self.step)
+    }
+
     /// The ratio in thousandths: 500 is half of what is configured. `None` before the first dose.
     #[must_use]
     pub const fn ratio_milli(&self) -> Option<i32> {

@@ -4,6 +4,8 @@
 mod cuts;
 mod flash;
 mod image_site;
+mod kept;
+mod kept_record;
 mod life;
 mod rig;
 mod rot;
