@@ -6,6 +6,7 @@ mod flash;
 mod image_site;
 mod kept;
 mod kept_record;
+mod kept_unit;
 mod life;
 mod rig;
 mod rot;
