@@ -170,3 +170,20 @@ fn taken_apart(copy: &[u8]) -> Option<(u32, &[u8])> {
     let (serial, record) = body.split_first_chunk::<4>()?;
     (Crc32::of(body) == u32::from_le_bytes(*crc)).then_some((u32::from_le_bytes(*serial), record))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn cut_between_the_copies_the_newer_is_handed_out() {
+        let mut own = KeptFlash::fitted(Kept::NEW);
+        for number in 1..5 {
+            let mut kept = Kept::NEW;
+            kept.restraints.paused = Millis(number);
+            own.want(kept.clone());
+            own.power_cut(MS_PER_COPY);
+            assert_eq!(own.load(), Ok(kept), "write {number}");
+        }
+    }
+}
