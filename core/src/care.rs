@@ -8,6 +8,7 @@ use crate::guard::units::{Dose, Fitted, Millis};
 use crate::guard::{Inhibits, Mode, Product, Reading};
 use crate::probe::CentiCelsius;
 use crate::proof::InterlockSet;
+use crate::settings::{SettingsError, held, narrow, ranged};
 use crate::stages::StageSettings;
 use crate::water_tests::TestedSet;
 
@@ -88,6 +89,20 @@ impl CareSettings {
         stages: Fitted::NotFitted,
         cold_below: Fitted::NotFitted,
     };
+
+    /// Looks at them: hours of each stage 1 to 1000, cold 1 to 25 C.
+    ///
+    /// # Errors
+    /// The first that is out of range.
+    pub const fn try_new(self) -> Result<Self, SettingsError> {
+        if let Fitted::Fitted(stages) = self.stages {
+            held! { stages.check(); }
+        }
+        if let Fitted::Fitted(below) = self.cold_below {
+            held! { ranged("cold_below", narrow(below.0), 100, 2500); }
+        }
+        Ok(self)
+    }
 }
 
 /// The settings and whether the water is too cold.

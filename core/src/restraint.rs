@@ -12,6 +12,7 @@ pub const PAUSE_MAX: Millis = Millis(DAY_MS);
 /// What was poured by hand of one product.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct HandDoses {
     /// How much, as the feeder's product; counts towards the day's cap.
     pub dose: Dose,
@@ -33,12 +34,14 @@ impl HandDoses {
 /// All of it. Keep it across a restart: cycling the power must not end a pause.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Restraints<const N: usize> {
     /// Time that is left of a pause.
     pub paused: Millis,
     /// Laid up for winter.
     pub is_laid_up: bool,
     /// By hand, at the first feeder of each product.
+    #[cfg_attr(feature = "serde", serde(with = "crate::serial::array"))]
     pub by_hand: [HandDoses; N],
     /// Whether it only observes, and the evidence for the next stage.
     pub evidence: Evidence,

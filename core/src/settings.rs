@@ -151,7 +151,7 @@ pub struct Settings<const N: usize> {
     spec: SettingsSpec<N>,
 }
 
-type Checked = Result<(), SettingsError>;
+pub(crate) type Checked = Result<(), SettingsError>;
 
 /// Seven days.
 const WEEK_MS: u32 = DAY_MS * 7;
@@ -195,6 +195,7 @@ macro_rules! held {
         $(if let Err(error) = $check { return Err(error); })*
     };
 }
+pub(crate) use held;
 
 const fn time(field: &'static str, value: Millis, min: u32, max: u32) -> Checked {
     if value.0 < min || value.0 > max {
@@ -271,7 +272,7 @@ const fn check_expected(expected: &ExpectedResponse, feeders: u32) -> Checked {
     Ok(())
 }
 
-const fn of_u16(value: u16) -> i64 {
+pub(crate) const fn of_u16(value: u16) -> i64 {
     let [low, high] = value.to_le_bytes();
     short(low, high)
 }
@@ -280,7 +281,7 @@ const fn short(low: u8, high: u8) -> i64 {
     i64::from_le_bytes([low, high, 0, 0, 0, 0, 0, 0])
 }
 
-const fn ranged(field: &'static str, value: i64, min: i64, max: i64) -> Checked {
+pub(crate) const fn ranged(field: &'static str, value: i64, min: i64, max: i64) -> Checked {
     if value < min || value > max {
         return Err(SettingsError::Range {
             field,
@@ -325,7 +326,7 @@ const fn check_value(field: &'static str, value: &ValueAlarms) -> Checked {
 }
 
 /// Exact, sign and all. (`i64::from` cannot be called in a `const fn`.)
-const fn narrow(value: i32) -> i64 {
+pub(crate) const fn narrow(value: i32) -> i64 {
     let magnitude = wide(value.unsigned_abs());
     if value < 0 {
         magnitude.saturating_neg()

@@ -17,6 +17,7 @@
 
 use crate::guard::units::Millis;
 use crate::probe::{Age, MicrogramsPerL};
+use crate::settings::{SettingsError, of_u16, ranged};
 
 /// What a test finds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -84,6 +85,19 @@ pub struct TestRule {
     pub every_days: u16,
 }
 
+impl TestRule {
+    /// Looks at it: a test every 1 to 366 days.
+    ///
+    /// # Errors
+    /// If `every_days` is out of range.
+    pub const fn try_new(self) -> Result<Self, SettingsError> {
+        match ranged("every_days", of_u16(self.every_days), 1, 366) {
+            Ok(()) => Ok(self),
+            Err(error) => Err(error),
+        }
+    }
+}
+
 impl TestedValue {
     /// All of them.
     pub const ALL: [Self; 4] = [Self::Alkalinity, Self::Cyanurate, Self::Salt, Self::Borate];
@@ -99,6 +113,14 @@ impl TestedValue {
             Self::Borate => 100,
         })
     }
+
+    /// The rules of a site that has none of its own, in the order of [`TestedValue::ALL`].
+    pub const USUAL: [TestRule; 4] = [
+        Self::Alkalinity.usual(),
+        Self::Cyanurate.usual(),
+        Self::Salt.usual(),
+        Self::Borate.usual(),
+    ];
 
     const fn index(self) -> usize {
         match self {
@@ -261,6 +283,22 @@ impl WaterTests {
                 .is_some_and(|test| test.is_overdue(&rule(*value)))
         });
         overdue.fold(TestedSet::NONE, TestedSet::with)
+    }
+
+    /// Their ages, hours; 0 where there is none.
+    #[cfg(feature = "store")]
+    pub(crate) fn hours(&self) -> [u16; 4] {
+        self.last
+            .map(|test| test.map_or(0, |test| test.age.hours()))
+    }
+
+    /// As if all were made now.
+    #[cfg(feature = "store")]
+    pub(crate) fn ageless(mut self) -> Self {
+        for test in self.last.iter_mut().flatten() {
+            test.age = Age::NEW;
+        }
+        self
     }
 
     /// More time passes with power on.

@@ -38,6 +38,7 @@ pub const TEMPERATURE_MOVED: u32 = 800;
 /// What a person found in the water, in one visit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct ChlorineTest {
     /// Free chlorine by DPD, the dilution taken into account.
     pub chlorine: MicrogramsPerL,
@@ -142,6 +143,7 @@ pub enum AnchorDue {
 /// The reading at which the water had the wanted chlorine, and in which water.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Anchor {
     /// The reading: the set point.
     pub orp: Millivolts,

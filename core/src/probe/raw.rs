@@ -6,6 +6,8 @@ use crate::guard::{Health, Reading};
 /// Potential in microvolts: 59 are 0.001 pH.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "serde", serde(transparent))]
 pub struct Microvolts(pub i32);
 
 impl Microvolts {

@@ -1,5 +1,7 @@
 //! How a probe ages from calibration to calibration, and when it will be due.
 
+#[cfg(feature = "store")]
+use super::calibrate::SLOPE_MAX_PPM;
 use super::calibrate::{Calibration, OFFSET_MAX, SLOPE_MIN_PPM};
 use super::numbers::{narrow, round_div};
 
@@ -8,6 +10,7 @@ pub const TREND_KEPT: usize = 4;
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 struct Point {
     /// Hours after the first that is kept.
     at_h: i32,
@@ -18,6 +21,7 @@ struct Point {
 /// The last calibrations of one probe. A new probe starts a new trend.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Trend {
     points: [Option<Point>; TREND_KEPT],
 }
@@ -68,6 +72,26 @@ impl Trend {
         if let Some(free) = self.points.iter_mut().find(|point| point.is_none()) {
             *free = Some(point);
         }
+    }
+
+    /// Whether calibrations that were accepted, one after the other, can have made it.
+    #[cfg(feature = "store")]
+    pub(crate) fn is_sound(&self) -> bool {
+        let mut rest = self.points.iter().skip_while(|point| point.is_some());
+        let mut known = self.points.iter().flatten();
+        let sound = |point: &Point| {
+            let slope = u32::try_from(point.slope_ppm).unwrap_or(0);
+            (SLOPE_MIN_PPM..=SLOPE_MAX_PPM).contains(&slope)
+                && point.zero_uv.unsigned_abs() <= OFFSET_MAX.0.unsigned_abs()
+                && point.at_h >= 0
+        };
+        rest.all(Option::is_none)
+            && known.all(sound)
+            && self
+                .points
+                .iter()
+                .flatten()
+                .is_sorted_by_key(|point| point.at_h)
     }
 
     /// When the probe is due: by the age of its calibration, or when the straight line through the

@@ -100,6 +100,23 @@ impl<const N: usize> Proofs<N> {
             .chain(self.feeders.iter_mut().flatten())
     }
 
+    /// Their ages, hours.
+    #[cfg(feature = "store")]
+    pub(crate) fn hours(&self) -> impl Iterator<Item = u16> {
+        let all = self.site.iter().chain(self.feeders.iter().flatten());
+        all.map(|one| one.hours)
+    }
+
+    /// As if all that were made had been made now.
+    #[cfg(feature = "store")]
+    pub(crate) fn ageless(mut self) -> Self {
+        self.part_ms = 0;
+        for one in self.all_mut().filter(|one| one.hours != NEVER) {
+            one.hours = 0;
+        }
+        self
+    }
+
     /// The last test of one; [`Proof::NEVER`] where there is no such feeder.
     #[must_use]
     pub fn of(&self, one: Interlock) -> Proof {

@@ -152,6 +152,15 @@ impl Estimate {
         step: 1000,
     };
 
+    /// Whether every figure is in the range in which it is kept.
+    #[cfg(feature = "store")]
+    pub(crate) fn is_sound(&self) -> bool {
+        i64::from(self.ratio.unsigned_abs()) <= RATIO_MAX
+            && self.variance <= VARIANCE_MAX
+            && (500..=2000).contains(&self.learned)
+            && (250..=4000).contains(&self.step)
+    }
+
     /// The ratio in thousandths: 500 is half of what is configured. `None` before the first dose.
     #[must_use]
     pub const fn ratio_milli(&self) -> Option<i32> {
@@ -166,7 +175,7 @@ impl Estimate {
     /// answer is known comes on top.
     #[must_use]
     pub const fn deviation_milli(&self) -> u32 {
-        self.variance.isqrt()
+        root(self.variance)
     }
 
     /// Doses that were followed to their end, up to 255.
@@ -342,4 +351,34 @@ impl Estimate {
 
 fn abs(value: Whole) -> Whole {
     Saturating(value.0.saturating_abs())
+}
+
+/// The square root, rounded down, digit by digit. `u32::isqrt` leaves a path to a panic at
+/// `opt-level = "s"`.
+const fn root(value: u32) -> u32 {
+    let (mut left, mut root, mut bit) = (value, 0_u32, 1_u32 << 30);
+    while bit != 0 {
+        let step = root.saturating_add(bit);
+        root >>= 1;
+        if left >= step {
+            left = left.saturating_sub(step);
+            root = root.saturating_add(bit);
+        }
+        bit >>= 2;
+    }
+    root
+}
+
+#[cfg(test)]
+mod tests {
+    use super::root;
+
+    #[test]
+    fn the_root_is_rounded_down_like_the_standard_library_s() {
+        let near = (0..=u32::from(u16::MAX)).map(|root| root * root);
+        let all = near.flat_map(|square| [square.saturating_sub(1), square, square + 1]);
+        for value in all.chain([u32::MAX - 1, u32::MAX]) {
+            assert_eq!(root(value), value.isqrt(), "{value}");
+        }
+    }
 }

@@ -229,7 +229,7 @@ impl Response {
     fn read(&mut self, ph: i32, seen: &Seen, expected: &ExpectedResponse) {
         let own = i16::try_from(ph).unwrap_or(i16::MAX);
         let y = ph.saturating_sub(i32::from(*self.base.get_or_insert(own)));
-        if y.abs() > FAR {
+        if y.saturating_abs() > FAR {
             self.disturb();
             return;
         }

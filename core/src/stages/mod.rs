@@ -35,6 +35,7 @@ use crate::guard::{
     Action, Authority, Decision, Guard, Inhibits, Limits, PersonAction, Product, Rule, Stage, State,
 };
 use crate::probe::Age;
+use crate::settings::{Checked, held, of_u16, ranged};
 
 /// How far a kit's test of pH may be from what the probe shows, milli-pH. A kit reads to about 0.2
 /// (common practice, no source).
@@ -64,6 +65,20 @@ pub struct StageSettings {
     pub observe_hours: u16,
     /// Hours of them in the reduced stage.
     pub reduced_hours: u16,
+}
+
+impl StageSettings {
+    /// Most hours of a stage. Our choice: after six weeks nobody knows any more what is waited for.
+    pub const HOURS_MAX: u16 = 1000;
+
+    pub(crate) const fn check(&self) -> Checked {
+        let max = of_u16(Self::HOURS_MAX);
+        held! {
+            ranged("observe_hours", of_u16(self.observe_hours), 1, max);
+            ranged("reduced_hours", of_u16(self.reduced_hours), 1, max);
+        }
+        Ok(())
+    }
 }
 
 /// Evidence of the stage in which the unit is, and whether it observes. 12 bytes; kept with the

@@ -8,12 +8,13 @@
 //! | 2 | version, 3 |
 //! | 2 | feeders N, bodies B |
 //! | n | [`LimitsSpec`], [`SettingsSpec`], and since version 2 N times [`RegulatorSpec`] |
+//! | n | since version 3 [`CareSettings`], a fitted or no [`ProofSettings`], 4 times [`TestRule`] |
 //! | 4 | CRC-32 of everything before |
 //!
 //! Until version 2 the settings end before `level_errors`, and no regulator is a cure schedule. What a
-//! later version adds goes after the regulators.
+//! later version adds goes after the rules.
 //!
-//! The three are written field by field in the order in which they are declared, as the wire format
+//! They are written field by field in the order in which they are declared, as the wire format
 //! of `postcard` 1 states it: numbers of 16 and 32 bits as LEB128 with 7 bits a byte, signed ones
 //! zigzag before that; `u8` and `bool` as one byte; an enum by the index of its variant; an array
 //! without a length. A field that comes, goes or moves is a new version, and images that are
@@ -22,14 +23,15 @@
 use postcard::take_from_bytes;
 use serde::{Deserialize, Serialize};
 
-use super::seal::digest;
-use crate::guard::units::{Dose, Millis};
-use crate::guard::{Crc32, Fitted, Limits, LimitsError, LimitsSpec};
-use crate::regulate::{
-    Allowance, Band, CureSchedule, Direction, RegulatorError, Share, SizedDose, Standard,
-    TimedShare,
-};
+use super::newest::NoNewest;
+use super::regulator::RegulatorSpec;
+use super::seal::{digest, seal};
+use crate::care::CareSettings;
+use crate::guard::{Fitted, Limits, LimitsError, LimitsSpec};
+use crate::proof::{ProofDays, ProofSettings};
+use crate::regulate::RegulatorError;
 use crate::settings::{AlarmSettings, DrumSettings, Settings, SettingsError, SettingsSpec};
+use crate::water_tests::{TestRule, TestedValue};
 
 const MAGIC: [u8; 4] = *b"DWSI";
 const VERSION: u16 = 3;
@@ -39,110 +41,6 @@ const VERSION_WITHOUT_REGULATORS: u16 = 1;
 const VERSION_WITHOUT_CHECKS: u16 = 2;
 const HEAD: usize = 8;
 const TAIL: usize = 4;
-
-/// A regulator of this crate as somebody writes it down.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-#[serde(rename_all = "snake_case")]
-pub enum RegulatorSpec {
-    /// Never asks.
-    Never,
-    /// As [`SizedDose::try_new`].
-    SizedDose {
-        /// Whether the product raises or lowers the value.
-        direction: Direction,
-        /// Wanted value, pH x 1000 or mV.
-        set_point: i32,
-        /// Nearer to it than this, nothing is asked for.
-        dead_band: i32,
-        /// A dose that is known to move the value.
-        dose: Dose,
-        /// By how much.
-        moves: i32,
-    },
-    /// As [`TimedShare::try_new`].
-    TimedShare {
-        /// The share.
-        share: Share,
-        /// Of this period.
-        period: Millis,
-        /// Shortest run.
-        on_min: Millis,
-        /// Shortest pause.
-        off_min: Millis,
-    },
-    /// As [`Band::try_new`].
-    Band {
-        /// Whether the product raises or lowers the value.
-        direction: Direction,
-        /// Feed starts past this.
-        start: i32,
-        /// Feed ends at this.
-        stop: i32,
-        /// Dose of each cycle.
-        dose: Dose,
-    },
-    /// As [`CureSchedule::try_new`] around a [`SizedDose`], at the age at which it was written.
-    CureSchedule {
-        /// Whether the product raises or lowers the value.
-        direction: Direction,
-        /// Wanted value, pH x 1000.
-        set_point: i32,
-        /// Nearer to it than this, nothing is asked for.
-        dead_band: i32,
-        /// A dose that is known to move the value.
-        dose: Dose,
-        /// By how much.
-        moves: i32,
-        /// What may be asked for in a day.
-        allowance: Allowance,
-        /// Days since the plaster was filled.
-        age_days: u16,
-    },
-}
-
-impl RegulatorSpec {
-    /// The regulator, from its start.
-    ///
-    /// # Errors
-    /// What is wrong with a figure.
-    pub fn build(self) -> Result<Standard, RegulatorError> {
-        Ok(match self {
-            Self::Never => Standard::Never,
-            Self::SizedDose {
-                direction,
-                set_point,
-                dead_band,
-                dose,
-                moves,
-            } => SizedDose::try_new(direction, set_point, dead_band, dose, moves)?.into(),
-            Self::TimedShare {
-                share,
-                period,
-                on_min,
-                off_min,
-            } => TimedShare::try_new(share, period, on_min, off_min)?.into(),
-            Self::Band {
-                direction,
-                start,
-                stop,
-                dose,
-            } => Band::try_new(direction, start, stop, dose)?.into(),
-            Self::CureSchedule {
-                direction,
-                set_point,
-                dead_band,
-                dose,
-                moves,
-                allowance,
-                age_days,
-            } => {
-                let sized = SizedDose::try_new(direction, set_point, dead_band, dose, moves)?;
-                CureSchedule::try_new(sized, allowance, age_days)?.into()
-            }
-        })
-    }
-}
 
 /// Why an image could not be made or understood. Nothing of a faulty image is ever applied.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -171,6 +69,17 @@ pub enum ImageError {
         /// What is wrong.
         error: RegulatorError,
     },
+    /// What stages need, or how cold water may be, is out of range.
+    Care(SettingsError),
+    /// Days between proof tests are out of range.
+    Proof(ProofDays),
+    /// How often the water is tested is out of range.
+    Rule {
+        /// For what.
+        value: TestedValue,
+        /// What is wrong.
+        error: SettingsError,
+    },
 }
 
 impl core::fmt::Display for ImageError {
@@ -188,11 +97,23 @@ impl core::fmt::Display for ImageError {
             Self::Limits(error) => write!(f, "limits: {error}"),
             Self::Settings(error) => write!(f, "settings: {error}"),
             Self::Regulator { feeder, error } => write!(f, "regulator of feeder {feeder}: {error}"),
+            Self::Care(error) => write!(f, "care: {error}"),
+            Self::Proof(error) => write!(f, "proof tests: {error}"),
+            Self::Rule { value, error } => write!(f, "tests of {value:?}: {error}"),
         }
     }
 }
 
 impl core::error::Error for ImageError {}
+
+impl From<NoNewest> for ImageError {
+    fn from(why: NoNewest) -> Self {
+        match why {
+            NoNewest::Empty => Self::Empty,
+            NoNewest::NotWhole => Self::NotWhole,
+        }
+    }
+}
 
 /// What commissioning decided: checked limits, checked settings, and a regulator for each feeder.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -203,16 +124,23 @@ pub struct SettingsImage<const N: usize, const B: usize> {
     pub settings: Settings<N>,
     /// Regulators.
     pub regulators: [RegulatorSpec; N],
+    /// What each stage needs, and how cold water may be.
+    pub care: CareSettings,
+    /// Proof tests; not fitted: none is ever due.
+    pub proof: Fitted<ProofSettings>,
+    /// How often each value of the water is tested, in the order of [`TestedValue::ALL`].
+    pub tests: [TestRule; 4],
 }
 
 impl<const N: usize, const B: usize> SettingsImage<N, B> {
     /// Writes it. How many bytes it takes.
     ///
     /// # Errors
-    /// [`ImageError::Space`] if `out` is too short, [`ImageError::Regulator`] if one could not be
-    /// built.
+    /// [`ImageError::Space`] if `out` is too short; what is wrong with a regulator, with care, proof
+    /// tests or a rule, which are not checked before.
     pub fn encode(&self, out: &mut [u8]) -> Result<usize, ImageError> {
         check_regulators(&self.regulators)?;
+        check_care(&self.care, self.proof, &self.tests)?;
         let (head, rest) = out
             .split_first_chunk_mut::<HEAD>()
             .ok_or(ImageError::Space)?;
@@ -227,15 +155,14 @@ impl<const N: usize, const B: usize> SettingsImage<N, B> {
         for regulator in &self.regulators {
             rest = put(regulator, rest)?;
         }
+        let rest = put(&(self.care, self.proof, self.tests), rest)?;
         let end = HEAD.saturating_add(all.saturating_sub(rest.len()));
-        let (body, tail) = out.split_at_mut_checked(end).ok_or(ImageError::Space)?;
-        let tail = tail.first_chunk_mut::<TAIL>().ok_or(ImageError::Space)?;
-        *tail = Crc32::of(body).to_le_bytes();
-        Ok(end.saturating_add(TAIL))
+        seal(out, end).ok_or(ImageError::Space)
     }
 
     /// Reads it, and says of which version it was. An image of version 1 has no regulators: its
-    /// feeders never ask until somebody sets one.
+    /// feeders never ask until somebody sets one. One of version 1 or 2 has no care, no proof tests,
+    /// and the usual rules.
     ///
     /// # Errors
     /// Why it is not an image of this shape, or which relation is broken.
@@ -272,14 +199,23 @@ impl<const N: usize, const B: usize> SettingsImage<N, B> {
                 (*regulator, rest) = take(rest)?;
             }
         }
+        let (mut care, mut proof, mut tests) =
+            (CareSettings::NONE, Fitted::NotFitted, TestedValue::USUAL);
+        if version > VERSION_WITHOUT_CHECKS {
+            ((care, proof, tests), rest) = take(rest)?;
+        }
         if !rest.is_empty() {
             return Err(ImageError::Meaning);
         }
         check_regulators(&regulators)?;
+        check_care(&care, proof, &tests)?;
         let image = Self {
             limits: Limits::try_new(limits).map_err(ImageError::Limits)?,
             settings: Settings::try_new(settings).map_err(ImageError::Settings)?,
             regulators,
+            care,
+            proof,
+            tests,
         };
         Ok((image, version))
     }
@@ -304,18 +240,37 @@ impl<const N: usize> From<WithoutChecks<N>> for SettingsSpec<N> {
     }
 }
 
-fn shape<const N: usize, const B: usize>() -> [u8; 2] {
+fn check_care(
+    care: &CareSettings,
+    proof: Fitted<ProofSettings>,
+    tests: &[TestRule],
+) -> Result<(), ImageError> {
+    care.try_new().map_err(ImageError::Care)?;
+    if let Fitted::Fitted(proof) = proof {
+        proof.try_new().map_err(ImageError::Proof)?;
+    }
+    for (value, rule) in TestedValue::ALL.into_iter().zip(tests) {
+        let rule = rule.try_new();
+        rule.map_err(|error| ImageError::Rule { value, error })?;
+    }
+    Ok(())
+}
+
+pub(super) fn shape<const N: usize, const B: usize>() -> [u8; 2] {
     [N, B].map(|count| u8::try_from(count).unwrap_or(u8::MAX))
 }
 
-fn put<'a, T: Serialize>(value: &T, out: &'a mut [u8]) -> Result<&'a mut [u8], ImageError> {
+pub(super) fn put<'a, T: Serialize>(
+    value: &T,
+    out: &'a mut [u8],
+) -> Result<&'a mut [u8], ImageError> {
     let used = postcard::to_slice(value, out)
         .map_err(|_| ImageError::Space)?
         .len();
     out.get_mut(used..).ok_or(ImageError::Space)
 }
 
-fn take<'a, T: Deserialize<'a>>(bytes: &'a [u8]) -> Result<(T, &'a [u8]), ImageError> {
+pub(super) fn take<'a, T: Deserialize<'a>>(bytes: &'a [u8]) -> Result<(T, &'a [u8]), ImageError> {
     take_from_bytes(bytes).map_err(|_| ImageError::Meaning)
 }
 

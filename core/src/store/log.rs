@@ -92,6 +92,13 @@ impl<F: NorFlash, const SLOT: usize> Log<F, SLOT> {
         (read.is_ok() && sealed).then_some(content)
     }
 
+    /// Saves in one go.
+    pub(super) fn write(&mut self, content: &[u8]) -> Result<(), StoreError> {
+        self.begin(content)?;
+        while self.step()? == Stepped::More {}
+        Ok(())
+    }
+
     /// Takes up what is to be saved, in place of what is being saved. Nothing is written yet.
     pub(super) fn begin(&mut self, content: &[u8]) -> Result<(), StoreError> {
         if content.len() > self.layout.most {

@@ -4,10 +4,11 @@ use core::ops::Range;
 
 use embedded_storage::nor_flash::NorFlash;
 
-use super::error::{Damage, Found, StoreError};
-use super::flash::{Layout, Side};
+use super::error::{Found, StoreError};
+use super::flash::Layout;
 use super::image::{ImageError, SettingsImage};
-use super::log::{Log, Stepped};
+use super::log::Log;
+use super::newest::newest;
 
 /// What was read.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -73,38 +74,10 @@ impl<F: NorFlash, const SLOT: usize> SettingsStore<F, SLOT> {
 
     /// Reads the newest image. Writes nothing.
     pub fn load<const N: usize, const B: usize>(&mut self) -> LoadedSettings<N, B> {
-        self.log.mount();
-        let [first, second] = Side::BOTH.map(|side| self.log.half(side).serial());
-        let newest = first.max(second);
-        let side = if first == newest {
-            Side::First
-        } else {
-            Side::Second
-        };
-        let digest = self.log.half(side).whole.map(|whole| whole.head.digest);
-        let superseded = Side::BOTH
-            .iter()
-            .all(|side| self.log.half(*side).begun_after(newest));
-        let found = Side::BOTH.map(|side| {
-            let half = self.log.half(side);
-            match (half.whole, half.damage) {
-                (Some(_), _) if superseded => Found::Outdated,
-                (Some(whole), _) if Some(whole.head.digest) != digest => Found::Outdated,
-                (Some(_), None) => Found::Whole,
-                (Some(_), Some(damage)) => Found::Older(damage),
-                (None, Some(damage)) => Found::NotWhole(damage),
-                (None, None) if half.begun_after(0) => Found::NotWhole(Damage::Rotten),
-                (None, None) => Found::Empty,
-            }
-        });
-        let decoded = match self.log.half(side).whole {
-            None if found == [Found::Empty; 2] => Err(ImageError::Empty),
-            Some(whole) if !superseded => self
-                .log
-                .read(side, whole)
-                .map_or(Err(ImageError::NotWhole), SettingsImage::decode),
-            _ => Err(ImageError::NotWhole),
-        };
+        let (found, bytes) = newest(&mut self.log);
+        let decoded = bytes
+            .map_err(ImageError::from)
+            .and_then(SettingsImage::decode);
         LoadedSettings {
             version: decoded.as_ref().ok().map(|(_, version)| *version),
             image: decoded.map(|(image, _)| image),
@@ -125,9 +98,7 @@ impl<F: NorFlash, const SLOT: usize> SettingsStore<F, SLOT> {
     ) -> Result<(), SaveError> {
         let length = image.encode(buffer).map_err(SaveError::Image)?;
         let bytes = buffer.get(..length).unwrap_or(&[]);
-        self.log.begin(bytes).map_err(SaveError::Store)?;
-        while self.log.step().map_err(SaveError::Store)? == Stepped::More {}
-        Ok(())
+        self.log.write(bytes).map_err(SaveError::Store)
     }
 
     /// Gives the flash back.

@@ -1,4 +1,5 @@
-//! Faults of what is kept without power. Each is followed by a loss of the unit's power, so that it is read.
+//! Faults of what is kept without power: of the guard's record, and of the record of what persons did
+//! and found, both alike. Each is followed by a loss of the unit's power, so that it is read.
 
 use super::{Fault, Group, Injection, Lasts, Parts, Place, acts, later, step};
 use crate::scenario::{Act, Supply};

@@ -12,7 +12,7 @@ use super::ours::Ours;
 use crate::plant::MAX_FEEDERS;
 use crate::scenario::{CareAct, CarePlan, SiteLimits};
 
-/// What the unit has of care, and keeps without power: where a scenario has none, nothing.
+/// What the unit has of care: where a scenario has none, nothing.
 #[derive(Clone, Debug)]
 pub(super) struct CareDesk {
     plan: Option<CarePlan>,
@@ -35,10 +35,11 @@ impl CareDesk {
         &self.tests
     }
 
-    /// Supply has gone: what is on record stays, and has aged.
-    pub(super) fn forget(&mut self) {
-        let mut proofs = *self.tests.proofs();
-        proofs.pass_off(None);
+    /// Supply comes, with what is on record. `off`: how long it was gone, if at all.
+    pub(super) fn start(&mut self, mut proofs: Proofs<MAX_FEEDERS>, off: Option<Option<u16>>) {
+        if let Some(hours) = off {
+            proofs.pass_off(hours);
+        }
         self.tests = ProofTests::restore(proofs);
     }
 

@@ -4,7 +4,7 @@ use dosewarden::guard::units::{Dose, Millis};
 use dosewarden::guard::{FeederLimits, Limits, SetLimits, State};
 
 use super::{DosewardenUnit, InsideFault};
-use crate::plant::MAX_FEEDERS;
+use crate::plant::{MAX_FEEDERS, TwoCopyStore};
 
 impl Clone for DosewardenUnit {
     fn clone(&self) -> Self {
@@ -15,9 +15,8 @@ impl Clone for DosewardenUnit {
             cut_timers: self.cut_timers,
             store: self.store.clone(),
             away: self.away.clone(),
-            stocks: self.stocks,
-            answers: self.answers,
-            restraints: self.restraints,
+            tears_kept: self.tears_kept,
+            kept: self.kept.clone(),
             wiring: self.wiring.clone(),
             care: self.care.clone(),
             controller: self.controller.as_ref().map(|one| one.fork()),
@@ -38,7 +37,6 @@ impl Clone for DosewardenUnit {
 impl DosewardenUnit {
     /// Breaks it.
     pub(super) fn break_inside(&mut self, fault: InsideFault) -> bool {
-        let flash = self.store.flash_mut();
         match fault {
             InsideFault::StateBit(which) => {
                 let Some(controller) = &mut self.controller else {
@@ -47,32 +45,26 @@ impl DosewardenUnit {
                 controller.upset_state(|state| flip(state, which));
             }
             InsideFault::CounterNearEnd(ms) => self.counter_ms = u32::MAX - ms,
-            InsideFault::TearNextWrite => self.store.tear_next(),
-            InsideFault::Rot { copy, at } => {
-                for each in 0..2 {
-                    let length = flash.read_both()[each].map_or(1, <[u8]>::len);
-                    if copy > 1 || usize::from(copy) == each {
-                        flash.rot(each, usize::from(at) % length.max(1), 0x10);
-                    }
-                }
+            InsideFault::TearNextWrite => {
+                self.store.tear_next();
+                self.tears_kept = true;
             }
-            InsideFault::WritesIgnored => flash.set_writes_ignored(true),
-            InsideFault::WritesWork => flash.set_writes_ignored(false),
             InsideFault::CopyAway => {
-                self.away = flash.read_both().map(|copy| copy.map(<[u8]>::to_vec));
+                let copies = self.store.flash_mut().read_both();
+                self.away = copies.map(|copy| copy.map(<[u8]>::to_vec));
+                self.kept.copy_away();
             }
             InsideFault::CopyBack => {
                 for (each, copy) in self.away.iter().enumerate() {
-                    flash.put(each, copy.clone());
+                    self.store.flash_mut().put(each, copy.clone());
                 }
-            }
-            InsideFault::Erased => flash.erase(),
-            InsideFault::OtherVersion => {
-                // The version stands behind the four bytes that begin a record.
-                flash.rot(0, 4, 0x40);
-                flash.rot(1, 4, 0x40);
+                self.kept.copy_back();
             }
             InsideFault::Caps(percent) => return self.set_caps(percent),
+            of_flash => {
+                break_flash(self.store.flash_mut(), of_flash, VERSION_AT);
+                break_flash(self.kept.flash_mut(), of_flash, 4 + VERSION_AT);
+            }
         }
         true
     }
@@ -104,6 +96,31 @@ impl DosewardenUnit {
             return true;
         }
         false
+    }
+}
+
+/// The version stands behind the four bytes that begin what is kept.
+const VERSION_AT: usize = 4;
+
+/// Breaks what is kept in one flash, as in the other.
+fn break_flash(flash: &mut TwoCopyStore, fault: InsideFault, version_at: usize) {
+    match fault {
+        InsideFault::Rot { copy, at } => {
+            for each in 0..2 {
+                let length = flash.read_both()[each].map_or(1, <[u8]>::len);
+                if copy > 1 || usize::from(copy) == each {
+                    flash.rot(each, usize::from(at) % length.max(1), 0x10);
+                }
+            }
+        }
+        InsideFault::WritesIgnored => flash.set_writes_ignored(true),
+        InsideFault::WritesWork => flash.set_writes_ignored(false),
+        InsideFault::Erased => flash.erase(),
+        InsideFault::OtherVersion => {
+            flash.rot(0, version_at, 0x40);
+            flash.rot(1, version_at, 0x40);
+        }
+        _ => {}
     }
 }
 

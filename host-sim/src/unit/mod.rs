@@ -7,6 +7,7 @@
 mod canary;
 mod care;
 mod inside;
+mod kept;
 mod ours;
 mod persons;
 mod probes;

@@ -6,14 +6,13 @@ use dosewarden::guard::units::Millis;
 use dosewarden::guard::{Record, Rule, TickClock};
 use dosewarden::proof::ProofTests;
 use dosewarden::regulate::Standard;
-use dosewarden::response::Estimate;
 use dosewarden::settings::Settings;
-use dosewarden::stock::Stock;
 use dosewarden::water_tests::WaterTests;
-use dosewarden::{Controller, Outputs, Restraints};
+use dosewarden::{Controller, Outputs};
 
 use super::canary::{Canary, Wrong};
 use super::care::CareDesk;
+use super::kept::{Kept, KeptFlash};
 use super::persons::{self, Queue};
 use super::probes::Probes;
 use super::shown::{OWN_REASONS, alarm_names, status};
@@ -35,8 +34,8 @@ const COUNTER_START_MS: u32 = u32::MAX - 3_600_000;
 
 /// The controller of the crate `dosewarden` as a control unit.
 ///
-/// What it keeps without power is its store: two copies of the guard's record, and what persons
-/// entered about the drums.
+/// What it keeps without power are two stores, of the guard's record and of what persons did and
+/// found, and the settings that it was commissioned with: a change of limits is kept at once.
 pub struct DosewardenUnit {
     pub(super) limits: SiteLimits,
     pub(super) settings: Settings<MAX_FEEDERS>,
@@ -45,10 +44,10 @@ pub struct DosewardenUnit {
     pub(super) store: Store,
     /// Copies of both places that somebody keeps away.
     pub(super) away: [Option<Vec<u8>>; 2],
-    pub(super) stocks: [Stock; MAX_FEEDERS],
-    /// Kept whenever it changes, by a store of its own that is not simulated.
-    pub(super) restraints: Restraints<MAX_FEEDERS>,
-    pub(super) answers: [Option<Estimate>; MAX_FEEDERS],
+    /// What persons did and found, and what was learned.
+    pub(super) kept: KeptFlash,
+    /// The next loss of power finds a write of that under way.
+    pub(super) tears_kept: bool,
     pub(super) wiring: Wiring,
     pub(super) care: CareDesk,
     pub(super) controller: Option<Ours>,
@@ -85,9 +84,11 @@ impl DosewardenUnit {
             }),
             store: Store::erased(),
             away: [None, None],
-            stocks: [Stock::UNKNOWN; MAX_FEEDERS],
-            restraints: Restraints::NONE,
-            answers: [None; MAX_FEEDERS],
+            kept: KeptFlash::fitted(Kept {
+                upkeep: probes.kept(),
+                ..Kept::NEW
+            }),
+            tears_kept: false,
             wiring: Wiring::new(scenario.timetable_known.then_some(timetable), probes),
             care: CareDesk::new(scenario.care),
             controller: None,
@@ -134,6 +135,12 @@ impl DosewardenUnit {
     #[must_use]
     pub fn proof_tests(&self) -> &ProofTests<MAX_FEEDERS> {
         self.care.tests()
+    }
+
+    /// How often what persons did and found was written since the unit was fitted, that included.
+    #[must_use]
+    pub const fn kept_writes(&self) -> u32 {
+        self.kept.writes()
     }
 
     /// The flash that holds the record, for faults of it.
@@ -184,15 +191,15 @@ impl ControlUnit for DosewardenUnit {
             first.as_ref(),
             second.as_ref(),
         );
-        for (feeder, stock) in self.stocks.iter().enumerate() {
-            controller.set_stock(feeder, *stock);
-        }
-        controller.set_restraints(self.restraints);
-        for (feeder, answers) in self.answers.iter().enumerate() {
-            if let Some(answers) = answers {
-                controller.set_response(feeder, *answers);
-            }
-        }
+        let is_new = copies.iter().all(Option::is_none);
+        let kept = Kept::to_start(self.kept.load(), is_new);
+        kept.put_back(&mut controller);
+        // Before its first tick no time without power has passed.
+        let off = (self.counter_ms != COUNTER_START_MS).then_some(None);
+        self.care.start(kept.proofs, off);
+        let probes = &mut self.wiring.probes;
+        probes.start(kept.upkeep, off);
+        probes.set_point(&self.limits, controller.regulators_mut());
         controller.set_care(self.care.settings());
         self.controller = Some(controller);
         self.clock = TickClock::new();
@@ -202,9 +209,13 @@ impl ControlUnit for DosewardenUnit {
         // The power goes at a moment within the tick that nobody chose, most often while a record
         // that was begun in the last tick is being written.
         let moment = self.counter_ms.wrapping_mul(0x9E37_79B1) >> 16;
-        self.store.power_cut(moment % (2 * MS_PER_COPY + 20));
+        let into_ms = moment % (2 * MS_PER_COPY + 20);
+        self.store.power_cut(into_ms);
+        if core::mem::take(&mut self.tears_kept) {
+            self.kept.tear();
+        }
+        self.kept.power_cut(into_ms);
         self.wiring.forget();
-        self.care.forget();
         self.controller = None;
         self.persons.clear();
         self.status = UnitStatus::default();
@@ -212,6 +223,7 @@ impl ControlUnit for DosewardenUnit {
 
     fn tick(&mut self, dt_ms: u32, senses: &Senses) -> Commands {
         self.store.step(dt_ms);
+        self.kept.step(dt_ms);
         let mut senses = *senses;
         if let Some(wrong) = &mut self.wrong {
             wrong.on_read(dt_ms, &mut senses);
@@ -235,16 +247,16 @@ impl ControlUnit for DosewardenUnit {
         let commands = apply(&mut outputs, self.cut_timers);
         if let Some(result) = outputs.act {
             self.reply = Some(persons::refusal(result).map_or(Reply::Done, Reply::Refused));
+            self.kept.look_now();
         }
         if outputs.save && controller.seal_record(&mut self.record).is_ok() {
             self.store.want(&self.record);
-            for (feeder, stock) in self.stocks.iter_mut().enumerate() {
-                *stock = controller.stock(feeder).unwrap_or(Stock::UNKNOWN);
-            }
-            self.answers = core::array::from_fn(|feeder| controller.response(feeder));
         }
         self.care.watch(controller, elapsed.millis(), &inputs);
-        self.restraints = *controller.restraints();
+        if !commands.feeders.iter().any(|one| one.on) && self.kept.is_looking() {
+            let (upkeep, proofs) = (self.wiring.probes.upkeep(), self.care.tests());
+            self.kept.keep(Kept::of(controller, upkeep, proofs));
+        }
         self.status = status(controller, self.feeders);
         self.status.ph = Some(inputs.facts.ph.value.0).filter(|_| !senses.ph.open);
         self.status.orp = Some(inputs.facts.orp.value.0).filter(|_| !senses.orp.open);
@@ -268,11 +280,11 @@ impl ControlUnit for DosewardenUnit {
         let Some(controller) = &mut self.controller else {
             return Reply::Refused("the unit has no power".to_owned());
         };
+        self.kept.look_now();
         if let PersonAct::Work { by, work } = *act {
             let told = self.wiring.probes.work(controller, by, work);
             if let (Work::Anchor { .. }, Ok(())) = (work, told) {
                 let probes = &self.wiring.probes;
-                probes.set_point(&self.limits, &mut self.regulators);
                 probes.set_point(&self.limits, controller.regulators_mut());
             }
             return told.map_or_else(|why| Reply::Refused(why.to_string()), |()| Reply::Done);

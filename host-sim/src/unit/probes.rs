@@ -113,11 +113,23 @@ impl Probes {
         }
     }
 
-    /// Supply has gone: filters and checks start anew, what was kept stays, and it has aged.
-    pub(super) fn forget(&mut self) {
-        self.upkeep = Upkeep::restore(self.upkeep.kept());
-        self.upkeep.pass_off(None);
+    /// Supply comes: filters and checks start anew, from what was kept. `off`: how long it was gone,
+    /// if at all.
+    pub(super) fn start(&mut self, kept: Kept, off: Option<Option<u16>>) {
+        self.upkeep = Upkeep::restore(kept);
+        if let Some(hours) = off {
+            self.upkeep.pass_off(hours);
+        }
         self.leads = Leads::NOT_CHECKED;
+    }
+
+    /// What has to survive the power.
+    pub(super) fn kept(&self) -> Kept {
+        self.upkeep.kept()
+    }
+
+    pub(super) const fn upkeep(&self) -> &Upkeep {
+        &self.upkeep
     }
 
     /// Tells the unit of some work on a probe or a test of the water.
@@ -246,7 +258,8 @@ mod tests {
             found = Some(probes.tick(1000, [&open, &ORP], false).0.finding);
         }
         assert_eq!(found, Some(Finding::Open), "by the next check of the lead");
-        probes.forget();
+        let kept = probes.kept();
+        probes.start(kept, Some(None));
         let (ph, _) = probes.tick(1000, [&sense(7.5), &ORP], false);
         assert_eq!(ph.trusted(), Some(MilliPh(7500)));
     }

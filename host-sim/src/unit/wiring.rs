@@ -46,7 +46,6 @@ impl Wiring {
 
     /// Supply has gone: what was held in a button or a filter is gone.
     pub(super) fn forget(&mut self) {
-        self.probes.forget();
         *self = Self::new(self.timetable.take(), self.probes.clone());
     }
 

@@ -1,5 +1,6 @@
 //! What the committed images hold. Written out in full: an image is compared with it field by field.
 
+use dosewarden::CareSettings;
 use dosewarden::guard::units::{
     Dose, FlowMlPerS, MilliPh, Millis, Millivolts, MinuteOfDay, Percent, Rate,
 };
@@ -7,12 +8,16 @@ use dosewarden::guard::{
     BodyLimits, Cutoff, FallbackCaps, FallbackLimits, FeederLimits, FeederSpec, Fitted, Governor,
     Hours, Limits, LimitsSpec, Product, ResponseLimits, Restart,
 };
+use dosewarden::probe::{CentiCelsius, MicrogramsPerL};
+use dosewarden::proof::ProofSettings;
 use dosewarden::regulate::{Allowance, Direction, Share};
 use dosewarden::response::{BufferingWater, ExpectedResponse};
 use dosewarden::settings::{
     AlarmSettings, DrumSettings, RateLimit, Settings, SettingsSpec, ValueAlarms,
 };
+use dosewarden::stages::StageSettings;
 use dosewarden::store::{RegulatorSpec, SettingsImage};
+use dosewarden::water_tests::{TestRule, TestedValue};
 
 const ACID: FeederSpec<1> = FeederSpec {
     product: Product::Acid,
@@ -204,6 +209,34 @@ pub(crate) const WITH_CURE: [RegulatorSpec; 2] = [
     REGULATORS[1],
 ];
 
+/// And its care.
+const CARE: CareSettings = CareSettings {
+    stages: Fitted::Fitted(StageSettings {
+        begins_observing: true,
+        observe_hours: 9,
+        reduced_hours: 310,
+    }),
+    cold_below: Fitted::Fitted(CentiCelsius(1010)),
+};
+const PROOF: Fitted<ProofSettings> = Fitted::Fitted(ProofSettings {
+    every_days: 91,
+    emergency_stop: true,
+    master_contact: false,
+});
+const RULES: [TestRule; 4] = [
+    rule(3100, 31),
+    rule(501, 61),
+    rule(40_100, 32),
+    rule(502, 62),
+];
+
+const fn rule(falls: u32, every_days: u16) -> TestRule {
+    TestRule {
+        falls_per_day: MicrogramsPerL(falls),
+        every_days,
+    }
+}
+
 /// As version 3 can hold it.
 pub(crate) fn checked_image() -> SettingsImage<2, 1> {
     let settings = SettingsSpec {
@@ -213,6 +246,9 @@ pub(crate) fn checked_image() -> SettingsImage<2, 1> {
     };
     SettingsImage {
         settings: Settings::try_new(settings).unwrap(),
+        care: CARE,
+        proof: PROOF,
+        tests: RULES,
         ..image(WITH_CURE)
     }
 }
@@ -222,5 +258,8 @@ pub(crate) fn image(regulators: [RegulatorSpec; 2]) -> SettingsImage<2, 1> {
         limits: Limits::try_new(LIMITS).unwrap(),
         settings: Settings::try_new(SETTINGS).unwrap(),
         regulators,
+        care: CareSettings::NONE,
+        proof: Fitted::NotFitted,
+        tests: TestedValue::USUAL,
     }
 }

@@ -4,6 +4,9 @@
 mod cuts;
 mod flash;
 mod image_site;
+mod kept;
+mod kept_record;
+mod kept_unit;
 mod life;
 mod rig;
 mod rot;

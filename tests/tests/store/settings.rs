@@ -1,8 +1,11 @@
 //! The settings image: its bytes stand, a faulty one is refused whole, and a cut leaves one.
 
 use dosewarden::guard::units::{Dose, Millis};
-use dosewarden::guard::{Crc32, LimitsError};
+use dosewarden::guard::{Crc32, Fitted, LimitsError};
+use dosewarden::probe::CentiCelsius;
+use dosewarden::proof::ProofSettings;
 use dosewarden::regulate::Direction;
+use dosewarden::stages::StageSettings;
 use dosewarden::store::{
     Found, ImageError, LoadedSettings, RegulatorSpec, SaveError, SettingsImage, SettingsStore,
 };
@@ -132,7 +135,8 @@ fn a_regulator_that_cannot_be_built_is_neither_written_nor_read() {
     let saved = store.save(&broken, &mut [0; 1024]);
     assert!(matches!(saved, Err(SaveError::Image(_))));
     assert_eq!(store.load::<2, 1>().image, Err(ImageError::Empty));
-    // Its bytes end with the regulators: `stop` is the value before the dose of one byte.
+    // Behind the regulators stand 16 bytes: no care, no proof tests, the usual rules. `stop` is the
+    // value before the dose of one byte.
     let good = image([
         RegulatorSpec::Never,
         RegulatorSpec::Band {
@@ -143,10 +147,72 @@ fn a_regulator_that_cannot_be_built_is_neither_written_nor_read() {
         },
     ]);
     let mut other = bytes(&good);
-    let start = other.len() - 4 - 1 - 4;
+    let start = other.len() - 4 - 16 - 1 - 4;
     other.copy_within(start + 2..start + 4, start);
     let read = Image::decode(&sealed(other));
     assert!(matches!(read, Err(ImageError::Regulator { feeder: 1, .. })));
+}
+
+#[test]
+fn care_out_of_range_is_neither_written_nor_read_and_its_field_is_named() {
+    const fn stages(observe_hours: u16, reduced_hours: u16) -> Fitted<StageSettings> {
+        Fitted::Fitted(StageSettings {
+            begins_observing: true,
+            observe_hours,
+            reduced_hours,
+        })
+    }
+    let with = |change: fn(&mut Image)| {
+        let mut broken = checked_image();
+        change(&mut broken);
+        let error = broken.encode(&mut [0; 1024]).unwrap_err();
+        error.to_string()
+    };
+    for (change, text) in [
+        (
+            (|image| image.care.stages = stages(0, 1)) as fn(&mut Image),
+            "care: observe_hours is 0; right is 1 to 1000",
+        ),
+        (
+            |image| image.care.stages = stages(1000, 1001),
+            "care: reduced_hours is 1001; right is 1 to 1000",
+        ),
+        (
+            |image| image.care.cold_below = Fitted::Fitted(CentiCelsius(99)),
+            "care: cold_below is 99; right is 100 to 2500",
+        ),
+        (
+            |image| image.care.cold_below = Fitted::Fitted(CentiCelsius(2501)),
+            "care: cold_below is 2501; right is 100 to 2500",
+        ),
+        (
+            |image| {
+                image.proof = Fitted::Fitted(ProofSettings {
+                    every_days: 367,
+                    emergency_stop: true,
+                    master_contact: true,
+                });
+            },
+            "proof tests: every_days is 367; right is 1 to 366",
+        ),
+        (
+            |image| image.tests[2].every_days = 0,
+            "tests of Salt: every_days is 0; right is 1 to 366",
+        ),
+    ] {
+        assert_eq!(with(change), text);
+    }
+    // 310 hours are B6 02 in the image; 1 more in the high byte is 438, 8 more 1334.
+    let at = VERSION_3
+        .windows(3)
+        .position(|three| three == [9, 0xB6, 0x02]);
+    let mut other = VERSION_3.to_vec();
+    other[at.unwrap() + 2] = 0x0A;
+    let read = Image::decode(&sealed(other)).unwrap_err();
+    assert_eq!(
+        read.to_string(),
+        "care: reduced_hours is 1334; right is 1 to 1000"
+    );
 }
 
 fn load(flash: &mut Chip) -> LoadedSettings<2, 1> {

@@ -4,6 +4,7 @@ use dosewarden::guard::Ticket;
 use dosewarden_sim::{DosewardenUnit, Scenario, SimPool};
 
 use crate::flash::Flash;
+use crate::kept_unit::KEPT_A_DAY;
 use crate::rig::sealed;
 use dosewarden::store::RecordStore;
 
@@ -46,8 +47,12 @@ fn erases<const ERASE: usize>(pages_a_range: u32, saves: u32) -> u32 {
 
 /// Whole years at 100,000 erases of a page.
 fn years<const ERASE: usize>(pages_a_range: u32) -> u32 {
+    years_at::<ERASE>(pages_a_range, SAVES_A_DAY)
+}
+
+fn years_at<const ERASE: usize>(pages_a_range: u32, saves_a_day: u32) -> u32 {
     let days = 8;
-    100_000 * days / erases::<ERASE>(pages_a_range, SAVES_A_DAY * days) / 365
+    100_000 * days / erases::<ERASE>(pages_a_range, saves_a_day * days) / 365
 }
 
 #[test]
@@ -57,4 +62,5 @@ fn pages_last_as_long_as_the_docs_say() {
     assert_eq!(years::<2048>(2), 7);
     assert_eq!(years::<4096>(2), 14);
     assert_eq!(years::<4096>(4), 28);
+    assert_eq!(years_at::<1024>(2, KEPT_A_DAY), 18);
 }

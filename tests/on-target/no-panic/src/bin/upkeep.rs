@@ -1,0 +1,122 @@
+//! Every entry point of what persons do and find out: stages, proof tests, upkeep, the water's answers,
+//! changed limits; and what is kept of it. Not the codecs of what is kept: `postcard` leaves a path to a
+//! panic at these levels.
+#![no_std]
+#![no_main]
+
+use dosewarden::guard::Limits;
+use dosewarden::proof::{Interlock, InterlockSet, Proof, ProofSettings, ProofTests, Proofs};
+use dosewarden::regulate::Standard;
+use dosewarden::response::Estimate;
+use dosewarden::store::{KeptError, KeptRecord, RegulatorSpec};
+use dosewarden::upkeep::{Upkeep, UpkeepAct};
+use dosewarden::water_tests::{TestRule, TestedValue, WaterTest, WaterTests};
+use dosewarden::{CareSettings, Controller};
+use no_panic::{keep, keep_what_panics};
+
+type Pool = Controller<2, 2, 7, 25, Standard>;
+type Kept = KeptRecord<2>;
+
+// Iterators do their work only when they are walked.
+fn interlocks(set: InterlockSet, seen: &mut dyn FnMut(Interlock)) {
+    set.iter().for_each(seen);
+}
+
+fn to_start(read: Result<Kept, KeptError>, is_new: bool) -> Kept {
+    Kept::to_start(read, is_new)
+}
+
+fn acts() {
+    keep!(
+        Pool::set_care,
+        Pool::rung,
+        Pool::evidence,
+        Pool::prove,
+        Pool::watch_proof,
+        Pool::change_limits,
+        Pool::upkeep,
+        Pool::response,
+        Pool::set_response,
+        Pool::forget_response,
+        Pool::drum_verdict,
+        Pool::restraints,
+        Pool::set_restraints,
+        Limits::<2, 2>::try_new,
+        CareSettings::try_new,
+        UpkeepAct::kind,
+        UpkeepAct::authority,
+    );
+}
+
+fn proofs() {
+    keep!(
+        ProofTests::<2>::restore,
+        ProofTests::<2>::proofs,
+        ProofTests::<2>::run,
+        ProofTests::<2>::tell::<2>,
+        ProofSettings::try_new,
+        ProofSettings::of_site::<2, 2>,
+        Proofs::<2>::of,
+        Proofs::<2>::pass,
+        Proofs::<2>::pass_off,
+        Proofs::<2>::due::<2>,
+        Proofs::<2>::failed::<2>,
+        Proof::age_hours,
+        Proof::took_ms,
+        Proof::is_due,
+        Interlock::number,
+        Interlock::name,
+        Interlock::prepare,
+        Interlock::step,
+        InterlockSet::with,
+        InterlockSet::has,
+        InterlockSet::without_feed,
+        interlocks,
+    );
+}
+
+fn upkeep() {
+    keep!(
+        Upkeep::restore,
+        Upkeep::kept,
+        Upkeep::pass_off,
+        Upkeep::tick,
+        Upkeep::anchor_due,
+        Upkeep::ph,
+        Upkeep::orp,
+        WaterTests::enter,
+        WaterTests::of,
+        WaterTests::pass,
+        WaterTests::pass_off,
+        WaterTest::expected_now,
+        WaterTest::lowest_before_next,
+        WaterTest::due_in_days,
+        TestRule::try_new,
+        TestedValue::usual,
+        Estimate::ratio_milli,
+        Estimate::deviation_milli,
+        Estimate::learned_milli,
+        Estimate::verdict,
+    );
+}
+
+fn kept() {
+    keep!(
+        Kept::of::<2, 7, 25, Standard>,
+        Kept::put_back::<2, 7, 25, Standard>,
+        Kept::is_due,
+        to_start,
+        RegulatorSpec::build,
+    );
+}
+
+/// Where the program begins; it is linked and never run.
+// SAFETY: no other object of the program holds this name.
+#[unsafe(no_mangle)]
+pub extern "C" fn start() {
+    keep_what_panics();
+    acts();
+    proofs();
+    upkeep();
+    kept();
+}
