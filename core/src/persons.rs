@@ -73,6 +73,13 @@ impl<const N: usize> Around<N> {
         });
     }
 
+    fn acknowledge_all(&mut self) -> ActResult {
+        let events = &mut self.events;
+        self.alarms
+            .acknowledge_all(|id, now| events.push(EventKind::Alarm { id, now }));
+        ActResult::Done
+    }
+
     fn do_it<const B: usize, const H: usize, const D: usize>(
         &mut self,
         scene: &Scene<'_, N, B, H, D>,
@@ -83,12 +90,7 @@ impl<const N: usize> Around<N> {
             // Handed on before.
             Act::Guard(_) | Act::Observe => ActResult::Done,
             Act::KitPh(kit) => self.kit(kit, scene.water.ph),
-            Act::AcknowledgeAll => {
-                let events = &mut self.events;
-                self.alarms
-                    .acknowledge_all(|id, now| events.push(EventKind::Alarm { id, now }));
-                ActResult::Done
-            }
+            Act::AcknowledgeAll => self.acknowledge_all(),
             Act::Acknowledge(id) => self.move_alarm(id, Hand::Acknowledge),
             Act::Shelve(id, shelving) => self.move_alarm(id, Hand::Shelve(shelving)),
             Act::Unshelve(id) => self.move_alarm(id, Hand::Unshelve),

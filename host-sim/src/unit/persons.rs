@@ -54,11 +54,7 @@ pub(super) fn queue<const H: usize, const D: usize>(
         }
         PersonAct::ManualFeed { feeder, .. } => {
             let dose = limits.caps(feeder, 0, state.stage).cycle;
-            let act = Act::FeedByHand { feeder, dose };
-            queue.push_back(Person {
-                by: Authority::Operator,
-                act,
-            });
+            own(Authority::Operator, Act::FeedByHand { feeder, dose });
         }
         PersonAct::Pause(ms) => own(
             Authority::Owner,

@@ -276,8 +276,9 @@ fn a_lost_record_only_observes_and_an_older_one_never_stands_in_for_it() {
     assert_eq!(Record::to_start(empty(), true), Record::NEW);
     assert_eq!(Record::to_start(empty(), false), Record::LOST);
     assert_eq!(Record::to_start(Ok(record()), false), record());
-    assert!(Record::LOST.restraints.evidence.is_observing);
-    assert!(!Record::LOST.restraints.is_laid_up, "takes alarms away");
+    let lost = Record::LOST;
+    assert!(lost.restraints.evidence.is_observing);
+    assert!(!lost.restraints.is_laid_up, "takes alarms away");
 }
 
 /// As after an hour in which nobody did anything.
