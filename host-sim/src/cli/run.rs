@@ -159,6 +159,7 @@ fn scenario(arguments: &RunArguments) -> Result<Scenario, String> {
     };
     if let Some(days) = arguments.days {
         scenario.days = days;
+        scenario.ends_at_ms = None;
     }
     if let Some(seed) = arguments.seed {
         scenario.seed = seed;
@@ -222,10 +223,11 @@ fn command(arguments: &RunArguments, scenario: &Scenario) -> String {
             command.push_str(&format!(" '{}'", path.replace('\'', "'\\''")));
         }
     }
-    command.push_str(&format!(
-        " --days {} --seed {}",
-        scenario.days, scenario.seed
-    ));
+    // Days would take the place of the moment at which a scenario ends.
+    if scenario.ends_at_ms.is_none() {
+        command.push_str(&format!(" --days {}", scenario.days));
+    }
+    command.push_str(&format!(" --seed {}", scenario.seed));
     command
 }
 
