@@ -6,6 +6,7 @@
 mod campaign;
 mod output;
 mod plan;
+mod replay;
 mod run;
 mod water;
 

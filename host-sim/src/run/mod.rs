@@ -11,6 +11,7 @@ pub use summary::{
     AlarmSummary, BandSummary, FeederSummary, LogEntry, OracleSummary, RateSummary, RefusalSummary,
     SUMMARY_VERSION, Summary,
 };
+pub(crate) use summary::{for_people, log_entry};
 pub(crate) use text::figure;
 pub use trace::Trace;
 pub use watch::{AlarmTime, Band, Dose, Point, Refusals, Watch};
