@@ -244,6 +244,20 @@ mod tests {
     }
 
     #[test]
+    fn a_part_that_a_fault_cannot_have_is_refused() {
+        let event =
+            "[[event]]\nat = \"day 2 10:00\"\ninject = \"H6\"\nof = \"cell\"\nseverity = 0\n";
+        let text = format!("{}\n{event}", super::super::SALT_POOL);
+        let error = Scenario::parse("salt.toml", &text).expect_err("a cell has no prime");
+        assert!(
+            error
+                .what
+                .contains("H6 (feeder lost its prime) can be of \"acid\" here"),
+            "{error}"
+        );
+    }
+
+    #[test]
     fn a_fault_from_the_start_changes_the_site_and_each_is_made_without_the_others() {
         let file = "[[event]]\nat = \"day 3 10:00\"\ninject = \"H2\"\nseverity = 0\n";
         let from_the_start = fault::catalogue()
