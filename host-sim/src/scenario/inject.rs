@@ -106,12 +106,12 @@ fn part(
 }
 
 /// Puts them all into a scenario that was read: each as the site is without the others.
-pub(super) fn put(injected: &[Injected<'_, '_>], scenario: &mut Scenario) -> Read<()> {
+pub(super) fn put(injected: &[Injected<'_, '_>], mut scenario: Scenario) -> Read<Scenario> {
     if injected.is_empty() {
-        return Ok(());
+        return Ok(scenario);
     }
     for one in injected {
-        let parts = one.fault.parts_of(scenario);
+        let parts = one.fault.parts_of(&scenario);
         if parts.contains(&one.part) {
             continue;
         }
@@ -141,7 +141,7 @@ pub(super) fn put(injected: &[Injected<'_, '_>], scenario: &mut Scenario) -> Rea
             for_ms: one.for_ms,
         })
         .collect();
-    Chosen::put_all_into(&chosen, scenario).map_err(|(at, why)| {
+    Chosen::put_all_into(&chosen, &mut scenario).map_err(|(at, why)| {
         let (id, name) = (chosen[at].fault.id, chosen[at].fault.name);
         injected[at]
             .id
@@ -151,7 +151,8 @@ pub(super) fn put(injected: &[Injected<'_, '_>], scenario: &mut Scenario) -> Rea
         injected[0]
             .id
             .error(format!("with these faults the pool cannot be: {error}"))
-    })
+    })?;
+    Ok(scenario)
 }
 
 #[cfg(test)]

@@ -307,6 +307,13 @@ fn feeders(root: &Table<'_, '_>) -> Result<Feeders, InputError> {
     Ok((feeders, checks))
 }
 
+fn feeder_plan((read, regulator): (ReadFeeder, Standard)) -> FeederPlan {
+    FeederPlan {
+        name: read.name,
+        regulator,
+    }
+}
+
 fn read(source: &Source<'_>, entries: &DeTable<'_>) -> Result<Scenario, InputError> {
     let root = Table::root(source, entries);
     let about = about(&root)?;
@@ -355,11 +362,7 @@ fn read(source: &Source<'_>, entries: &DeTable<'_>) -> Result<Scenario, InputErr
     plant
         .validate()
         .map_err(|error| InputError::of_file(source.file, error.to_string()))?;
-    let plan = |(read, regulator): (ReadFeeder, Standard)| FeederPlan {
-        name: read.name,
-        regulator,
-    };
-    let mut scenario = Scenario {
+    let scenario = Scenario {
         name: about.name,
         words: about.words,
         days: about.days,
@@ -369,13 +372,12 @@ fn read(source: &Source<'_>, entries: &DeTable<'_>) -> Result<Scenario, InputErr
         expect_broken: about.expect_broken,
         plant,
         limits,
-        feeders: feeders.into_iter().map(plan).collect(),
+        feeders: feeders.into_iter().map(feeder_plan).collect(),
         settings,
         care,
         timetable_known,
         held_to,
         events,
     };
-    inject::put(&injected, &mut scenario)?;
-    Ok(scenario)
+    inject::put(&injected, scenario)
 }
