@@ -8,12 +8,13 @@ use super::CampaignError;
 use super::bounds::Bounds;
 use super::case::{Case, Report};
 use super::plan::{Mode, Planned, Trials};
-use super::subject::{Origins, RESET, Subject};
+use super::subject::{Origins, Pool, RESET, Subject};
 use super::trial::{Outcome, lived};
+use crate::fault::Chosen;
 use crate::scenario::{Act, Event};
 
 /// Power is away for so long at a reset, ms.
-const RESET_MS: u64 = 2_000;
+pub(super) const RESET_MS: u64 = 2_000;
 /// Trials between two looks at whether to stop.
 const CHUNK: usize = 64;
 
@@ -35,20 +36,22 @@ thread_local! {
     static ORIGINS: RefCell<Origins> = RefCell::new(Origins::default());
 }
 
-/// Lives one trial.
-///
-/// # Errors
-/// The plant cannot be built with these faults.
-pub fn live(subject: &Subject, planned: &Planned) -> Result<Outcome, CampaignError> {
-    let mut pool = ORIGINS.with_borrow_mut(|origins| origins.of(subject, &planned.chosen))?;
+/// The run from which a trial starts, with its faults and its reset to come, and the first moment at which something
+/// of it happens.
+pub(super) fn begun(
+    subject: &Subject,
+    chosen: &[Chosen],
+    reset_at_ms: Option<u64>,
+) -> Result<(Pool, u64), CampaignError> {
+    let mut pool = ORIGINS.with_borrow_mut(|origins| origins.of(subject, chosen))?;
     let mut events = Vec::new();
-    let mut onset = planned.reset_at_ms.unwrap_or(u64::MAX);
-    for one in &planned.chosen {
+    let mut onset = reset_at_ms.unwrap_or(u64::MAX);
+    for one in chosen {
         events.extend(one.events(&subject.scenario).unwrap_or_default());
         let from_the_start = one.stands_from_the_start(&subject.scenario);
         onset = onset.min(if from_the_start { 0 } else { one.at_ms });
     }
-    if let Some(at_ms) = planned.reset_at_ms {
+    if let Some(at_ms) = reset_at_ms {
         events.push(Event {
             at_ms,
             trigger: None,
@@ -59,6 +62,15 @@ pub fn live(subject: &Subject, planned: &Planned) -> Result<Outcome, CampaignErr
         });
     }
     pool.add_events(events);
+    Ok((pool, onset))
+}
+
+/// Lives one trial.
+///
+/// # Errors
+/// The plant cannot be built with these faults.
+pub fn live(subject: &Subject, planned: &Planned) -> Result<Outcome, CampaignError> {
+    let (mut pool, onset) = begun(subject, &planned.chosen, planned.reset_at_ms)?;
     let wait = onset.saturating_sub(pool.clock_ms());
     pool.run_for_ms(wait);
     Ok(lived(pool, planned.for_ms, planned.reset_at_ms.is_some()))

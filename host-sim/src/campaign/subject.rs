@@ -25,6 +25,8 @@ const DAY: u64 = 3;
 pub struct Subject {
     /// Its scenario.
     pub scenario: Scenario,
+    /// The text of its scenario's file, where it came from one.
+    pub text: String,
     /// The run, [`LEAD_MS`] before the dose.
     pub origin: Pool,
     /// When the first feeder's drive comes on, ms from midnight before day 1.
@@ -46,7 +48,11 @@ impl Subject {
         if plan.has_errors() {
             return Err(CampaignError::Unplanned);
         }
-        Self::of_scenario(Scenario::parse(file, &plan.scenario)?, canary)
+        let scenario = Scenario::parse(file, &plan.scenario)?;
+        Ok(Self {
+            text: plan.scenario,
+            ..Self::of_scenario(scenario, canary)?
+        })
     }
 
     /// From a scenario whose unit is in full service by its third day.
@@ -87,6 +93,7 @@ impl Subject {
         let origin = ring.swap_remove(0);
         Ok(Self {
             scenario,
+            text: String::new(),
             origin,
             dose_from_ms,
             dose_to_ms: last,
@@ -100,6 +107,11 @@ impl Subject {
             Some(canary) => DosewardenUnit::canary(scenario, canary),
         };
         Ok(SimPool::attach(scenario, unit)?)
+    }
+
+    /// A pool of a scenario with the unit that is on trial.
+    pub(super) fn attached(&self, scenario: &Scenario) -> Result<Pool, CampaignError> {
+        Self::new_pool(scenario, self.canary)
     }
 
     /// The run at the origin's time, with the changes that stand from the start in it.

@@ -49,6 +49,8 @@ pub struct Outcome {
     pub broken: Vec<Broken>,
     /// How long it was lived after the onset, ms.
     pub lived_ms: u64,
+    /// When it ended, ms from midnight before day 1.
+    pub ended_at_ms: u64,
 }
 
 /// What is watched in a trial.
@@ -85,6 +87,7 @@ impl Watch {
                 chlorine_mg_l: (f64::INFINITY, f64::NEG_INFINITY),
                 broken: Vec::new(),
                 lived_ms: 0,
+                ended_at_ms: 0,
             },
             quiet_since_ms: pool.clock_ms(),
             last: *pool.status(),
@@ -169,6 +172,14 @@ pub fn lived(mut pool: Pool, for_ms: u64, until_settled: bool) -> Outcome {
     }
     let mut outcome = watch.outcome;
     outcome.lived_ms = pool.clock_ms() - watch.onset_ms;
+    outcome.ended_at_ms = pool.clock_ms();
+    outcome.broken = broken(&mut pool);
+    outcome
+}
+
+/// Ends a run, and says which oracles were past their bound.
+pub(super) fn broken(pool: &mut Pool) -> Vec<Broken> {
+    let mut all = Vec::new();
     for finding in pool.finish().0 {
         if let Verdict::Broken {
             first_at_ms,
@@ -178,7 +189,7 @@ pub fn lived(mut pool: Pool, for_ms: u64, until_settled: bool) -> Outcome {
             words,
         } = finding.verdict
         {
-            outcome.broken.push(Broken {
+            all.push(Broken {
                 oracle: finding.name,
                 worst,
                 bound,
@@ -188,5 +199,5 @@ pub fn lived(mut pool: Pool, for_ms: u64, until_settled: bool) -> Outcome {
             });
         }
     }
-    outcome
+    all
 }

@@ -10,6 +10,7 @@ use clap::{Args, ValueEnum};
 use indicatif::{ProgressBar, ProgressStyle};
 
 use super::output;
+use super::replay::{self, Found};
 use super::{BAD_INPUT, BROKEN, HELD, STOPPED};
 use crate::campaign::{self, Bounds, CampaignError, Mode, Report, Shard, Subject, Trials};
 use crate::plan;
@@ -57,6 +58,10 @@ pub(super) struct CampaignArguments {
     /// Writes what was found as JSON.
     #[arg(long, value_name = "FILE.json")]
     json: Option<PathBuf>,
+    /// Shrinks a failure of each case that is outside to the least that still fails, tells it as a timeline, and writes it
+    /// into this folder as a scenario file for `run`.
+    #[arg(long, value_name = "FOLDER", conflicts_with = "merge")]
+    replay_dir: Option<PathBuf>,
     /// Writes the table as Markdown.
     #[arg(long, value_name = "FILE.md")]
     table: Option<PathBuf>,
@@ -90,10 +95,13 @@ pub(super) fn campaign(arguments: &CampaignArguments) -> u8 {
 fn of(arguments: &CampaignArguments) -> Result<u8, Box<dyn std::error::Error>> {
     let mut json = arguments.json.as_deref().map(output::begin).transpose()?;
     let mut table = arguments.table.as_deref().map(output::begin).transpose()?;
-    let report = if arguments.merge.is_empty() {
+    if let Some(folder) = arguments.replay_dir.as_deref().filter(|f| !f.is_dir()) {
+        return Err(format!("{}: is no folder; make it first", folder.display()).into());
+    }
+    let (report, told) = if arguments.merge.is_empty() {
         lived(arguments)?
     } else {
-        merged(&arguments.merge)?
+        (merged(&arguments.merge)?, String::new())
     };
     if let Some(json) = &mut json {
         serde_json::to_writer_pretty(&mut *json, &report)?;
@@ -106,7 +114,7 @@ fn of(arguments: &CampaignArguments) -> Result<u8, Box<dyn std::error::Error>> {
         let path = output.keep()?;
         eprintln!("wrote {}", path.display());
     }
-    print!("{}", campaign::summary(&report));
+    print!("{}{told}", campaign::summary(&report));
     Ok(if !report.is_inside() {
         BROKEN
     } else if report.stopped {
@@ -128,15 +136,33 @@ fn merged(files: &[PathBuf]) -> Result<Report, Box<dyn std::error::Error>> {
     Ok(Report::merge(parts)?)
 }
 
-fn lived(arguments: &CampaignArguments) -> Result<Report, CampaignError> {
-    let canary = arguments.canary.as_deref().and_then(|name| {
-        let found = Canary::ALL.iter().find(|(known, _)| *known == name);
-        found.map(|(_, canary)| *canary)
-    });
-    let subject = match &arguments.site {
-        None => Subject::of_site("home-pool.toml", plan::HOME_POOL, canary)?,
-        Some(path) => Subject::of_site(&path.display().to_string(), &text_of(path)?, canary)?,
-    };
+fn subject(arguments: &CampaignArguments) -> Result<Subject, CampaignError> {
+    let canary = arguments.canary.as_deref().and_then(Canary::named);
+    match &arguments.site {
+        None => Subject::of_site("home-pool.toml", plan::HOME_POOL, canary),
+        Some(path) => Subject::of_site(&path.display().to_string(), &text_of(path)?, canary),
+    }
+}
+
+/// What lives the same trials again.
+fn command(arguments: &CampaignArguments, mode: Mode) -> String {
+    let mut command = format!("dosewarden campaign --faults {}", mode.name());
+    if let Some(site) = &arguments.site {
+        command.push_str(&format!(" --site {}", site.display()));
+    }
+    if let Some(runs) = arguments.runs {
+        command.push_str(&format!(" --runs {runs}"));
+    }
+    command.push_str(&format!(" --seed {}", arguments.seed));
+    if let Some(canary) = &arguments.canary {
+        command.push_str(&format!(" --canary {canary}"));
+    }
+    command
+}
+
+/// What was found, and what is to be told of failures that were shrunk.
+fn lived(arguments: &CampaignArguments) -> Result<(Report, String), Box<dyn std::error::Error>> {
+    let subject = subject(arguments)?;
     let mode = match arguments.faults {
         Faults::Single => Mode::Single,
         Faults::Pairs => Mode::Pairs,
@@ -147,7 +173,7 @@ fn lived(arguments: &CampaignArguments) -> Result<Report, CampaignError> {
     let threads = arguments.jobs.unwrap_or(0) as usize;
     let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build();
     let Ok(pool) = pool else {
-        return Err(CampaignError::Threads);
+        return Err(CampaignError::Threads.into());
     };
     let bar = ProgressBar::new(trials.count().div_ceil(shard.of));
     let style = "{bar:40} {pos} of {len} trials, {per_sec}, {eta} left";
@@ -182,5 +208,15 @@ fn lived(arguments: &CampaignArguments) -> Result<Report, CampaignError> {
         report.simulated_s as f64 / 31_557_600.0,
         report.simulated_s as f64 / seconds.max(1e-3)
     );
-    Ok(report)
+    let Some(folder) = &arguments.replay_dir else {
+        return Ok((report, String::new()));
+    };
+    let found = Found {
+        subject: &subject,
+        trials: &trials,
+        report: &report,
+        command: &command(arguments, mode),
+    };
+    let told = replay::write(&found, folder, || !stop.load(Ordering::Relaxed))?;
+    Ok((report, told))
 }

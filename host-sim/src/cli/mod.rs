@@ -7,6 +7,7 @@ mod campaign;
 mod explore;
 mod output;
 mod plan;
+mod replay;
 mod run;
 mod water;
 

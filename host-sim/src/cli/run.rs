@@ -14,7 +14,7 @@ use super::{BAD_INPUT, BROKEN, HELD, STOPPED};
 use crate::report;
 use crate::run::{self as runs, Observer, RunError, RunResult};
 use crate::scenario::Scenario;
-use crate::unit::DosewardenUnit;
+use crate::unit::{Canary, DosewardenUnit, UnguardedUnit};
 
 /// Where the report of a run without any arguments goes.
 const BARE_REPORT: &str = "dosewarden-report.html";
@@ -30,6 +30,9 @@ pub(super) struct RunArguments {
     /// Seed of all chance, instead of what the scenario says.
     #[arg(long, value_name = "N")]
     seed: Option<u64>,
+    /// Tries another unit than ours: one that is broken on purpose, as in a campaign, or one without any guard.
+    #[arg(long, value_name = "NAME", value_parser = units())]
+    canary: Option<String>,
     /// Writes a row a minute as CSV.
     #[arg(long, value_name = "FILE.csv")]
     trace: Option<PathBuf>,
@@ -39,6 +42,14 @@ pub(super) struct RunArguments {
     /// Writes a report as one HTML page.
     #[arg(long, value_name = "FILE.html")]
     report: Option<PathBuf>,
+}
+
+/// Feeds whatever its regulators ask for.
+const UNGUARDED: &str = "no-guard";
+
+fn units() -> Vec<&'static str> {
+    let canaries = Canary::ALL.iter().map(|(name, _)| *name);
+    canaries.chain([UNGUARDED]).collect()
 }
 
 /// Files to write, begun before the run so that a path that cannot be is told at once.
@@ -124,10 +135,21 @@ fn try_run(arguments: &RunArguments) -> Result<u8, Failure> {
     // Ctrl-C is caught before there is a part file that it could leave behind.
     let mut watcher = Watcher::new();
     let mut outputs = begin(arguments)?;
-    let unit = DosewardenUnit::for_scenario(&scenario);
     let trace = outputs.trace.as_mut().map(|out| out as &mut dyn Write);
     let began = Instant::now();
-    let ended = runs::run(&scenario, unit, trace, &mut watcher);
+    let ended = match arguments.canary.as_deref() {
+        Some(UNGUARDED) => {
+            let unit = UnguardedUnit::for_scenario(&scenario);
+            runs::run(&scenario, unit, trace, &mut watcher)
+        }
+        name => {
+            let unit = match name.and_then(Canary::named) {
+                Some(canary) => DosewardenUnit::canary(&scenario, canary),
+                None => DosewardenUnit::for_scenario(&scenario),
+            };
+            runs::run(&scenario, unit, trace, &mut watcher)
+        }
+    };
     watcher.bar.finish_and_clear();
     let took_s = began.elapsed().as_secs_f64();
     let result = ended.map_err(|error| match error {
@@ -159,6 +181,7 @@ fn scenario(arguments: &RunArguments) -> Result<Scenario, String> {
     };
     if let Some(days) = arguments.days {
         scenario.days = days;
+        scenario.ends_at_ms = None;
     }
     if let Some(seed) = arguments.seed {
         scenario.seed = seed;
@@ -222,10 +245,14 @@ fn command(arguments: &RunArguments, scenario: &Scenario) -> String {
             command.push_str(&format!(" '{}'", path.replace('\'', "'\\''")));
         }
     }
-    command.push_str(&format!(
-        " --days {} --seed {}",
-        scenario.days, scenario.seed
-    ));
+    // Days would take the place of the moment at which a scenario ends.
+    if scenario.ends_at_ms.is_none() {
+        command.push_str(&format!(" --days {}", scenario.days));
+    }
+    command.push_str(&format!(" --seed {}", scenario.seed));
+    if let Some(canary) = &arguments.canary {
+        command.push_str(&format!(" --canary {canary}"));
+    }
     command
 }
 

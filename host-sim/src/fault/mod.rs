@@ -303,6 +303,26 @@ impl Chosen {
         Ok(events)
     }
 
+    /// Puts several into a scenario, each as the site is without the others; which of them the site cannot have.
+    ///
+    /// # Errors
+    /// The number of the first that this site cannot have, and why; the scenario is as it was.
+    pub fn put_all_into(
+        chosen: &[Self],
+        scenario: &mut Scenario,
+    ) -> Result<(), (usize, &'static str)> {
+        let mut events = Vec::new();
+        for (at, one) in chosen.iter().enumerate() {
+            events.extend(one.events(scenario).map_err(|why| (at, why))?);
+        }
+        for one in chosen {
+            one.put_before(scenario);
+        }
+        scenario.events.extend(events);
+        scenario.events.sort_by_key(|event| event.at_ms);
+        Ok(())
+    }
+
     /// How many times as much as it should the feeders may give for it, 1 and up.
     #[must_use]
     pub fn times(&self, scenario: &Scenario) -> f64 {

@@ -8,7 +8,7 @@ use serde::Serialize;
 
 use crate::plant::Product;
 use crate::run::{RunResult, Watch};
-use crate::scenario::clock::{self, DAY_MS};
+use crate::scenario::clock;
 use crate::scenario::{Scenario, words};
 use svg::{Curve, Lane, Time};
 
@@ -49,7 +49,7 @@ pub fn page(
     engine.add_filter("figure", |value: f64| crate::run::figure(value));
     engine.add_filter("time", |seconds: u64| words::time(seconds * 1000));
     let start_ms = u64::from(scenario.plant.start_min) * 60_000;
-    let to_ms = start_ms + u64::from(scenario.days) * DAY_MS;
+    let to_ms = start_ms + scenario.run_ms();
     let time = Time {
         from_ms: start_ms,
         to_ms,

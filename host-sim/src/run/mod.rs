@@ -11,6 +11,7 @@ pub use summary::{
     AlarmSummary, BandSummary, FeederSummary, LogEntry, OracleSummary, RateSummary, RefusalSummary,
     SUMMARY_VERSION, Summary,
 };
+pub(crate) use summary::{for_people, log_entry};
 pub(crate) use text::figure;
 pub use trace::Trace;
 pub use watch::{AlarmTime, Band, Dose, Point, Refusals, Watch};
@@ -21,7 +22,6 @@ use std::io::Write;
 use crate::plant::PlantError;
 use crate::pool::SimPool;
 use crate::scenario::Scenario;
-use crate::scenario::clock::DAY_MS;
 use crate::unit::ControlUnit;
 
 /// Progress is told, and a wish to stop is asked for, this often in simulated time, ms.
@@ -97,7 +97,7 @@ pub fn run<U: ControlUnit>(
         Some(out) => Some(Trace::begin(scenario, out).map_err(RunError::Trace)?),
         None => None,
     };
-    let until_ms = u64::from(scenario.days) * DAY_MS;
+    let until_ms = scenario.run_ms();
     let mut look_up_ms = 0;
     while pool.now_ms() < until_ms {
         if pool.now_ms() >= look_up_ms {

@@ -223,7 +223,7 @@ impl Summary {
 }
 
 /// A unit that people read more easily, and how many of the small ones are in it.
-fn for_people(unit: &'static str) -> (f64, &'static str) {
+pub(crate) fn for_people(unit: &'static str) -> (f64, &'static str) {
     match unit {
         "ms" => (1000.0, "s"),
         "uL" => (1000.0, "mL"),
@@ -342,7 +342,8 @@ fn alarms(watch: &Watch, names: &[String]) -> Vec<AlarmSummary> {
         .collect()
 }
 
-fn log_entry(line: &LogLine, names: &[String]) -> LogEntry {
+/// A line of the log, in words.
+pub(crate) fn log_entry(line: &LogLine, names: &[String]) -> LogEntry {
     let words = match &line.what {
         LogWhat::Act(act) => words::act(act, names),
         LogWhat::FaultEnded(Ending::Plant(fault)) => words::act(&Act::FaultEnds(*fault), names),

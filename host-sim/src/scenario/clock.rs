@@ -1,4 +1,4 @@
-//! Times as people write them: `"14:05"`, `"08:00-20:00"`, `"day 2 14:05"`.
+//! Times as people write them: `"14:05"`, `"08:00-20:00"`, `"day 2 14:05"`, `"day 2 14:05:07.200"`.
 
 use super::entry::Entry;
 use super::error::InputError;
@@ -26,12 +26,29 @@ fn window(text: &str) -> Option<DayWindow> {
     sound.then_some(DayWindow { from_min, to_min })
 }
 
-/// Day (from 1) and minute of the day.
-fn day_and_minute(text: &str) -> Option<(u64, u16)> {
+/// Seconds and up to three places, in ms: `07`, `07.2`.
+fn seconds(text: &str) -> Option<u64> {
+    let (whole, places) = text.split_once('.').unwrap_or((text, "0"));
+    let digits = |part: &str| part.bytes().all(|b| b.is_ascii_digit());
+    let sound = whole.len() == 2 && (1..=3).contains(&places.len());
+    if !sound || !digits(whole) || !digits(places) {
+        return None;
+    }
+    let (seconds, ms): (u64, u64) = (whole.parse().ok()?, format!("{places:0<3}").parse().ok()?);
+    (seconds < 60).then_some(seconds * 1000 + ms)
+}
+
+/// A moment, in ms from midnight before day 1.
+fn moment(text: &str) -> Option<u64> {
     let (day, at) = text.strip_prefix("day ")?.trim().split_once(' ')?;
-    let day: u64 = day.parse().ok()?;
-    let at = minute(at.trim()).filter(|at| *at < 1440)?;
-    (1..=10_000).contains(&day).then_some((day, at))
+    let day: u64 = day.parse().ok().filter(|day| (1..=10_000).contains(day))?;
+    let at = at.trim();
+    let (at, ms) = match at.match_indices(':').nth(1) {
+        Some((cut, _)) => (&at[..cut], seconds(&at[cut + 1..])?),
+        None => (at, 0),
+    };
+    let minute = minute(at).filter(|at| *at < 1440)?;
+    Some((day - 1) * DAY_MS + u64::from(minute) * 60_000 + ms)
 }
 
 /// Milliseconds from the start of day 1 as `"day 2 14:05"`.
@@ -40,6 +57,17 @@ pub fn show(clock_ms: u64) -> String {
     let minutes = clock_ms / 60_000;
     let (day, minute) = (minutes / 1440 + 1, minutes % 1440);
     format!("day {day} {:02}:{:02}", minute / 60, minute % 60)
+}
+
+/// The same to the millisecond: `"day 2 14:05:07"`, or `"day 2 14:05"` where that is all of it.
+#[must_use]
+pub fn show_exactly(clock_ms: u64) -> String {
+    let minutes = show(clock_ms);
+    match (clock_ms / 1000 % 60, clock_ms % 1000) {
+        (0, 0) => minutes,
+        (seconds, 0) => format!("{minutes}:{seconds:02}"),
+        (seconds, ms) => format!("{minutes}:{seconds:02}.{ms:03}"),
+    }
 }
 
 impl Entry<'_, '_> {
@@ -67,12 +95,11 @@ impl Entry<'_, '_> {
     /// A moment, in ms from midnight before day 1.
     pub(super) fn moment(&self) -> Result<u64, InputError> {
         let text = self.words()?;
-        let read = day_and_minute(text).ok_or_else(|| {
+        moment(text).ok_or_else(|| {
             self.error(format!(
                 "\"{text}\" is not a moment; write it as \"day 2 14:05\""
             ))
-        })?;
-        Ok((read.0 - 1) * DAY_MS + u64::from(read.1) * 60_000)
+        })
     }
 }
 
@@ -82,8 +109,11 @@ mod tests {
 
     #[test]
     fn moments() {
-        assert_eq!(day_and_minute("day 1 00:00"), Some((1, 0)));
-        assert_eq!(day_and_minute("day 12 23:59"), Some((12, 1439)));
+        assert_eq!(moment("day 1 00:00"), Some(0));
+        assert_eq!(moment("day 12 23:59"), Some(11 * DAY_MS + 1439 * 60_000));
+        assert_eq!(moment("day 1 00:01:07"), Some(67_000));
+        assert_eq!(moment("day 1 00:00:59.2"), Some(59_200));
+        assert_eq!(moment("day 1 00:00:00.004"), Some(4));
         for text in [
             "day 0 10:00",
             "day 1 24:00",
@@ -91,8 +121,16 @@ mod tests {
             "2 14:05",
             "day 1",
             "day 1 10:60",
+            "day 1 10:00:60",
+            "day 1 10:00:5",
+            "day 1 10:00:05.",
+            "day 1 10:00:05.0001",
+            "day 1 10:00:05:01",
         ] {
-            assert_eq!(day_and_minute(text), None, "{text}");
+            assert_eq!(moment(text), None, "{text}");
+        }
+        for ms in [0, 845 * 60_000, 845 * 60_000 + 7_000, DAY_MS + 59_004] {
+            assert_eq!(moment(&show_exactly(ms)), Some(ms));
         }
         assert_eq!(show(DAY_MS + 845 * 60_000 + 59_999), "day 2 14:05");
     }

@@ -30,6 +30,7 @@ pub(crate) mod entry;
 pub(crate) mod error;
 mod faults;
 mod feeder;
+mod inject;
 mod limits;
 mod person;
 pub mod quantity;
@@ -94,6 +95,8 @@ pub struct Scenario {
     pub words: String,
     /// How long it runs, days.
     pub days: u32,
+    /// When it ends, if that is sooner: ms from midnight before day 1.
+    pub ends_at_ms: Option<u64>,
     /// Seed of all chance in it.
     pub seed: u64,
     /// Length of a tick, ms, 200 to 5000.
@@ -167,6 +170,15 @@ impl Scenario {
         (f64::from(orp.low), f64::from(orp.high))
     }
 
+    /// How long it runs, ms.
+    #[must_use]
+    pub fn run_ms(&self) -> u64 {
+        let all_ms = u64::from(self.days) * clock::DAY_MS;
+        let start_ms = u64::from(self.plant.start_min) * 60_000;
+        let sooner = self.ends_at_ms.map(|at| at.saturating_sub(start_ms));
+        all_ms.min(sooner.unwrap_or(all_ms))
+    }
+
     /// Names of the feeders.
     #[must_use]
     pub fn feeder_names(&self) -> Vec<String> {
@@ -211,6 +223,7 @@ struct About {
     name: String,
     words: String,
     days: u32,
+    ends_at_ms: Option<u64>,
     seed: u64,
     tick_ms: u32,
     start_min: u16,
@@ -236,11 +249,27 @@ fn about(root: &Table<'_, '_>) -> Result<About, InputError> {
             expect_broken.push(one.choice(&known)?.to_owned());
         }
     }
+    let ends_at_ms = match t.find("ends_at") {
+        None => None,
+        Some(at) => {
+            let ends_ms = at.moment()?;
+            let start_ms = u64::from(start_min) * 60_000;
+            let last_ms = start_ms + u64::try_from(days).unwrap_or(1) * clock::DAY_MS;
+            if !(start_ms + 1..=last_ms).contains(&ends_ms) {
+                let (from, to) = (clock::show(start_ms), clock::show(last_ms));
+                return Err(at.error(format!(
+                    "`ends_at` has to be after {from} and at most {to}, as `starts_at` and `days` say"
+                )));
+            }
+            Some(ends_ms)
+        }
+    };
     t.close()?;
     Ok(About {
         name,
         words,
         days: u32::try_from(days).unwrap_or(1),
+        ends_at_ms,
         seed: u64::try_from(seed).unwrap_or(0),
         tick_ms: (tick_s * 1000.0).round() as u32,
         start_min,
@@ -278,6 +307,13 @@ fn feeders(root: &Table<'_, '_>) -> Result<Feeders, InputError> {
     Ok((feeders, checks))
 }
 
+fn feeder_plan((read, regulator): (ReadFeeder, Standard)) -> FeederPlan {
+    FeederPlan {
+        name: read.name,
+        regulator,
+    }
+}
+
 fn read(source: &Source<'_>, entries: &DeTable<'_>) -> Result<Scenario, InputError> {
     let root = Table::root(source, entries);
     let about = about(&root)?;
@@ -307,7 +343,7 @@ fn read(source: &Source<'_>, entries: &DeTable<'_>) -> Result<Scenario, InputErr
     let care = care::read(&root, safety.master)?;
     let held_to = control::held_to(&root)?;
     let names: Vec<String> = feeders.iter().map(|(read, _)| read.name.clone()).collect();
-    let mut events = timeline::read(&root, &names)?;
+    let (mut events, injected) = timeline::read(&root, &names)?;
     visit::read(&root, &names, about.days, &mut events)?;
     events.sort_by_key(|event| event.at_ms);
     root.close()?;
@@ -326,24 +362,22 @@ fn read(source: &Source<'_>, entries: &DeTable<'_>) -> Result<Scenario, InputErr
     plant
         .validate()
         .map_err(|error| InputError::of_file(source.file, error.to_string()))?;
-    let plan = |(read, regulator): (ReadFeeder, Standard)| FeederPlan {
-        name: read.name,
-        regulator,
-    };
-    Ok(Scenario {
+    let scenario = Scenario {
         name: about.name,
         words: about.words,
         days: about.days,
+        ends_at_ms: about.ends_at_ms,
         seed: about.seed,
         tick_ms: about.tick_ms,
         expect_broken: about.expect_broken,
         plant,
         limits,
-        feeders: feeders.into_iter().map(plan).collect(),
+        feeders: feeders.into_iter().map(feeder_plan).collect(),
         settings,
         care,
         timetable_known,
         held_to,
         events,
-    })
+    };
+    inject::put(&injected, scenario)
 }

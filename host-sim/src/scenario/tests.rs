@@ -344,3 +344,19 @@ proptest::proptest! {
         let _ = Scenario::parse("f", &mangled.into_iter().collect::<String>());
     }
 }
+
+#[test]
+fn a_run_can_end_sooner_than_its_days_say() {
+    let with = |end: &str| {
+        let days = format!("days = 7\nends_at = \"{end}\"");
+        Scenario::parse("my.toml", &FIRST_POOL.replacen("days = 7", &days, 1))
+    };
+    let sooner = with("day 2 10:00:05").unwrap_or_else(|error| panic!("{error}"));
+    assert_eq!(sooner.run_ms(), clock::DAY_MS + 36_005_000);
+    assert_eq!(Scenario::first_pool().run_ms(), 7 * clock::DAY_MS);
+    assert!(with("day 8 00:00").is_ok());
+    for end in ["day 8 00:01", "day 1 00:00"] {
+        let error = with(end).expect_err(end);
+        assert!(error.what.contains("at most day 8 00:00"), "{error}");
+    }
+}

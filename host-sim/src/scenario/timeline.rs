@@ -2,6 +2,7 @@
 
 use super::error::InputError;
 use super::faults;
+use super::inject::{self, Injected};
 use super::person::{self, PersonAct, feeder_at, long};
 use super::quantity::Kind;
 use super::table::Table;
@@ -96,16 +97,32 @@ const SUPPLIES: [(&str, Supply); 3] = [
 ];
 
 /// The kinds of event; each event has exactly one of these keys.
-const KINDS: [&str; 5] = ["power_cut", "fault", "fault_ends", "person", "rain"];
+const KINDS: [&str; 6] = [
+    "power_cut",
+    "fault",
+    "fault_ends",
+    "person",
+    "rain",
+    "inject",
+];
 
-/// Reads all events, as they stand in the file.
-pub(super) fn read(root: &Table<'_, '_>, feeders: &[String]) -> Read<Vec<Event>> {
-    let mut events = Vec::new();
+/// Reads all events, as they stand in the file; those that put in a fault of the catalogue by themselves.
+pub(super) fn read<'s, 'a>(
+    root: &Table<'s, 'a>,
+    feeders: &[String],
+) -> Read<(Vec<Event>, Vec<Injected<'s, 'a>>)> {
+    let (mut events, mut injected) = (Vec::new(), Vec::new());
     for t in root.tables("event")? {
-        events.push(event(&t, feeders)?);
+        if let (Some(id), Some(at)) = (t.find("inject"), t.find("at"))
+            && KINDS[..5].iter().all(|key| t.find(key).is_none())
+        {
+            injected.push(inject::read(&t, id, at.moment()?, feeders)?);
+        } else {
+            events.push(event(&t, feeders)?);
+        }
         t.close()?;
     }
-    Ok(events)
+    Ok((events, injected))
 }
 
 fn event(t: &Table<'_, '_>, feeders: &[String]) -> Read<Event> {

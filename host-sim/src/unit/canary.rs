@@ -30,6 +30,13 @@ impl Canary {
         ("late-on-flow-loss", Self::LateOnFlowLoss),
         ("lockout-gone-with-power", Self::LockoutGoneWithPower),
     ];
+
+    /// The one with this name.
+    #[must_use]
+    pub fn named(name: &str) -> Option<Self> {
+        let found = Self::ALL.iter().find(|(known, _)| *known == name);
+        found.map(|(_, canary)| *canary)
+    }
 }
 
 /// The record's type.

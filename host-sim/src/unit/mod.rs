@@ -14,11 +14,13 @@ mod probes;
 mod rates;
 mod shown;
 mod store;
+mod unguarded;
 mod upset;
 mod wiring;
 
 pub use canary::Canary;
 pub use ours::DosewardenUnit;
+pub use unguarded::UnguardedUnit;
 pub use upset::{InsideFault, UnitFault};
 
 use crate::plant::{Commands, MAX_FEEDERS, Senses};
