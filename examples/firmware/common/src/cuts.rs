@@ -15,7 +15,7 @@ use crate::board::Board;
 use crate::cut_nor::CutNor;
 use crate::nor::MemoryNor;
 use crate::site::{
-    CHECKED_LIMITS, CHECKED_SETTINGS, Pool, PoolRecord, RestoredPool, SiteError, regulators,
+    CHECKED_LIMITS, CHECKED_SETTINGS, DAY, Pool, PoolRecord, RestoredPool, SiteError, regulators,
 };
 
 /// Enough that each of the four pages is written full, and erased again.
@@ -313,7 +313,7 @@ fn restore(
 
 /// What was saved on what a cut has left is found in both ranges.
 fn both_hold(nor: &mut MemoryNor, book: &Book) -> Result<(), Broken> {
-    let records = open(nor)?.load::<2, 1, 7, 25>().records;
+    let records = open(nor)?.load::<2, 1, 7, { DAY }>().records;
     let newest = |record: &Option<PoolRecord>| {
         record
             .as_ref()

@@ -9,7 +9,7 @@ use dosewarden::guard::{
 use dosewarden::regulate::{Direction, RegulatorError, SizedDose, Standard};
 use dosewarden::settings::{AlarmSettings, DrumSettings, RateLimit, SettingsSpec, ValueAlarms};
 use dosewarden::store::StoreError;
-use dosewarden::{PoolController, Settings};
+use dosewarden::{Controller, Settings};
 
 /// A tick, ms. The limits allow a gap of twice that.
 pub const TICK_MS: u32 = 1000;
@@ -140,11 +140,14 @@ const SETTINGS: SettingsSpec<2> = SettingsSpec {
     response: Fitted::NotFitted,
 };
 
+/// Buckets of the day: an hour each and one more; on a board whose RAM is small, two hours each.
+pub const DAY: usize = if cfg!(feature = "small") { 13 } else { 25 };
+
 /// The controller of this site.
-pub type Pool = PoolController;
+pub type Pool = Controller<2, 1, 7, DAY>;
 
 /// A record of this site.
-pub type PoolRecord = dosewarden::guard::Record<2, 1, 7, 25>;
+pub type PoolRecord = dosewarden::guard::Record<2, 1, 7, DAY>;
 
 /// The controller as it starts, and from what.
 pub type RestoredPool = (Pool, Restored);
