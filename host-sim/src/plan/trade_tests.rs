@@ -137,3 +137,24 @@ fn orp_tells_the_strength_of_chlorine_and_not_its_amount() {
     assert!(orp(7.2, 0.0) - orp(8.0, 0.0) > 20.0);
     assert!(orp(7.5, 0.0) - orp(7.5, 40.0) > 40.0);
 }
+
+#[test]
+fn new_plaster_needs_much_more_acid_at_first() {
+    // Common practice, no source. Half of what a start-up may see: 10 mg/L of alkalinity dissolve on the first day.
+    let fed_ml = |plastered: bool| {
+        let mut scenario = Scenario::parse("planned.toml", &plan(HOME_POOL).scenario)
+            .unwrap_or_else(|e| panic!("{e}"));
+        let body = &mut scenario.plant.bodies[0];
+        body.plaster = plastered.then(|| crate::plant::PlasterSpec {
+            // 50 mg/L as CaCO3 are 1 meq/L, and a meq/L in a m3 is an eq.
+            first_eq_day: 10.0 / 50.04 * body.volume_m3,
+            days: 28.0,
+        });
+        let unit = crate::unit::DosewardenUnit::for_scenario(&scenario);
+        let mut pool = crate::pool::SimPool::attach(&scenario, unit).expect("a sound plant");
+        pool.run_for_days(2);
+        pool.truth().feeders[0].fed_total / 1000.0
+    };
+    let (new, old) = (fed_ml(true), fed_ml(false));
+    assert!(new > 2.0 * old, "{new} mL against {old} mL");
+}
