@@ -32,6 +32,9 @@ pub enum Allowance {
 pub struct Entry {
     /// Ids of the faults.
     pub faults: Vec<String>,
+    /// Only together with one of these.
+    #[serde(default)]
+    pub with: Vec<String>,
     /// Names of the oracles.
     pub oracles: Vec<String>,
     /// By how much.
@@ -77,7 +80,7 @@ impl Bounds {
     pub fn parse(text: &str) -> Result<Self, String> {
         let file: File = toml::from_str(text).map_err(|error| error.to_string())?;
         for entry in &file.bound {
-            for id in &entry.faults {
+            for id in entry.faults.iter().chain(&entry.with) {
                 if fault::find(id).is_none() {
                     return Err(format!("no fault is called {id}"));
                 }
@@ -107,7 +110,12 @@ impl Bounds {
         let is_most = broken.worst >= broken.bound;
         for one in chosen {
             for (at, entry) in self.entries.iter().enumerate() {
-                let about = entry.faults.iter().any(|id| id == one.fault.id)
+                let beside = entry.with.is_empty()
+                    || chosen
+                        .iter()
+                        .any(|other| entry.with.iter().any(|id| id == other.fault.id));
+                let about = beside
+                    && entry.faults.iter().any(|id| id == one.fault.id)
                     && entry.oracles.iter().any(|name| name == broken.oracle);
                 if !about {
                     continue;

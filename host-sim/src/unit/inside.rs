@@ -10,6 +10,7 @@ impl Clone for DosewardenUnit {
     fn clone(&self) -> Self {
         Self {
             limits: self.limits.clone(),
+            fitted_limits: self.fitted_limits.clone(),
             settings: self.settings,
             regulators: self.regulators,
             cut_timers: self.cut_timers,
@@ -69,9 +70,9 @@ impl DosewardenUnit {
         true
     }
 
-    /// Sets all caps to a percentage of what they are, by the way that the controller has for it.
+    /// Sets all caps to a percentage of what they were at first, by the way that the controller has for it.
     fn set_caps(&mut self, percent: u8) -> bool {
-        let mut spec = *self.limits.spec();
+        let mut spec = *self.fitted_limits.spec();
         let part = |dose: Dose| {
             let part = u64::from(dose.0) * u64::from(percent) / 100;
             Dose(u32::try_from(part).unwrap_or(u32::MAX))

@@ -38,6 +38,8 @@ const COUNTER_START_MS: u32 = u32::MAX - 3_600_000;
 /// found, and the settings that it was commissioned with: a change of limits is kept at once.
 pub struct DosewardenUnit {
     pub(super) limits: SiteLimits,
+    /// Those that it was fitted with.
+    pub(super) fitted_limits: SiteLimits,
     pub(super) settings: Settings<MAX_FEEDERS>,
     pub(super) regulators: [Standard; MAX_FEEDERS],
     pub(super) cut_timers: [bool; MAX_FEEDERS],
@@ -74,6 +76,7 @@ impl DosewardenUnit {
         let probes = Probes::new(water.map_or(25.0, |body| body.temperature.at(0)));
         Self {
             limits: scenario.limits.clone(),
+            fitted_limits: scenario.limits.clone(),
             settings: scenario.settings,
             regulators: core::array::from_fn(|index| regulator(index).unwrap_or(Standard::Never)),
             cut_timers: core::array::from_fn(|index| {
