@@ -20,7 +20,7 @@ pub struct ExpectedResponse {
     /// At this pH x 1000, 6100 to 8900; best the set point.
     pub at: u16,
     /// How much further it moves pH for each tenth that the water is higher, 0 to 25 %. With
-    /// carbonate alone [H] / (K1 + [H]) gives 19 to 22 % from pH 7 to 8; cyanurate and borate, which
+    /// carbonate alone `[H] / (K1 + [H])` gives 19 to 22 % from pH 7 to 8; cyanurate and borate, which
     /// buffer at higher pH, take from that.
     pub more_per_tenth_percent: u8,
     /// How well `moves` is known, a standard deviation, 5 to 40 %. Over 20 % it widens the bounds

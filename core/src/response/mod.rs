@@ -13,7 +13,7 @@
 //! `ratio = (pH before - pH after, drift taken off) / (moves x fed / dose)`, with `moves` taken from
 //! the pH at which it was worked out to that of the middle of the step, from straight lines
 //! through the readings of the last 10 to 20 minutes before the first drop and of the 10 minutes
-//! after [`ExpectedResponse::settle`] (or up to the next dose). Drift is the mean of both slopes,
+//! after the time to settle (or up to the next dose). Drift is the mean of both slopes,
 //! weighted by their variance. The variance of a step is that of both levels, of the drift over the
 //! time between them, and of a change of drift at an unknown moment in between,
 //! `(slope before - slope after)^2 / 12`. Doses that come before the last one could settle count as

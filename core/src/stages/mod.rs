@@ -4,7 +4,7 @@
 //! # Invariants
 //! - Observing is an inhibit of the controller's, as a pause is: the guard decides as ever, and is
 //!   refused by `inhibits_clear` alone where it would have fed. That is logged as
-//!   [`EventKind::WouldFeed`](crate::event::EventKind::WouldFeed). It stands outside the guard, since
+//!   [`EventKind::WouldFeed`]. It stands outside the guard, since
 //!   a stage in there could only be one more cap; and what is decided while observing is then what
 //!   would be decided later, rule for rule.
 //! - Evidence is hours and flags, never a date: nothing of it comes from a clock that may lie.

@@ -27,7 +27,7 @@ pub struct Subject {
     pub scenario: Scenario,
     /// The text of its scenario's file, where it came from one.
     pub text: String,
-    /// The run, [`LEAD_MS`] before the dose.
+    /// The run, some 20 min before the dose.
     pub origin: Pool,
     /// When the first feeder's drive comes on, ms from midnight before day 1.
     pub dose_from_ms: u64,
