@@ -1,50 +1,35 @@
 //! Faults of the water and of products.
 
 use super::{
-    Fault, Group, Injection, Lasts, Parts, Place, acts, at_feeder, changed, even, later, plant,
+    Fault, Injection, Lasts, Parts, Place, Usual, acts, at_feeder, changed, even, later, plant,
     step,
 };
 use crate::plant::{CornerSpec, FeederFault, PlantFault, PlasterSpec};
 use crate::scenario::{Act, PersonAct, Poured, Scenario};
 
-const fn fault(
-    id: &'static str,
-    name: &'static str,
-    acts_on: &'static str,
-    make: fn(&Place<'_>) -> Result<Injection, &'static str>,
-) -> Fault {
-    Fault {
-        id,
-        name,
-        group: Group::Chemistry,
-        acts_on,
-        parts: Parts::Site,
-        lasts: Lasts::ToTheEnd,
-        make,
-    }
-}
+const USUAL: Usual = Usual {
+    parts: Parts::Site,
+    lasts: Lasts::ToTheEnd,
+};
 
 const fn liquid(fault: Fault) -> Fault {
-    Fault {
-        parts: Parts::Liquids,
-        ..fault
-    }
+    fault.about(Parts::Liquids)
 }
 
 /// An hour, ms.
 const HOUR_MS: u64 = 3_600_000;
 
 pub(super) const FAULTS: [Fault; 13] = [
-    liquid(fault("C1", "drum empty", "the drum", |place| {
+    liquid(USUAL.fault("C1", "drum empty", "the drum", |place| {
         at_feeder(place, FeederFault::DrumEmpty)
     })),
-    liquid(fault(
+    liquid(USUAL.fault(
         "C2",
         "wrong product in the drum",
         "what the feeder gives",
         |place| at_feeder(place, FeederFault::WrongProduct),
     )),
-    liquid(fault(
+    liquid(USUAL.fault(
         "C3",
         "strength decayed or doubled",
         "the drum's product: 80 to 30 % of it at 0 to 0.5, 1.3 to 2 times above",
@@ -58,25 +43,25 @@ pub(super) const FAULTS: [Fault; 13] = [
             at_feeder(place, FeederFault::Strength(times))
         },
     )),
-    fault(
+    USUAL.fault(
         "C4",
         "alkalinity very low",
         "the water at the start: 50 to 20 mg/L",
         |place| changed(alkalinity, even(place, 50.0, 20.0)),
     ),
-    fault(
+    USUAL.fault(
         "C5",
         "alkalinity very high",
         "the water at the start: 180 to 350 mg/L",
         |place| changed(alkalinity, even(place, 180.0, 350.0)),
     ),
-    fault(
+    USUAL.fault(
         "C6",
         "cyanurate step",
         "cyanuric acid poured in, 30 to 150 mg/L",
         |place| pour(place, Poured::CyanuricAcid, even(place, 30.0, 150.0)),
     ),
-    fault(
+    USUAL.fault(
         "C7",
         "new plaster",
         "the basin: alkalinity of 5 to 25 mg/L dissolves on the first day",
@@ -84,7 +69,7 @@ pub(super) const FAULTS: [Fault; 13] = [
     ),
     Fault {
         lasts: Lasts::For(8 * HOUR_MS),
-        ..fault(
+        ..USUAL.fault(
             "C8",
             "bather load",
             "bathers' demand: 3 to 20 times",
@@ -93,7 +78,7 @@ pub(super) const FAULTS: [Fault; 13] = [
     },
     Fault {
         lasts: Lasts::Once,
-        ..fault(
+        ..USUAL.fault(
             "C9",
             "dilution by refill or rain",
             "10 to 50 % of the water",
@@ -106,19 +91,19 @@ pub(super) const FAULTS: [Fault; 13] = [
             },
         )
     },
-    fault(
+    USUAL.fault(
         "C10",
         "sunlight",
         "loss at noon of what cyanurate does not hold: 150 to 400 % an hour",
         |place| changed(sun, even(place, 1.5, 4.0)),
     ),
-    fault(
+    USUAL.fault(
         "C11",
         "poor mixing",
         "a slow corner: 15 to 45 % of the water",
         |place| changed(corner, even(place, 0.15, 0.45)),
     ),
-    fault(
+    USUAL.fault(
         "C12",
         "the same chemical from a second source",
         "acid tablets: 0.2 to 1.5 mL of 31.45 % acid a m3 each hour of a day",
@@ -131,7 +116,7 @@ pub(super) const FAULTS: [Fault; 13] = [
             )
         },
     ),
-    fault(
+    USUAL.fault(
         "C13",
         "alkalinity run down by weeks of acid",
         "the water at the start: 60 to 30 mg/L in a pool that loses much CO2",

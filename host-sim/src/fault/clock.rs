@@ -1,39 +1,27 @@
 //! Faults of clocks.
 
-use super::{Fault, Group, Injection, Lasts, Parts, Place, even, inside, unit};
+use super::{Fault, Lasts, Parts, Usual, even, inside, unit};
 use crate::unit::{InsideFault, UnitFault};
 
-const fn fault(
-    id: &'static str,
-    name: &'static str,
-    acts_on: &'static str,
-    make: fn(&Place<'_>) -> Result<Injection, &'static str>,
-) -> Fault {
-    Fault {
-        id,
-        name,
-        group: Group::Clock,
-        acts_on,
-        parts: Parts::Site,
-        lasts: Lasts::ToTheEnd,
-        make,
-    }
-}
+const USUAL: Usual = Usual {
+    parts: Parts::Site,
+    lasts: Lasts::ToTheEnd,
+};
 
 pub(super) const FAULTS: [Fault; 7] = [
-    fault(
+    USUAL.fault(
         "L1",
         "clock jumps ahead",
         "the clock, by 10 min to 12 h",
         |place| unit(UnitFault::ClockAhead(even(place, 10.0, 720.0) as i32)),
     ),
-    fault(
+    USUAL.fault(
         "L2",
         "clock jumps back",
         "the clock, by 10 min to 12 h",
         |place| unit(UnitFault::ClockAhead(-even(place, 10.0, 720.0) as i32)),
     ),
-    fault(
+    USUAL.fault(
         "L3",
         "daylight saving",
         "the clock, an hour ahead, or back above 0.5",
@@ -45,12 +33,12 @@ pub(super) const FAULTS: [Fault; 7] = [
             }))
         },
     ),
-    fault("L4", "clock unknown", "the clock", |_| {
+    USUAL.fault("L4", "clock unknown", "the clock", |_| {
         unit(UnitFault::ClockUnknown)
     }),
     Fault {
         lasts: Lasts::Once,
-        ..fault(
+        ..USUAL.fault(
             "L5",
             "counter of 32 bits wraps",
             "the unit's time, 1 to 60 s ahead",
@@ -61,13 +49,13 @@ pub(super) const FAULTS: [Fault; 7] = [
             },
         )
     },
-    fault(
+    USUAL.fault(
         "L6",
         "clock fast or slow",
         "the unit's time: 0.5 to 1.5 of true time",
         |place| unit(UnitFault::CounterRate(even(place, 0.5, 1.5))),
     ),
-    fault("L7", "clock frozen", "the clock", |_| {
+    USUAL.fault("L7", "clock frozen", "the clock", |_| {
         unit(UnitFault::ClockFrozen)
     }),
 ];

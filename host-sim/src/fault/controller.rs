@@ -1,54 +1,37 @@
 //! Faults of the unit's program and its inputs.
 
-use super::{
-    Fault, Group, Injection, Lasts, Parts, Place, acts, even, fault_act, inside, later, step, unit,
-};
+use super::{Fault, Lasts, Parts, Usual, acts, even, fault_act, inside, later, step, unit};
 use crate::plant::{PlantFault, ProbeFault, ProbeId};
 use crate::scenario::{Act, PersonAct, Supply};
 use crate::unit::{InsideFault, UnitFault};
 use dosewarden::guard::Authority;
 
-const fn fault(
-    id: &'static str,
-    name: &'static str,
-    acts_on: &'static str,
-    make: fn(&Place<'_>) -> Result<Injection, &'static str>,
-) -> Fault {
-    Fault {
-        id,
-        name,
-        group: Group::Controller,
-        acts_on,
-        parts: Parts::Site,
-        lasts: Lasts::ToTheEnd,
-        make,
-    }
-}
+const USUAL: Usual = Usual {
+    parts: Parts::Site,
+    lasts: Lasts::ToTheEnd,
+};
 
 const fn once(fault: Fault) -> Fault {
-    Fault {
-        lasts: Lasts::Once,
-        ..fault
-    }
+    fault.lasting(Lasts::Once)
 }
 
 pub(super) const FAULTS: [Fault; 10] = [
-    fault(
+    USUAL.fault(
         "K1",
         "tick late",
         "the program: once a minute 1 to 10 s late",
         |place| unit(UnitFault::TickLate(even(place, 1_000.0, 10_000.0) as u32)),
     ),
-    fault(
+    USUAL.fault(
         "K2",
         "tick skipped",
         "the program: each 20th to 2nd tick",
         |place| unit(UnitFault::TickSkipped(even(place, 20.0, 2.0) as u32)),
     ),
-    fault("K3", "tick doubled", "the program: each tick", |_| {
+    USUAL.fault("K3", "tick doubled", "the program: each tick", |_| {
         unit(UnitFault::TickDoubled)
     }),
-    fault(
+    USUAL.fault(
         "K4",
         "program hung with its outputs on",
         "the program, for an hour from the first feed on",
@@ -66,19 +49,19 @@ pub(super) const FAULTS: [Fault; 10] = [
             acts([hung], vec![Act::UnitEnds(UnitFault::Hung)])
         },
     ),
-    once(fault(
+    once(USUAL.fault(
         "K5",
         "bit flip in the state",
         "a total, an age or a cycle",
         |place| inside(InsideFault::StateBit((place.severity * 256.0) as u32)),
     )),
-    fault(
+    USUAL.fault(
         "K6",
         "counter stops at its end",
         "the unit's time: it stands",
         |_| unit(UnitFault::CounterStands),
     ),
-    once(fault(
+    once(USUAL.fault(
         "K7",
         "settings changed in mid-dose",
         "caps: to 90 to 40 %",
@@ -94,7 +77,7 @@ pub(super) const FAULTS: [Fault; 10] = [
             acts([change], Vec::new())
         },
     )),
-    fault(
+    USUAL.fault(
         "K8",
         "inputs torn",
         "what is read: a part is of the tick before",
@@ -102,7 +85,7 @@ pub(super) const FAULTS: [Fault; 10] = [
     ),
     Fault {
         lasts: Lasts::For(3_600_000),
-        ..fault(
+        ..USUAL.fault(
             "K9",
             "two alarms at once, acknowledgements race",
             "the pH probe's lead and the pump, and somebody who acknowledges with them",
@@ -123,7 +106,7 @@ pub(super) const FAULTS: [Fault; 10] = [
             },
         )
     },
-    once(fault(
+    once(USUAL.fault(
         "K10",
         "panic",
         "the program: outputs off, and a start 1 to 10 s later",

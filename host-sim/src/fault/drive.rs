@@ -1,44 +1,32 @@
 //! Faults of feeders and their drives.
 
-use super::{Fault, Group, Injection, Lasts, Part, Parts, Place, at_feeder, by_ratio, even, unit};
+use super::{Fault, Lasts, Part, Parts, Usual, at_feeder, by_ratio, even, unit};
 use crate::plant::FeederFault;
 use crate::unit::UnitFault;
 
-const fn fault(
-    id: &'static str,
-    name: &'static str,
-    acts_on: &'static str,
-    make: fn(&Place<'_>) -> Result<Injection, &'static str>,
-) -> Fault {
-    Fault {
-        id,
-        name,
-        group: Group::Drive,
-        acts_on,
-        parts: Parts::Feeders,
-        lasts: Lasts::ToTheEnd,
-        make,
-    }
-}
+const USUAL: Usual = Usual {
+    parts: Parts::Feeders,
+    lasts: Lasts::ToTheEnd,
+};
 
 const fn of(parts: Parts, fault: Fault) -> Fault {
-    Fault { parts, ..fault }
+    fault.about(parts)
 }
 
 pub(super) const FAULTS: [Fault; 12] = [
-    fault(
+    USUAL.fault(
         "A1",
         "contact welded on",
         "the feeder's own contact",
         |place| at_feeder(place, FeederFault::ContactWelded),
     ),
-    fault(
+    USUAL.fault(
         "A2",
         "contact never closes",
         "the feeder's own contact",
         |place| at_feeder(place, FeederFault::NeverCloses),
     ),
-    fault(
+    USUAL.fault(
         "A3",
         "goes off late",
         "the feeder's own contact, by 0.2 to 10 s",
@@ -47,19 +35,19 @@ pub(super) const FAULTS: [Fault; 12] = [
             at_feeder(place, FeederFault::LateOff(late))
         },
     ),
-    fault(
+    USUAL.fault(
         "A4",
         "rate of twice the setting",
         "what the feeder gives: 1.5 to 2 times",
         |place| at_feeder(place, FeederFault::Rate(even(place, 1.5, 2.0))),
     ),
-    fault(
+    USUAL.fault(
         "A5",
         "rate of half the setting",
         "what the feeder gives: 80 to 50 %",
         |place| at_feeder(place, FeederFault::Rate(even(place, 0.8, 0.5))),
     ),
-    fault(
+    USUAL.fault(
         "A6",
         "feedback lies",
         "drive feedback: always off at 0 to 0.5, always on above",
@@ -82,7 +70,7 @@ pub(super) const FAULTS: [Fault; 12] = [
     ),
     of(
         Parts::Site,
-        fault(
+        USUAL.fault(
             "A7",
             "drives of two feeders swapped",
             "the unit's first two outputs",
@@ -96,7 +84,7 @@ pub(super) const FAULTS: [Fault; 12] = [
     ),
     of(
         Parts::Liquids,
-        fault(
+        USUAL.fault(
             "A8",
             "drips when off",
             "the injection valve, 5 to 100 mL/h",
@@ -105,13 +93,13 @@ pub(super) const FAULTS: [Fault; 12] = [
     ),
     of(
         Parts::Site,
-        fault("A9", "command comes late", "all outputs, by a tick", |_| {
+        USUAL.fault("A9", "command comes late", "all outputs, by a tick", |_| {
             unit(UnitFault::CommandLate)
         }),
     ),
     of(
         Parts::Site,
-        fault(
+        USUAL.fault(
             "A10",
             "pulses missed",
             "feeders' outputs: each 20th to 3rd tick",
@@ -120,7 +108,7 @@ pub(super) const FAULTS: [Fault; 12] = [
     ),
     of(
         Parts::Cells,
-        fault(
+        USUAL.fault(
             "A11",
             "cell dead, cold or short of salt",
             "what the cell makes",
@@ -139,7 +127,7 @@ pub(super) const FAULTS: [Fault; 12] = [
     ),
     of(
         Parts::Liquids,
-        fault(
+        USUAL.fault(
             "A12",
             "tube split",
             "what reaches the line: 40 to 0 %",

@@ -49,6 +49,22 @@ pub enum Group {
 }
 
 impl Group {
+    /// By the letter that an id begins with.
+    const fn of(id: &str) -> Self {
+        match id.as_bytes() {
+            [b'H', ..] => Self::WaterPath,
+            [b'S', ..] => Self::Probe,
+            [b'A', ..] => Self::Drive,
+            [b'C', ..] => Self::Chemistry,
+            [b'K', ..] => Self::Controller,
+            [b'P', ..] => Self::Power,
+            [b'T', ..] => Self::Storage,
+            [b'L', ..] => Self::Clock,
+            [b'U', ..] => Self::People,
+            _ => panic!("an id of no group"),
+        }
+    }
+
     /// In words.
     #[must_use]
     pub const fn name(self) -> &'static str {
@@ -166,7 +182,37 @@ pub struct Fault {
     pub parts: Parts,
     /// How long it stands.
     pub lasts: Lasts,
-    make: fn(&Place<'_>) -> Result<Injection, &'static str>,
+    make: Make,
+}
+
+/// How a fault says what it becomes at a place.
+type Make = fn(&Place<'_>) -> Result<Injection, &'static str>;
+
+/// What most faults of a group are about, and how long they stand.
+#[derive(Clone, Copy)]
+struct Usual {
+    parts: Parts,
+    lasts: Lasts,
+}
+
+impl Usual {
+    const fn fault(
+        self,
+        id: &'static str,
+        name: &'static str,
+        acts_on: &'static str,
+        make: Make,
+    ) -> Fault {
+        Fault {
+            id,
+            name,
+            group: Group::of(id),
+            acts_on,
+            parts: self.parts,
+            lasts: self.lasts,
+            make,
+        }
+    }
 }
 
 /// All faults, in the order of their ids.
@@ -190,6 +236,16 @@ pub fn find(id: &str) -> Option<&'static Fault> {
 }
 
 impl Fault {
+    /// About other parts than is usual.
+    const fn about(self, parts: Parts) -> Self {
+        Self { parts, ..self }
+    }
+
+    /// For another time than is usual.
+    const fn lasting(self, lasts: Lasts) -> Self {
+        Self { lasts, ..self }
+    }
+
     /// The parts of this site that it can be about; empty if there are none.
     #[must_use]
     pub fn parts_of(&self, scenario: &Scenario) -> Vec<Part> {

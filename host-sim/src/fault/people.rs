@@ -5,39 +5,24 @@ use dosewarden::guard::units::MilliPh;
 use dosewarden::probe::{Buffer, MicrogramsPerL, ProbeKind};
 
 use super::{
-    Fault, Group, Injection, Lasts, Part, Parts, Place, acts, at_feeder, changed, even, fault_act,
-    later, person, step,
+    Fault, Injection, Lasts, Part, Parts, Usual, acts, at_feeder, changed, even, fault_act, later,
+    person, step,
 };
 use crate::plant::{FeederFault, PlantFault, Product};
 use crate::scenario::{Act, Dip, PersonAct, Poured, Scenario, Supply, Work};
 use crate::unit::InsideFault;
 
-const fn fault(
-    id: &'static str,
-    name: &'static str,
-    acts_on: &'static str,
-    make: fn(&Place<'_>) -> Result<Injection, &'static str>,
-) -> Fault {
-    Fault {
-        id,
-        name,
-        group: Group::People,
-        acts_on,
-        parts: Parts::Site,
-        lasts: Lasts::Once,
-        make,
-    }
-}
+const USUAL: Usual = Usual {
+    parts: Parts::Site,
+    lasts: Lasts::Once,
+};
 
 const fn of(parts: Parts, fault: Fault) -> Fault {
-    Fault { parts, ..fault }
+    fault.about(parts)
 }
 
 const fn stays(fault: Fault) -> Fault {
-    Fault {
-        lasts: Lasts::ToTheEnd,
-        ..fault
-    }
+    fault.lasting(Lasts::ToTheEnd)
 }
 
 const HOUR_MS: u64 = 3_600_000;
@@ -50,7 +35,7 @@ fn works(work: Work) -> Act {
 pub(super) const FAULTS: [Fault; 15] = [
     stays(of(
         Parts::Liquids,
-        fault(
+        USUAL.fault(
             "U1",
             "wrong pump rate entered",
             "what the feeder gives: 50 to 15 % at 0 to 0.5, 2 to 6 times above",
@@ -65,7 +50,7 @@ pub(super) const FAULTS: [Fault; 15] = [
             },
         ),
     )),
-    stays(fault(
+    stays(USUAL.fault(
         "U2",
         "wrong volume entered",
         "the basin: 80 to 40 % at 0 to 0.5, 1.25 to 2.5 times above",
@@ -81,7 +66,7 @@ pub(super) const FAULTS: [Fault; 15] = [
     )),
     stays(of(
         Parts::Liquids,
-        fault(
+        USUAL.fault(
             "U3",
             "wrong strength entered",
             "the drum's product: 80 to 40 % at 0 to 0.5, 1.3 to 2.5 times above",
@@ -96,7 +81,7 @@ pub(super) const FAULTS: [Fault; 15] = [
             },
         ),
     )),
-    fault(
+    USUAL.fault(
         "U4",
         "buffers swapped at calibration",
         "the pH probe",
@@ -117,7 +102,7 @@ pub(super) const FAULTS: [Fault; 15] = [
     ),
     stays(of(
         Parts::Probes,
-        fault(
+        USUAL.fault(
             "U5",
             "probe left out of the water, in its cap",
             "the probe: pH 4 and 200 mV, as common storage solutions have",
@@ -132,7 +117,7 @@ pub(super) const FAULTS: [Fault; 15] = [
     )),
     of(
         Parts::Feeders,
-        fault(
+        USUAL.fault(
             "U6",
             "manual feed again and again",
             "the button, held 3 to 30 times",
@@ -155,7 +140,7 @@ pub(super) const FAULTS: [Fault; 15] = [
             },
         ),
     ),
-    fault(
+    USUAL.fault(
         "U7",
         "alarms shelved",
         "every alarm that stands, each hour of 12",
@@ -167,13 +152,13 @@ pub(super) const FAULTS: [Fault; 15] = [
             acts(core::array::from_fn::<_, 12, _>(each), Vec::new())
         },
     ),
-    fault("U8", "limits raised", "caps: to 120 to 250 %", |place| {
+    USUAL.fault("U8", "limits raised", "caps: to 120 to 250 %", |place| {
         let percent = even(place, 120.0, 250.0) as u8;
         // It takes effect once no cycle stands: somebody tries again.
         let each = |n: usize| later(n as u64 * 60_000, Act::Inside(InsideFault::Caps(percent)));
         acts([each(0), each(1), each(2)], Vec::new())
     }),
-    fault(
+    USUAL.fault(
         "U9",
         "power cycled to clear a lockout",
         "the unit, off for 10 s 5 times",
@@ -188,7 +173,7 @@ pub(super) const FAULTS: [Fault; 15] = [
             acts(core::array::from_fn::<_, 5, _>(each), Vec::new())
         },
     ),
-    fault(
+    USUAL.fault(
         "U10",
         "acknowledged without cure",
         "alarms, each half hour of 12 h",
@@ -202,7 +187,7 @@ pub(super) const FAULTS: [Fault; 15] = [
     ),
     of(
         Parts::Liquids,
-        fault(
+        USUAL.fault(
             "U11",
             "hand dose beside the automatic one",
             "the pool: 5 to 30 mL a m3 of acid of 31.45 %, or of hypochlorite of 125 g/L",
@@ -222,7 +207,7 @@ pub(super) const FAULTS: [Fault; 15] = [
             },
         ),
     ),
-    stays(fault(
+    stays(USUAL.fault(
         "U12",
         "interlock wire bridged",
         "the flow switch's wire; the pump contact's too above 0.5",
@@ -239,7 +224,7 @@ pub(super) const FAULTS: [Fault; 15] = [
             }
         },
     )),
-    fault(
+    USUAL.fault(
         "U13",
         "bleached chlorine test entered",
         "the ORP anchor: a test of 0.6 to 0.1 mg/L",
@@ -254,7 +239,7 @@ pub(super) const FAULTS: [Fault; 15] = [
             )
         },
     ),
-    fault(
+    USUAL.fault(
         "U14",
         "trimmed to a false kit",
         "pH: the kit says 7.7 to 8.2",
@@ -271,7 +256,7 @@ pub(super) const FAULTS: [Fault; 15] = [
     ),
     of(
         Parts::Liquids,
-        fault(
+        USUAL.fault(
             "U15",
             "refill not entered",
             "the drum",

@@ -1,37 +1,25 @@
 //! Faults of the supply.
 
-use super::{Fault, Group, Injection, Lasts, Parts, Place, Step, acts, even, later, step};
+use super::{Fault, Injection, Lasts, Parts, Step, Usual, acts, even, later, step};
 use crate::scenario::clock::DAY_MS;
 use crate::scenario::{Act, Scenario, Supply, Trigger};
 use crate::unit::InsideFault;
 
-const fn fault(
-    id: &'static str,
-    name: &'static str,
-    acts_on: &'static str,
-    make: fn(&Place<'_>) -> Result<Injection, &'static str>,
-) -> Fault {
-    Fault {
-        id,
-        name,
-        group: Group::Power,
-        acts_on,
-        parts: Parts::Site,
-        lasts: Lasts::Once,
-        make,
-    }
-}
+const USUAL: Usual = Usual {
+    parts: Parts::Site,
+    lasts: Lasts::Once,
+};
 
 const fn cut(supply: Supply, for_ms: u64) -> Act {
     Act::PowerCut { supply, for_ms }
 }
 
 pub(super) const FAULTS: [Fault; 6] = [
-    fault("P1", "power cut", "all, for 2 s to 10 min", |place| {
+    USUAL.fault("P1", "power cut", "all, for 2 s to 10 min", |place| {
         let for_ms = super::by_ratio(place, 2_000.0, 600_000.0) as u64;
         acts([step(cut(Supply::All, for_ms))], Vec::new())
     }),
-    fault(
+    USUAL.fault(
         "P2",
         "brown-out loop",
         "the unit: 200 resets, 4 to 40 s apart",
@@ -44,7 +32,7 @@ pub(super) const FAULTS: [Fault; 6] = [
             })
         },
     ),
-    fault(
+    USUAL.fault(
         "P3",
         "the pump restarts before the unit",
         "all; the unit 5 to 120 s after",
@@ -59,7 +47,7 @@ pub(super) const FAULTS: [Fault; 6] = [
             )
         },
     ),
-    fault(
+    USUAL.fault(
         "P4",
         "unit alive, supply of pump and feeders off",
         "10 min to 6 h",
@@ -68,7 +56,7 @@ pub(super) const FAULTS: [Fault; 6] = [
             acts([step(cut(Supply::Pump, for_ms))], Vec::new())
         },
     ),
-    fault(
+    USUAL.fault(
         "P5",
         "cut during a write of the record",
         "the unit, in the first dose",
@@ -88,7 +76,7 @@ pub(super) const FAULTS: [Fault; 6] = [
             acts([tear, cut], Vec::new())
         },
     ),
-    fault(
+    USUAL.fault(
         "P6",
         "power only while the circulation pump runs",
         "the unit, each night",

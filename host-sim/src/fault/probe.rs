@@ -1,60 +1,41 @@
 //! Faults of probes, level switches and what comes from them.
 
 use super::{
-    Fault, Group, Injection, Lasts, Parts, Place, at_feeder, at_probe, by_ratio, even, of_probe,
-    unit, unit_at_probe,
+    Fault, Lasts, Parts, Usual, at_feeder, at_probe, by_ratio, even, of_probe, unit, unit_at_probe,
 };
 use crate::plant::{FeederFault, ProbeFault, Product};
 use crate::unit::UnitFault;
 
-const fn fault(
-    id: &'static str,
-    name: &'static str,
-    acts_on: &'static str,
-    make: fn(&Place<'_>) -> Result<Injection, &'static str>,
-) -> Fault {
-    Fault {
-        id,
-        name,
-        group: Group::Probe,
-        acts_on,
-        parts: Parts::Probes,
-        lasts: Lasts::ToTheEnd,
-        make,
-    }
-}
+const USUAL: Usual = Usual {
+    parts: Parts::Probes,
+    lasts: Lasts::ToTheEnd,
+};
 
 const fn site(fault: Fault) -> Fault {
-    Fault {
-        parts: Parts::Site,
-        ..fault
-    }
+    fault.about(Parts::Site)
 }
 
 const fn orp(fault: Fault) -> Fault {
-    Fault {
-        parts: Parts::Orp,
-        ..fault
-    }
+    fault.about(Parts::Orp)
 }
 
 pub(super) const FAULTS: [Fault; 20] = [
-    fault("S1", "probe lead open", "the probe", |place| {
+    USUAL.fault("S1", "probe lead open", "the probe", |place| {
         at_probe(place, |_| ProbeFault::Open)
     }),
-    fault(
+    USUAL.fault(
         "S2",
         "probe shorted",
         "the probe: 0 mV, which is near pH 7",
         |place| at_probe(place, |_| ProbeFault::Shorted),
     ),
-    fault(
+    USUAL.fault(
         "S3",
         "probe frozen",
         "the probe: its last reading stays",
         |place| at_probe(place, |_| ProbeFault::Frozen),
     ),
-    fault(
+    USUAL.fault(
         "S4",
         "probe drifts",
         "the probe, by 0.05 to 0.5 pH (5 to 50 mV) a day",
@@ -63,7 +44,7 @@ pub(super) const FAULTS: [Fault; 20] = [
             at_probe(place, |id| ProbeFault::Drift(of_probe(id, size)))
         },
     ),
-    fault(
+    USUAL.fault(
         "S5",
         "probe off by a step",
         "the probe, by 0.1 to 1 pH (10 to 100 mV), so that more is fed",
@@ -76,7 +57,7 @@ pub(super) const FAULTS: [Fault; 20] = [
             })
         },
     ),
-    fault(
+    USUAL.fault(
         "S6",
         "probe noisy",
         "the probe, 0.05 to 0.5 pH (5 to 50 mV)",
@@ -85,7 +66,7 @@ pub(super) const FAULTS: [Fault; 20] = [
             at_probe(place, |id| ProbeFault::Noise(of_probe(id, size)))
         },
     ),
-    fault(
+    USUAL.fault(
         "S7",
         "probe spikes",
         "the probe: one sample in 97 is off by 0.5 to 3 pH (50 to 300 mV)",
@@ -94,7 +75,7 @@ pub(super) const FAULTS: [Fault; 20] = [
             at_probe(place, |id| ProbeFault::Spikes(of_probe(id, size)))
         },
     ),
-    fault(
+    USUAL.fault(
         "S8",
         "probe lost its slope",
         "the probe: 80 to 30 % of it",
@@ -103,7 +84,7 @@ pub(super) const FAULTS: [Fault; 20] = [
             at_probe(place, |_| ProbeFault::Slope(share))
         },
     ),
-    fault(
+    USUAL.fault(
         "S9",
         "probe sluggish",
         "the probe: 3 to 60 times its lag",
@@ -112,7 +93,7 @@ pub(super) const FAULTS: [Fault; 20] = [
             at_probe(place, |_| ProbeFault::Sluggish(times))
         },
     ),
-    orp(fault(
+    orp(USUAL.fault(
         "S10",
         "ORP probe fouled, reads low",
         "the ORP probe, by 30 to 200 mV",
@@ -121,22 +102,22 @@ pub(super) const FAULTS: [Fault; 20] = [
             at_probe(place, |_| ProbeFault::Offset(size))
         },
     )),
-    site(fault(
+    site(USUAL.fault(
         "S11",
         "pH and ORP probe swapped",
         "the unit's inputs",
         |_| unit(UnitFault::ProbesSwapped),
     )),
-    fault("S12", "stamps stale", "the samples' stamps", |place| {
+    USUAL.fault("S12", "stamps stale", "the samples' stamps", |place| {
         unit_at_probe(place, UnitFault::StampStale)
     }),
-    fault(
+    USUAL.fault(
         "S13",
         "stamps in the future",
         "the samples' stamps",
         |place| unit_at_probe(place, UnitFault::StampAhead),
     ),
-    fault(
+    USUAL.fault(
         "S14",
         "samples come more than once",
         "the samples, each 2 to 60 times",
@@ -145,7 +126,7 @@ pub(super) const FAULTS: [Fault; 20] = [
             unit_at_probe(place, |id| UnitFault::SampleRepeats(id, times))
         },
     ),
-    fault(
+    USUAL.fault(
         "S15",
         "not a number, past all range, or a wrong unit",
         "the samples; which of the three by the severity",
@@ -158,7 +139,7 @@ pub(super) const FAULTS: [Fault; 20] = [
             })
         },
     ),
-    site(fault(
+    site(USUAL.fault(
         "S16",
         "ground loop while the pump runs",
         "both probes' inputs, by 5 to 60 mV",
@@ -166,7 +147,7 @@ pub(super) const FAULTS: [Fault; 20] = [
     )),
     Fault {
         parts: Parts::Liquids,
-        ..fault(
+        ..USUAL.fault(
             "S17",
             "level switch stuck full",
             "the level switch",
@@ -184,7 +165,7 @@ pub(super) const FAULTS: [Fault; 20] = [
     },
     Fault {
         parts: Parts::Ph,
-        ..fault(
+        ..USUAL.fault(
             "S18",
             "wrong temperature",
             "the pH probe's compensation, off by 10 to 30 K: 3 to 10 % of its slope",
@@ -194,7 +175,7 @@ pub(super) const FAULTS: [Fault; 20] = [
             },
         )
     },
-    site(fault(
+    site(USUAL.fault(
         "S19",
         "hydrogen bubbles at the ORP probe",
         "the ORP input while a cell runs, by 50 to 400 mV",
@@ -209,7 +190,7 @@ pub(super) const FAULTS: [Fault; 20] = [
             unit(UnitFault::CellBubbles(even(place, 50.0, 400.0)))
         },
     )),
-    fault("S20", "probe dried out over winter", "the probe", |place| {
+    USUAL.fault("S20", "probe dried out over winter", "the probe", |place| {
         at_probe(place, |_| ProbeFault::Dried)
     }),
 ];

@@ -1,26 +1,14 @@
 //! Faults of what is kept without power: of the guard's record, and of the record of what persons did
 //! and found, both alike. Each is followed by a loss of the unit's power, so that it is read.
 
-use super::{Fault, Group, Injection, Lasts, Parts, Place, acts, later, step};
+use super::{Fault, Injection, Lasts, Parts, Usual, acts, later, step};
 use crate::scenario::{Act, Supply};
 use crate::unit::InsideFault;
 
-const fn fault(
-    id: &'static str,
-    name: &'static str,
-    acts_on: &'static str,
-    make: fn(&Place<'_>) -> Result<Injection, &'static str>,
-) -> Fault {
-    Fault {
-        id,
-        name,
-        group: Group::Storage,
-        acts_on,
-        parts: Parts::Site,
-        lasts: Lasts::Once,
-        make,
-    }
-}
+const USUAL: Usual = Usual {
+    parts: Parts::Site,
+    lasts: Lasts::Once,
+};
 
 const RESTART: Act = Act::PowerCut {
     supply: Supply::Controller,
@@ -32,10 +20,10 @@ fn and_restart(fault: InsideFault) -> Result<Injection, &'static str> {
 }
 
 pub(super) const FAULTS: [Fault; 7] = [
-    fault("T1", "torn write", "one copy of the record", |_| {
+    USUAL.fault("T1", "torn write", "one copy of the record", |_| {
         and_restart(InsideFault::TearNextWrite)
     }),
-    fault(
+    USUAL.fault(
         "T2",
         "rot",
         "a byte of one copy, or of both above 0.5",
@@ -47,7 +35,7 @@ pub(super) const FAULTS: [Fault; 7] = [
     ),
     Fault {
         lasts: Lasts::For(2 * 3_600_000),
-        ..fault("T3", "full", "writes change nothing for 2 h", |_| {
+        ..USUAL.fault("T3", "full", "writes change nothing for 2 h", |_| {
             acts(
                 [
                     step(Act::Inside(InsideFault::WritesIgnored)),
@@ -59,7 +47,7 @@ pub(super) const FAULTS: [Fault; 7] = [
     },
     Fault {
         lasts: Lasts::ToTheEnd,
-        ..fault(
+        ..USUAL.fault(
             "T4",
             "worn, writes ignored",
             "writes change nothing any more",
@@ -74,7 +62,7 @@ pub(super) const FAULTS: [Fault; 7] = [
             },
         )
     },
-    fault(
+    USUAL.fault(
         "T5",
         "older copy restored",
         "both copies, 1 to 12 h old",
@@ -90,10 +78,10 @@ pub(super) const FAULTS: [Fault; 7] = [
             )
         },
     ),
-    fault("T6", "erased", "both copies", |_| {
+    USUAL.fault("T6", "erased", "both copies", |_| {
         and_restart(InsideFault::Erased)
     }),
-    fault("T7", "other version", "both copies", |_| {
+    USUAL.fault("T7", "other version", "both copies", |_| {
         and_restart(InsideFault::OtherVersion)
     }),
 ];

@@ -1,31 +1,18 @@
 //! Faults of flow, its witnesses, and where products go.
 
 use super::{
-    Fault, Group, Injection, Lasts, Parts, Place, Step, acts, at_feeder, changed, even, fault_act,
-    plant, step,
+    Fault, Lasts, Parts, Step, Usual, acts, at_feeder, changed, even, fault_act, plant, step,
 };
 use crate::plant::{FeederFault, PlantFault, SpeedWindow};
 use crate::scenario::{Act, Scenario, Supply, Trigger};
 
-const fn fault(
-    id: &'static str,
-    name: &'static str,
-    acts_on: &'static str,
-    make: fn(&Place<'_>) -> Result<Injection, &'static str>,
-) -> Fault {
-    Fault {
-        id,
-        name,
-        group: Group::WaterPath,
-        acts_on,
-        parts: Parts::Site,
-        lasts: Lasts::ToTheEnd,
-        make,
-    }
-}
+const USUAL: Usual = Usual {
+    parts: Parts::Site,
+    lasts: Lasts::ToTheEnd,
+};
 
 pub(super) const FAULTS: [Fault; 14] = [
-    fault(
+    USUAL.fault(
         "H1",
         "circulation stops in mid-dose",
         "the pump's overload, for 2 h once the first feeder has run for 5 to 60 s",
@@ -41,19 +28,19 @@ pub(super) const FAULTS: [Fault; 14] = [
             acts([trip], vec![Act::FaultEnds(PlantFault::CirculationTripped)])
         },
     ),
-    fault("H2", "flow switch stuck on", "the flow switch", |_| {
+    USUAL.fault("H2", "flow switch stuck on", "the flow switch", |_| {
         plant(PlantFault::FlowSwitchStuckOn)
     }),
-    fault("H3", "flow switch stuck off", "the flow switch", |_| {
+    USUAL.fault("H3", "flow switch stuck off", "the flow switch", |_| {
         plant(PlantFault::FlowSwitchStuckOff)
     }),
-    fault(
+    USUAL.fault(
         "H4",
         "flow switch chatters",
         "the flow switch, each third step",
         |_| plant(PlantFault::FlowSwitchChatters),
     ),
-    fault(
+    USUAL.fault(
         "H5",
         "flow decays to near the switch's threshold",
         "the flow, to 60 to 30 % in steps of a minute",
@@ -74,20 +61,20 @@ pub(super) const FAULTS: [Fault; 14] = [
     ),
     Fault {
         parts: Parts::Liquids,
-        ..fault(
+        ..USUAL.fault(
             "H6",
             "feeder lost its prime",
             "the feeder's head: the motor turns",
             |place| at_feeder(place, FeederFault::LostPrime),
         )
     },
-    fault(
+    USUAL.fault(
         "H7",
         "return goes to waste or past the pool",
         "what leaves the return line, 50 to 100 % of it",
         |place| plant(PlantFault::ReturnLost(even(place, 0.5, 1.0))),
     ),
-    fault(
+    USUAL.fault(
         "H8",
         "dead leg at the probes",
         "the sample: it stands",
@@ -95,7 +82,7 @@ pub(super) const FAULTS: [Fault; 14] = [
     ),
     Fault {
         parts: Parts::Liquids,
-        ..fault(
+        ..USUAL.fault(
             "H9",
             "siphon through the stopped feeder",
             "the injection valve, 100 to 2000 mL/h",
@@ -105,19 +92,19 @@ pub(super) const FAULTS: [Fault; 14] = [
             },
         )
     },
-    fault("H10", "injection points swapped", "nothing here", |_| {
+    USUAL.fault("H10", "injection points swapped", "nothing here", |_| {
         Err("both products enter one line at one point in this plant")
     }),
     Fault {
         lasts: Lasts::For(10 * 60_000),
-        ..fault(
+        ..USUAL.fault(
             "H11",
             "backwash during a hold",
             "what leaves the return line: all of it goes to waste, unannounced",
             |_| plant(PlantFault::ReturnLost(1.0)),
         )
     },
-    fault(
+    USUAL.fault(
         "H12",
         "restart after a long standstill",
         "the supply of pump and feeders, away for 1 to 3 days",
@@ -132,7 +119,7 @@ pub(super) const FAULTS: [Fault; 14] = [
             )
         },
     ),
-    fault(
+    USUAL.fault(
         "H13",
         "valves turned to the other body",
         "the valves",
@@ -143,7 +130,7 @@ pub(super) const FAULTS: [Fault; 14] = [
             Err("a scenario has no second body yet")
         },
     ),
-    fault(
+    USUAL.fault(
         "H14",
         "pump speed changed",
         "the flow, to 80 to 50 % for all of the day",
