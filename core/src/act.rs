@@ -1,5 +1,5 @@
-//! What persons do at the controller. Every act carries the authority of who does it; none raises
-//! a cap.
+//! What persons do at the controller. Every act carries the authority of who does it. None feeds past a cap; caps grow
+//! by a stage, and by `Controller::change_limits`, each with its authority.
 
 use crate::alarm::{AlarmId, Shelving};
 use crate::guard::units::{Dose, MilliPh, Millis};

@@ -30,8 +30,6 @@ pub struct Care {
     pub unproven: Option<InterlockSet>,
     /// An interlock has failed its proof test: feed is held until one passes.
     pub interlock_failed: bool,
-    /// Feeders whose rate the water says is wrong, as bits: no further stage.
-    pub rate_wrong: u8,
     /// Temperature of the water.
     pub temperature: Reading<CentiCelsius>,
 }
@@ -42,7 +40,6 @@ impl Care {
         overdue: TestedSet::NONE,
         unproven: None,
         interlock_failed: false,
-        rate_wrong: 0,
         temperature: Reading::unknown(CentiCelsius(0)),
     };
 
@@ -79,7 +76,8 @@ impl Care {
 pub struct CareSettings {
     /// What each stage needs; not fitted: a technician sets them without evidence.
     pub stages: Fitted<StageSettings>,
-    /// No feed in water that is colder; not fitted: it is fed at any temperature.
+    /// No feed in water that was last read to be colder; not fitted: it is fed at any temperature. Not kept without
+    /// power: until a fresh temperature comes after a start, nothing is held by it.
     pub cold_below: Fitted<CentiCelsius>,
 }
 

@@ -105,7 +105,10 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
         self.around
             .follow_record(inputs.facts.saved, save_max, passed);
         let flows = self.guard.state().flow_proven.0 > 0;
-        if self.around.restraints.pass(passed, flows) {
+        // Time that cannot be ends no pause and earns nothing: a counter that jumps shows weeks.
+        let gap_max = self.guard.limits().spec().tick_gap_max;
+        let sound = if passed <= gap_max { passed } else { Millis(0) };
+        if self.around.restraints.pass(sound, flows) {
             self.around.events.push(EventKind::PauseEnded);
         }
         self.around.care_for(&inputs.care);
@@ -115,7 +118,7 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
             state: self.guard.state(),
             water,
             care: &inputs.care,
-            rate_wrong: inputs.care.rate_wrong | self.around.rates_wrong(),
+            rate_wrong: self.around.rates_wrong(),
         };
         let taken = inputs.person.map(|person| self.around.take(&scene, person));
         let (action, mut act) = match taken {
@@ -124,19 +127,20 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
             Some(Err(result)) => (None, Some(result)),
         };
         self.ask(inputs, water, passed);
+        let own = self.around.restraints.inhibits();
+        let cared = self.around.caring.inhibits(&inputs.care);
+        let held = inputs.facts.inhibits.with(own).with(cared);
         let limits = self.guard.limits();
         let decided = self.guard.decision();
         self.around
-            .follow_answers(limits, decided, (water.ph, inputs.facts.inhibits), passed);
+            .follow_answers(limits, decided, (water.ph, held), passed);
         let rows = &self.guard.decision().feeders;
         let requests = self.around.requests(self.guard.limits(), rows, passed);
         let seen = self.around.watch(&self.guard, inputs, water, passed);
-        self.around.gather(&self.guard, water, passed);
+        self.around.gather(&self.guard, (water, held), sound);
         let Self { guard, around, .. } = self;
         let mut facts = inputs.facts;
-        let own = around.restraints.inhibits();
-        let cared = around.caring.inhibits(&inputs.care);
-        facts.inhibits = facts.inhibits.with(own).with(cared);
+        facts.inhibits = held;
         let (holds, inhibits) = (around.would_holds(guard.limits()), facts.inhibits);
         let verdict = guard.judge(elapsed, facts, requests, action);
         let decision = verdict.decision();
@@ -194,7 +198,9 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
         Ok(ticket)
     }
 
-    /// Sets new limits: what tightens applies at once, what loosens once every cycle is closed.
+    /// Sets new limits: what tightens applies at once, what loosens once every cycle is closed. For a
+    /// start and a maker's own means; what a person changes goes through [`Self::change_limits`], which asks for
+    /// authority and a confirmation.
     pub fn set_limits(&mut self, limits: Limits<N, B>) -> SetLimits {
         let set = self.guard.set_limits(limits);
         if set == SetLimits::Applied {

@@ -14,7 +14,8 @@
 //!   ask: a wrong regulator, turn or alarm never feeds past a limit.
 //! - No allocation, no unsafe code, no float in a decision; time and inputs are arguments. Same
 //!   inputs, same outputs, on every machine.
-//! - Every act of a person carries an [`Authority`](guard::Authority), and none raises a cap.
+//! - Every act of a person carries an [`Authority`](guard::Authority), and none feeds past a
+//!   cap. Caps grow by a stage, or by [`Controller::change_limits`].
 //!
 //! # A firmware's loop
 //! `board` stands for what the maker of a board writes: a counter, probes, a record store. Pins are

@@ -97,6 +97,9 @@ impl<const N: usize> Around<N> {
             Act::TakeOutOfService(id) => self.move_alarm(id, Hand::TakeOut),
             Act::PutInService(id) => self.move_alarm(id, Hand::PutBack),
             Act::ResetLatch(id) => self.move_alarm(id, Hand::Reset),
+            Act::Refill {
+                amount: Dose(0), ..
+            } => ActResult::NoDose,
             Act::Refill { feeder, amount } => match self.drum_of(feeder, amount) {
                 Ok((drum, stock)) => {
                     stock.refill(amount, &drum);

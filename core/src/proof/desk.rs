@@ -41,7 +41,10 @@ impl<const N: usize> ProofTests<N> {
         care: &mut Care,
     ) {
         care.unproven = Some(self.proofs.due(settings, limits));
-        care.interlock_failed = self.proofs.failed(settings, limits) != InterlockSet::NONE;
+        // One that needs feed for its test could never pass it while feed is held; its own rule locks
+        // its feeder out.
+        let failed = self.proofs.failed(settings, limits).without_feed();
+        care.interlock_failed = failed != InterlockSet::NONE;
     }
 
     /// Takes an act. The interlock that it is about, how its test ended if it did, or why not.

@@ -57,7 +57,8 @@ impl Proof {
         }
     }
 
-    /// In what time feed stopped, ms; `None` if it failed or was never made.
+    /// In what time feed stopped, ms; `None` if it failed or was never made. 0 where nothing was timed: the
+    /// series contact, and who did it before saying so.
     #[must_use]
     pub const fn took_ms(&self) -> Option<u16> {
         if self.has_failed() || self.hours == NEVER {

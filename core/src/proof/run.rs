@@ -112,31 +112,36 @@ pub(crate) struct Sight<'a, const N: usize, const B: usize> {
 }
 
 impl<const N: usize, const B: usize> Sight<'_, N, B> {
-    /// Whether the interlock lets feed be, by its own sign. Not known counts as no.
-    fn is_well(&self, one: Interlock) -> bool {
+    /// Whether the interlock lets feed be, by its own sign. `None`: not known, which is neither.
+    fn sign(&self, one: Interlock) -> Option<bool> {
         let (site, facts) = (self.limits.spec(), self.facts);
         let age_max = site.witness_age_max;
         let feeder = |at: u8| facts.feeders.get(usize::from(at));
         match one {
-            Interlock::FlowSwitch => facts.flow_switch.trusted(age_max) == Some(true),
+            Interlock::FlowSwitch => facts.flow_switch.trusted(age_max),
             Interlock::FlowMeter => match (site.flow_meter, facts.flow_meter.trusted(age_max)) {
-                (Fitted::Fitted(least), Some(flow)) => flow >= least,
-                _ => false,
+                (Fitted::Fitted(least), Some(flow)) => Some(flow >= least),
+                _ => None,
             },
-            Interlock::PumpContact => facts.pump_run.trusted(age_max) == Some(true),
-            Interlock::EmergencyStop => !facts.inhibits.any_of(Inhibits::EMERGENCY_STOP),
-            Interlock::MasterContact => !self.decision.master,
-            Interlock::LevelSwitch(at) => {
-                feeder(at).and_then(|own| own.stock.trusted(age_max)) == Some(true)
-            }
+            Interlock::PumpContact => facts.pump_run.trusted(age_max),
+            Interlock::EmergencyStop => Some(!facts.inhibits.any_of(Inhibits::EMERGENCY_STOP)),
+            Interlock::MasterContact => Some(!self.decision.master),
+            Interlock::LevelSwitch(at) => feeder(at).and_then(|own| own.stock.trusted(age_max)),
             Interlock::Feedback(at) => {
                 let on = feeder(at).and_then(|own| own.feedback.trusted(age_max));
-                on.is_some_and(|on| on.0 > 0)
+                on.map(|on| on.0 > 0)
             }
-            Interlock::CellFlow(at) => {
-                feeder(at).and_then(|own| own.cell_flow.trusted(age_max)) == Some(true)
-            }
+            Interlock::CellFlow(at) => feeder(at).and_then(|own| own.cell_flow.trusted(age_max)),
         }
+    }
+
+    fn is_well(&self, one: Interlock) -> bool {
+        self.sign(one) == Some(true)
+    }
+
+    /// Whether it says no. A sample that is late, or a wire that shows nothing, is no proof.
+    fn says_no(&self, one: Interlock) -> bool {
+        self.sign(one) == Some(false)
     }
 
     /// The feeders that it has to stop.
@@ -310,12 +315,12 @@ impl ProofRun {
                 self.go_to(ProofStep::Prepare);
             }
             // Who does it and then says so has done it all the same.
-            ProofStep::Trip if !is_well => {
+            ProofStep::Trip if sight.says_no(one) => {
                 self.go_to(ProofStep::Stops);
-                return self.stops(sight, is_well);
+                return self.stops(sight);
             }
             ProofStep::Trip => {}
-            ProofStep::Stops => return self.stops(sight, is_well),
+            ProofStep::Stops => return self.stops(sight),
         }
         (self.waited >= GIVES_UP).then_some(ProofEnd::GivenUp)
     }
@@ -323,9 +328,8 @@ impl ProofRun {
     fn stops<const N: usize, const B: usize>(
         &mut self,
         sight: &Sight<'_, N, B>,
-        is_well: bool,
     ) -> Option<ProofEnd> {
-        self.seen |= !is_well;
+        self.seen |= sight.says_no(self.interlock);
         let took_ms = u16::try_from(self.waited.0).unwrap_or(u16::MAX);
         if self.waited.0 > sight.stops_within_ms(self.interlock) {
             let end = if self.seen {
@@ -335,7 +339,7 @@ impl ProofRun {
             };
             return Some(end);
         }
-        let passed = !is_well && sight.has_stopped(self.interlock);
+        let passed = sight.says_no(self.interlock) && sight.has_stopped(self.interlock);
         let fed = self.fed;
         passed.then_some(ProofEnd::Passed { took_ms, fed })
     }

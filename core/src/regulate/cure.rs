@@ -2,6 +2,9 @@
 //! regulator's own that begins large, shrinks day by day, and is the usual one from day 28 at the
 //! latest, by itself.
 //!
+//! Its age goes by time with power, and is kept by the settings image alone: a restart goes back to the age that was
+//! written last ([`CureSchedule::set_age_days`] sets it).
+//!
 //! It only takes away: it bounds what a [`SizedDose`] asks for, and the guard's caps bound that. To
 //! give new plaster more, the guard's day cap has to have room for it; the usual allowance below
 //! the cap is what ends with the cure.

@@ -53,7 +53,7 @@ impl<const N: usize> Around<N> {
         wrong.fold(0, |bits, feeder| bits | bit(feeder).unwrap_or(0))
     }
 
-    /// Follows the answers, after the judgement. `inhibits`: those of the facts.
+    /// Follows the answers, after the judgement. `inhibits`: all that stand.
     pub(crate) fn follow_answers<const B: usize>(
         &mut self,
         limits: &Limits<N, B>,
@@ -80,7 +80,6 @@ impl<const N: usize> Around<N> {
         });
         let by_hand = self.restraints.by_hand.iter();
         let poured = by_hand.map(|one| one.spreads_for.0).any(|left| left > 0);
-        let held = inhibits.with(self.restraints.inhibits());
         let seen = Seen {
             elapsed,
             ph: ph.map(|ph| ph.0),
@@ -88,7 +87,7 @@ impl<const N: usize> Around<N> {
             closed: row.closed,
             other: Dose(other),
             product,
-            is_disturbed: poured || !held.is_empty(),
+            is_disturbed: poured || !inhibits.is_empty(),
         };
         if self.response.step(&seen, &expected) {
             self.tell_answers();
@@ -136,6 +135,13 @@ impl<const N: usize> Around<N> {
 
     /// A person did something to a probe, or tested the water.
     pub(crate) fn note_upkeep(&mut self, act: &UpkeepAct, tests: &WaterTests) {
+        if matches!(
+            act,
+            UpkeepAct::InBuffer(..) | UpkeepAct::Trim(_) | UpkeepAct::Replace(ProbeKind::Ph)
+        ) {
+            // What a kit agreed with was another reading.
+            self.restraints.evidence.kit_agreed = false;
+        }
         if self.expected().is_none() {
             return;
         }
@@ -177,7 +183,11 @@ impl<const N: usize> Around<N> {
     /// The guard did what a person wanted: a probe is new, or what had locked a feeder is mended.
     pub(crate) fn note_guard_act(&mut self, action: &Action) {
         match *action {
-            Action::NewProbe => self.forget_all_answers(),
+            Action::NewProbe => {
+                self.restraints.evidence.kit_agreed = false;
+                self.forget_all_answers();
+            }
+            Action::Initialise => self.restraints.evidence.kit_agreed = false,
             Action::Release {
                 lockout: Lockout::Response | Lockout::Drive | Lockout::RunTime,
                 feeder,

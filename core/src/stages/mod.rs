@@ -5,9 +5,11 @@
 //! - Observing is an inhibit of the controller's, as a pause is: the guard decides as ever, and is
 //!   refused by `inhibits_clear` alone where it would have fed. That is logged as
 //!   [`EventKind::WouldFeed`]. It stands outside the guard, since
-//!   a stage in there could only be one more cap; and what is decided while observing is then what
-//!   would be decided later, rule for rule.
-//! - Evidence is hours and flags, never a date: nothing of it comes from a clock that may lie.
+//!   a stage in there could only be one more cap; and every other rule judges while observing as
+//!   it does later. Nothing is booked, so caps, holds and the water's answer do not bind yet.
+//! - Evidence is hours and flags, never a date: nothing of it comes from a clock that may lie. Hours count where the time
+//!   since the last tick can be, water flows, probes are trusted, and nothing but observing holds feed. That something
+//!   was fed is not asked for.
 //! - Where no evidence is asked for ([`CareSettings::stages`](crate::CareSettings) not fitted) the
 //!   guard's own authority alone decides.
 //!
@@ -283,7 +285,7 @@ impl<const N: usize> Around<N> {
     pub(crate) fn gather<const B: usize, const H: usize, const D: usize>(
         &mut self,
         guard: &Guard<N, B, H, D>,
-        water: Water,
+        (water, inhibits): (Water, Inhibits),
         elapsed: Millis,
     ) {
         let (site, state) = (guard.limits().spec(), guard.state());
@@ -294,6 +296,11 @@ impl<const N: usize> Around<N> {
         let own = &mut self.restraints.evidence;
         if locked || !state.site_lockouts.is_empty() {
             own.sound = Age::NEW;
+            return;
+        }
+        // Where nothing could be fed for another reason than observing, nothing is shown.
+        let besides = Inhibits::from_bits(inhibits.bits() & !Inhibits::OBSERVE_ONLY.bits());
+        if !besides.is_empty() {
             return;
         }
         let ph = water.ph.is_some() || !site.ph_probe.is_fitted();

@@ -5,10 +5,9 @@ use std::vec::Vec;
 
 use crate::bench::{Bench, SPEC, Shown, regulators};
 use crate::event::EventKind;
-use crate::guard::units::{Fitted, MilliPh, Percent};
+use crate::guard::units::{Fitted, MilliPh, Millis, Percent};
 use crate::guard::{Action, Authority, FeederLimits, Inhibits, LimitsSpec, Lockout, Rule, Stage};
 use crate::proof::{Interlock, InterlockSet};
-use crate::restraint::Restraints;
 use crate::stages::{Evidence, Rung, StageNeeds, StageSettings};
 use crate::{Act, ActResult, Care, CareSettings};
 
@@ -208,12 +207,9 @@ fn full_caps_need_a_kit_that_agrees() {
 }
 
 #[test]
-fn a_wrong_rate_or_a_lockout_keeps_from_full_caps() {
+fn a_feedback_never_proved_or_a_lockout_keeps_from_full_caps() {
     let mut bench = nearly_full();
     assert!(done(&bench.act(Act::KitPh(MilliPh(7400)))));
-    bench.inputs.care.rate_wrong = 0b101; // there is no feeder 2
-    assert_eq!(missing(&bench.act(FULL)).response, 0b1);
-    bench.inputs.care.rate_wrong = 0;
     let feedback = InterlockSet::NONE.with(Interlock::Feedback(0));
     bench.inputs.care.unproven = Some(feedback);
     assert_eq!(missing(&bench.act(FULL)).proofs, feedback);
@@ -282,7 +278,9 @@ fn observing_and_its_evidence_outlive_a_restart() {
     bench.run(3700);
     let kept = *bench.controller.restraints();
     assert!(kept.evidence.is_observing && kept.evidence.sound.hours() == 1);
-    bench.controller.set_restraints(Restraints::NONE);
+    // Another controller, from the record that the first one saved.
+    let mut bench = Bench::start(SPEC, regulators(), bench.copies.clone());
+    bench.controller.set_care(SETTINGS);
     assert_ne!(bench.controller.rung(), Rung::ObserveOnly);
     bench.controller.set_restraints(kept);
     assert_eq!(bench.controller.rung(), Rung::ObserveOnly);
@@ -333,11 +331,47 @@ fn an_answer_that_is_wrong_or_missing_keeps_from_full_caps() {
                 orp: None,
             },
             care: &bench.inputs.care,
-            rate_wrong: bench.inputs.care.rate_wrong,
+            rate_wrong: 0,
         };
         scene.missing(&settings, &Evidence::NONE).response
     };
     assert_eq!(response(|_| ()), 0);
     assert_eq!(response(|own| own.wrong = true), 0b10);
     assert_eq!(response(|own| own.unanswered = 1), 0b10);
+}
+
+#[test]
+fn time_that_cannot_be_or_in_which_nothing_could_be_fed_earns_nothing() {
+    let mut bench = unit(SPEC, SETTINGS);
+    bench.run(3700);
+    let hours = |bench: &Bench| bench.controller.evidence().sound.hours();
+    assert_eq!(hours(&bench), 1);
+    // The counter steps back by a second: seven weeks, as the clock sees it.
+    bench.now_ms = bench.now_ms.wrapping_sub(2000);
+    bench.run(10);
+    assert_eq!(hours(&bench), 1);
+    for inhibit in [Inhibits::SERVICE, Inhibits::BACKWASH] {
+        bench.inputs.facts.inhibits = inhibit;
+        bench.run(2 * 3600);
+        bench.inputs.facts.inhibits = Inhibits::NONE;
+    }
+    assert!(done(&bench.act(Act::Pause(Millis(2 * 3_600_000)))));
+    bench.now_ms = bench.now_ms.wrapping_sub(2000);
+    bench.run(2 * 3600 - 60);
+    assert!(
+        bench.controller.restraints().paused.0 > 0,
+        "no jump ends it"
+    );
+    assert_eq!(hours(&bench), 1);
+    bench.run(2 * 3600);
+    assert!(hours(&bench) >= 2);
+}
+
+#[test]
+fn what_a_kit_agreed_with_is_gone_with_the_probe() {
+    let mut bench = nearly_full();
+    assert!(done(&bench.act(Act::KitPh(MilliPh(7400)))));
+    assert!(bench.controller.evidence().kit_agreed);
+    assert!(done(&bench.act(Act::Guard(Action::NewProbe))));
+    assert!(!bench.controller.evidence().kit_agreed);
 }

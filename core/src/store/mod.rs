@@ -95,7 +95,7 @@
 //! | 4 | digest: the last four bytes of the content, which are the CRC-32 of all before them |
 //! | 4 | CRC-32 of these 16 bytes |
 //! | n | erased bytes, up to a whole unit of the flash |
-//! | n | content: a [record](crate::guard::Record) or an [image](SettingsImage) |
+//! | n | content: a [record](crate::guard::Record), an [image](SettingsImage) or what is [kept](KeptRecord) |
 //!
 //! # What is given after a cut, rot or a swap
 //! The second range is begun only once the first was read back. So a serial that was begun in

@@ -18,7 +18,7 @@ pub struct UpkeepSetup {
     pub anchor_days_max: u16,
 }
 
-/// What has to survive the power: put it into the settings that are kept.
+/// What has to survive the power: it goes into a record of its own, `store::KeptRecord`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Kept {
     /// Of the pH probe; `None`: never calibrated.

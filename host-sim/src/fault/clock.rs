@@ -41,10 +41,10 @@ pub(super) const FAULTS: [Fault; 7] = [
         ..USUAL.fault(
             "L5",
             "counter of 32 bits wraps",
-            "the unit's time, 1 to 60 s ahead",
+            "the unit's time, 1 s to 10 min ahead",
             |place| {
                 inside(InsideFault::CounterNearEnd(
-                    even(place, 60_000.0, 1_000.0) as u32
+                    even(place, 600_000.0, 1_000.0) as u32
                 ))
             },
         )

@@ -52,7 +52,7 @@ pub(super) const FAULTS: [Fault; 10] = [
     once(USUAL.fault(
         "K5",
         "bit flip in the state",
-        "a total, an age or a cycle",
+        "a total, an age, a permit or the bank of off time",
         |place| inside(InsideFault::StateBit((place.severity * 256.0) as u32)),
     )),
     USUAL.fault(

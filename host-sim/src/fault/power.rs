@@ -59,7 +59,7 @@ pub(super) const FAULTS: [Fault; 6] = [
     USUAL.fault(
         "P5",
         "cut during a write of the record",
-        "the unit, in the first dose",
+        "all, in the first dose",
         |_| {
             let trigger = Some(Trigger {
                 feeder: 0,
@@ -90,9 +90,13 @@ pub(super) const FAULTS: [Fault; 6] = [
             });
             Ok(Injection {
                 steps: steps
-                    .filter(|(at_ms, _)| *at_ms >= place.at_ms)
+                    // What is left of the night that is under way, and all later ones.
+                    .filter(|(at_ms, for_ms)| at_ms + for_ms > place.at_ms)
                     .map(|(at_ms, for_ms)| {
-                        later(at_ms - place.at_ms, cut(Supply::Controller, for_ms))
+                        let from_ms = at_ms.max(place.at_ms);
+                        let left_ms = at_ms + for_ms - from_ms;
+                        let cut = cut(Supply::Controller, left_ms);
+                        later(from_ms - place.at_ms, cut)
                     })
                     .collect(),
                 ..Injection::default()

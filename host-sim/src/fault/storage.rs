@@ -65,9 +65,9 @@ pub(super) const FAULTS: [Fault; 7] = [
     USUAL.fault(
         "T5",
         "older copy restored",
-        "both copies, 1 to 12 h old",
+        "both copies, 10 min to 4 h old",
         |place| {
-            let older = super::even(place, 3_600_000.0, 12.0 * 3_600_000.0) as u64;
+            let older = super::even(place, 600_000.0, 4.0 * 3_600_000.0) as u64;
             acts(
                 [
                     step(Act::Inside(InsideFault::CopyAway)),

@@ -107,9 +107,9 @@ pub(super) const FAULTS: [Fault; 14] = [
     USUAL.fault(
         "H12",
         "restart after a long standstill",
-        "the supply of pump and feeders, away for 1 to 3 days",
+        "the supply of pump and feeders, away for 2 to 5 h",
         |place| {
-            let for_ms = even(place, 86_400_000.0, 3.0 * 86_400_000.0) as u64;
+            let for_ms = even(place, 2.0 * 3_600_000.0, 5.0 * 3_600_000.0) as u64;
             acts(
                 [step(Act::PowerCut {
                     supply: Supply::Pump,

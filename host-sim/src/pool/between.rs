@@ -25,8 +25,8 @@ pub(super) struct Between {
     /// What was gathered while the program did not run, and for how long.
     waiting: Option<Senses>,
     owed_ms: u32,
-    /// Age of what each probe shows while its stamp is stale, ms.
-    stale_ms: [u32; 2],
+    /// What each probe shows while its samples stay or come again, with its age, ms.
+    held: [Option<(ProbeSense, u32)>; 2],
     frozen_minute: Option<u16>,
     /// Share of a ms that a slow or fast counter still owes.
     rest_ms: f64,
@@ -54,7 +54,7 @@ impl Between {
             before: None,
             waiting: None,
             owed_ms: 0,
-            stale_ms: [0; 2],
+            held: [None; 2],
             frozen_minute: None,
             rest_ms: 0.0,
             since_late_ms: 0,
@@ -72,8 +72,12 @@ impl Between {
 
     pub(super) fn clear(&mut self, fault: UnitFault) {
         self.active.retain(|active| !active.same_kind(&fault));
-        if fault == UnitFault::ClockFrozen {
-            self.frozen_minute = None;
+        match fault {
+            UnitFault::ClockFrozen => self.frozen_minute = None,
+            UnitFault::StampStale(id) | UnitFault::SampleRepeats(id, _) => {
+                self.held[at(id)] = None;
+            }
+            _ => {}
         }
     }
 
@@ -142,16 +146,19 @@ impl Between {
         match fault {
             UnitFault::ProbesSwapped => core::mem::swap(&mut seen.ph, &mut seen.orp),
             UnitFault::StampStale(id) => {
-                let age = &mut self.stale_ms[usize::from(id == ProbeId::Orp)];
-                *age = age.saturating_add(dt_ms);
-                probe(seen, id).age_ms = *age;
+                let now = *probe(seen, id);
+                let (held, age_ms) = self.held[at(id)].get_or_insert((now, 0));
+                *age_ms = age_ms.saturating_add(dt_ms);
+                let age_ms = *age_ms;
+                *probe(seen, id) = ProbeSense { age_ms, ..*held };
             }
             UnitFault::StampAhead(id) => probe(seen, id).age_ms = u32::MAX - 499,
             UnitFault::SampleRepeats(id, times) => {
-                if let (false, Some(mut before)) = (self.ticks.is_multiple_of(times.max(1)), before)
-                {
-                    *probe(seen, id) = *probe(&mut before, id);
+                if self.ticks.is_multiple_of(times.max(1)) {
+                    self.held[at(id)] = None;
                 }
+                let now = *probe(seen, id);
+                *probe(seen, id) = self.held[at(id)].get_or_insert((now, 0)).0;
             }
             UnitFault::NotANumber(id) => probe(seen, id).millivolts = f64::NAN,
             UnitFault::Overflow(id) => probe(seen, id).millivolts = 1e12,
@@ -254,6 +261,13 @@ impl Between {
             }
         }
         out
+    }
+}
+
+const fn at(id: ProbeId) -> usize {
+    match id {
+        ProbeId::Ph => 0,
+        ProbeId::Orp => 1,
     }
 }
 

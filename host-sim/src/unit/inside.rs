@@ -1,7 +1,7 @@
 //! What breaks inside our own unit.
 
 use dosewarden::guard::units::{Dose, Millis};
-use dosewarden::guard::{FeederLimits, Limits, SetLimits, State};
+use dosewarden::guard::{FeederLimits, Limits, SetLimits, State, TickClock};
 
 use super::{DosewardenUnit, InsideFault};
 use crate::plant::{MAX_FEEDERS, TwoCopyStore};
@@ -45,7 +45,12 @@ impl DosewardenUnit {
                 };
                 controller.upset_state(|state| flip(state, which));
             }
-            InsideFault::CounterNearEnd(ms) => self.counter_ms = u32::MAX - ms,
+            InsideFault::CounterNearEnd(ms) => {
+                // As if the unit had been on for so long: no time passes by it.
+                self.counter_ms = u32::MAX - ms;
+                self.clock = TickClock::new();
+                self.clock.step(self.counter_ms);
+            }
             InsideFault::TearNextWrite => {
                 self.store.tear_next();
                 self.tears_kept = true;
@@ -125,7 +130,7 @@ fn break_flash(flash: &mut TwoCopyStore, fault: InsideFault, version_at: usize) 
     }
 }
 
-/// Flips one bit of the state: in a total, an age, a lockout or a cycle.
+/// Flips one bit of the state: in a total, an age, a permit or the bank of off time.
 fn flip<const H: usize, const D: usize>(state: &mut State<MAX_FEEDERS, 1, H, D>, which: u32) {
     let bit = 1_u32 << (which / 8 % 32);
     let feeder = usize::from(which as u8 >> 4) % MAX_FEEDERS;

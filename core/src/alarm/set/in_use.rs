@@ -215,6 +215,7 @@ fn a_low_drum_is_told_and_a_refill_ends_it() {
         bench.act(refill(30_000)).act,
         Some(ActResult::MoreThanDrum(Dose::from_ml(20_000)))
     );
+    assert_eq!(bench.act(refill(0)).act, Some(ActResult::NoDose));
     assert_eq!(bench.act(refill(10_000)).act, Some(ActResult::Done));
     bench.tick();
     assert_eq!(bench.alarm(id), ReturnedUnacknowledged);

@@ -236,6 +236,35 @@ fn an_inhibit_is_no_evidence_and_another_probe_or_a_release_begins_anew() {
 }
 
 #[test]
+fn a_rate_that_the_drum_calls_wrong_keeps_from_full_caps() {
+    let mut pool = Pool::new(2.0);
+    for level_ml in [9000, 8000] {
+        pool.bench.act(Act::ReadLevel {
+            feeder: 0,
+            level: Dose::from_ml(level_ml),
+        });
+        pool.until_judged(4);
+    }
+    assert_eq!(pool.bench.controller.drum_verdict(0), DrumVerdict::High);
+    let stages = crate::CareSettings {
+        stages: Fitted::Fitted(crate::stages::StageSettings {
+            begins_observing: false,
+            observe_hours: 0,
+            reduced_hours: 0,
+        }),
+        cold_below: Fitted::NotFitted,
+    };
+    pool.bench.controller.set_care(stages);
+    let full = Act::Guard(Action::SetStage(crate::guard::Stage::Full));
+    pool.bench
+        .act(Act::Guard(Action::SetStage(crate::guard::Stage::Reduced)));
+    match pool.bench.act(full).act {
+        Some(crate::ActResult::StageNeeds(needs)) => assert_eq!(needs.response, 0b1),
+        other => panic!("{other:?}"),
+    }
+}
+
+#[test]
 fn rates_and_expectations_entered_anew_begin_anew() {
     let mut pool = Pool::new(2.0);
     for level_ml in [9000, 8000] {
@@ -246,7 +275,6 @@ fn rates_and_expectations_entered_anew_begin_anew() {
         pool.until_judged(4);
     }
     assert_eq!(pool.bench.controller.drum_verdict(0), DrumVerdict::High);
-    assert_eq!(pool.bench.controller.around.rates_wrong(), 0b1);
     let kept = pool.found();
     let same = settings(Fitted::Fitted(EXPECTED));
     pool.bench.controller.set_settings(same);

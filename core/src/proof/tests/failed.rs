@@ -1,0 +1,45 @@
+//! What is no sign, and what a failed test holds.
+
+use super::*;
+
+#[test]
+fn a_sample_that_is_late_is_no_sign() {
+    let mut tried = Tried::new(fitted());
+    tried.ready(Interlock::FlowSwitch);
+    tried.bench.inputs.facts.flow_switch.age = Millis(60_000);
+    assert_eq!(tried.run(30), None);
+    assert_eq!(
+        tried.step(),
+        Some(ProofStep::Trip),
+        "nobody has done anything"
+    );
+    tried.act(ProofAct::Done).expect("it is waited for");
+    let end = tried.run(120).map(|(_, end)| end);
+    assert_eq!(end, Some(ProofEnd::NoSign));
+}
+
+#[test]
+fn one_that_failed_holds_feed_unless_its_test_needs_feed() {
+    let mut tried = Tried::new(fitted());
+    let told = |tried: &Tried| {
+        let mut care = crate::Care::UNKNOWN;
+        let limits = tried.bench.controller.guard().limits();
+        tried.tests.tell(&SETTINGS, limits, &mut care);
+        care
+    };
+    let one = Interlock::Feedback(0);
+    tried.ready(one);
+    tried.act(ProofAct::Done).expect("it is waited for");
+    let end = tried.run(600).map(|(_, end)| end);
+    assert_eq!(end, Some(ProofEnd::NoSign));
+    assert!(
+        !told(&tried).interlock_failed,
+        "it could never be tested again"
+    );
+    assert!(told(&tried).unproven.is_some_and(|set| set.has(one)));
+    tried.ready(Interlock::PumpContact);
+    tried.act(ProofAct::Done).expect("it is waited for");
+    let end = tried.run(120).map(|(_, end)| end);
+    assert_eq!(end, Some(ProofEnd::NoSign));
+    assert!(told(&tried).interlock_failed);
+}
