@@ -1,16 +1,13 @@
 //! The controller: regulators, turn-taking, the guard, and what stands around them, in one tick.
 
-use crate::alarm::Alarms;
 use crate::around::{Around, a_day};
 use crate::ask::{Desk, Water};
-use crate::event::{EventKind, Events};
+use crate::event::EventKind;
 use crate::guard::units::{Dose, Millis};
 use crate::guard::{
-    Authority, Elapsed, FeedRequest, Guard, Limits, LockoutSet, Record, RecordError, Restored,
-    SetLimits, Ticket,
+    Authority, Elapsed, Guard, Limits, Record, RecordError, Restored, SetLimits, Ticket,
 };
 use crate::io::{Inputs, Outputs};
-use crate::machine::Phase;
 use crate::regulate::{Regulator, Standard};
 use crate::response::{Estimate, Response};
 use crate::restraint::Restraints;
@@ -18,7 +15,6 @@ use crate::settings::Settings;
 use crate::stages::Scene;
 use crate::stock::{DrumVerdict, Stock};
 use crate::upkeep::{Upkeep, UpkeepAct, UpkeepRefused, UpkeepSetup};
-use crate::why::Why;
 
 /// The controller of a site with `N` feeders and `B` bodies of water; `H` buckets of the rolling
 /// hour and `D` of the rolling day. `R` is the regulator of each feeder: [`Standard`], an enum of
@@ -105,7 +101,7 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
         self.around
             .follow_record(inputs.facts.saved, save_max, passed);
         let flows = self.guard.state().flow_proven.0 > 0;
-        // Time that cannot be ends no pause and earns nothing: a counter that jumps shows weeks.
+        // A counter that jumps shows weeks: they end no pause and earn nothing.
         let gap_max = self.guard.limits().spec().tick_gap_max;
         let sound = if passed <= gap_max { passed } else { Millis(0) };
         if self.around.restraints.pass(sound, flows) {
@@ -198,9 +194,8 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
         Ok(ticket)
     }
 
-    /// Sets new limits: what tightens applies at once, what loosens once every cycle is closed. For a
-    /// start and a maker's own means; what a person changes goes through [`Self::change_limits`], which asks for
-    /// authority and a confirmation.
+    /// Sets new limits: what tightens applies at once, what loosens once every cycle is closed. What a
+    /// person changes goes through [`Self::change_limits`], which asks for authority and confirmation.
     pub fn set_limits(&mut self, limits: Limits<N, B>) -> SetLimits {
         let set = self.guard.set_limits(limits);
         if set == SetLimits::Applied {
@@ -299,70 +294,6 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
         all.get(feeder).copied().unwrap_or_default()
     }
 
-    /// What stands in the way of a feeder, as of the last tick: nothing while it has a permit.
-    /// `None` if there is no such feeder.
-    #[must_use]
-    pub fn why(&self, feeder: usize) -> Option<Why<'_>> {
-        let row = self.guard.decision().feeders.get(feeder)?;
-        let state = self.guard.state();
-        let own = state.feeder_lockouts.get(feeder).copied();
-        Some(Why::of(
-            row,
-            self.around.asks.get(feeder),
-            self.around.may.get(feeder) == Some(&true),
-            state.site_lockouts.union(own.unwrap_or(LockoutSet::NONE)),
-        ))
-    }
-
-    /// The phase that a feeder shows. `None` if there is no such feeder.
-    #[must_use]
-    pub fn phase(&self, feeder: usize) -> Option<Phase> {
-        self.around
-            .machines
-            .get(feeder)
-            .map(|machine| machine.phase())
-    }
-
-    /// What is wanted of a feeder, by its regulator or a person, whether or not it may ask for it.
-    #[must_use]
-    pub fn wanted(&self, feeder: usize) -> FeedRequest {
-        self.around
-            .asks
-            .get(feeder)
-            .map_or(FeedRequest::NONE, |ask| FeedRequest {
-                dose: ask.dose,
-                mode: ask.mode,
-            })
-    }
-
-    /// The guard, to look at: limits, state, decision, what clears a refusal.
-    #[must_use]
-    pub const fn guard(&self) -> &Guard<N, B, H, D> {
-        &self.guard
-    }
-
-    /// The alarms, to look at. Persons move them by [`Act`](crate::Act)s.
-    #[must_use]
-    pub const fn alarms(&self) -> &Alarms<N> {
-        &self.around.alarms
-    }
-
-    /// The events, to look at.
-    #[must_use]
-    pub const fn events(&self) -> &Events {
-        &self.around.events
-    }
-
-    /// The events, to take out.
-    pub const fn events_mut(&mut self) -> &mut Events {
-        &mut self.around.events
-    }
-
-    /// The regulators, as to move a set point.
-    pub const fn regulators_mut(&mut self) -> &mut [R; N] {
-        &mut self.regulators
-    }
-
     /// A feeder's drum, to look at and to keep across a restart. `None` if there is no such feeder.
     #[must_use]
     pub fn stock(&self, feeder: usize) -> Option<Stock> {
@@ -398,6 +329,7 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
 }
 
 mod care;
+mod look;
 #[cfg(test)]
 mod tests;
 
