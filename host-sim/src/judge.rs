@@ -71,12 +71,12 @@ impl Judge {
         }
     }
 
-    pub(crate) fn look(&mut self, truth: &Truth, status: &UnitStatus, person_acted: bool) {
+    pub(crate) fn look(&mut self, truth: &Truth, status: &UnitStatus, released: bool) {
         self.told = Annunciation {
             alarm: status.alarms != 0,
             person_asked: status.needs_person,
             locked: status.feeders.map(|feeder| feeder.locked),
-            person_acted,
+            released,
         };
         self.oracles.observe(truth, &self.told);
     }

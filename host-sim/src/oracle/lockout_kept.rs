@@ -1,6 +1,7 @@
 //! A feeder that is shown as locked out, against what it is asked for, is not fed from before a person has
-//! done something at the unit, whatever the power did meanwhile. One lockout ends by itself: a record that was
-//! lost, after 24 h.
+//! released it: acknowledging, or any other act, cures nothing, whatever the power did meanwhile. A feed by hand is
+//! another thing to be asked for, which a failed probe does not lock out. One lockout ends by itself: a record that
+//! was lost, after 24 h.
 //!
 //! What leaks through a stopped feeder, and what leaves while a contact drops out, is not held against it: drives
 //! are judged, after twice the longest time that a drive may take to stop.
@@ -34,7 +35,7 @@ impl Oracle for LockoutKept {
         let stop_ms = u64::from(seen.site.tick_gap_max_ms) + 2 * seen.site.drive_off_max_ms();
         let feeders = truth.feeders.iter().zip(told.locked);
         for (locked_at, (feeder, locked)) in self.locked_at_ms.iter_mut().zip(feeders) {
-            if told.person_acted {
+            if told.released {
                 *locked_at = None;
             }
             if truth.powered && locked {
@@ -56,7 +57,7 @@ impl Oracle for LockoutKept {
 
     fn verdict(&self) -> Verdict {
         self.track.verdict(
-            "driven while it was locked out and nobody had done anything",
+            "driven while it was locked out and nobody had released it",
             "nothing was locked out",
         )
     }
@@ -100,7 +101,7 @@ mod tests {
         let mut other = oracle.clone();
         bench.pass(&mut oracle, 1);
         assert!(oracle.verdict().is_broken());
-        bench.told.person_acted = true;
+        bench.told.released = true;
         bench.pass(&mut other, 1);
         assert!(!other.verdict().is_broken());
     }

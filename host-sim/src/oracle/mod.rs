@@ -86,8 +86,8 @@ pub struct Annunciation {
     pub person_asked: bool,
     /// Which feeders are shown as locked out.
     pub locked: [bool; MAX_FEEDERS],
-    /// A person did something at the controller in this step.
-    pub person_acted: bool,
+    /// A person released a lockout, started a new unit or began a feed by hand, and it was done in this step.
+    pub released: bool,
 }
 
 impl Annunciation {

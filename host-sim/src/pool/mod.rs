@@ -7,6 +7,8 @@ mod between;
 mod people;
 mod player;
 
+use std::collections::VecDeque;
+
 pub use player::{Ending, LogLine, LogWhat};
 
 use crate::judge::{Findings, Judge};
@@ -47,8 +49,10 @@ pub struct SimPool<U> {
     powered: bool,
     mains: bool,
     status: UnitStatus,
-    /// Somebody did something at the unit in this tick, or is about to.
-    person_acted: bool,
+    /// Replies that are to come: whether each is to a release, a start of a new unit, or a feed by hand.
+    awaited: VecDeque<bool>,
+    /// Such an act was done in this tick.
+    released: bool,
     commands: Commands,
 }
 
@@ -77,7 +81,8 @@ impl<U: ControlUnit> SimPool<U> {
             powered: false,
             mains: true,
             status: UnitStatus::default(),
-            person_acted: false,
+            awaited: VecDeque::new(),
+            released: false,
             commands: Commands::UNPOWERED,
             plant,
             unit,
@@ -94,10 +99,12 @@ impl<U: ControlUnit> SimPool<U> {
             self.between.tick(&mut self.unit, self.tick_ms, &senses)
         } else {
             self.between.rest();
+            self.awaited.clear();
             Commands::UNPOWERED
         };
         if let Some(reply) = self.unit.late_reply() {
-            self.person_acted = true;
+            let releases = self.awaited.pop_front() == Some(true);
+            self.released |= releases && reply == Reply::Done;
             self.log.push(clock_ms, LogWhat::Reply(reply));
         }
         self.plant.step(self.tick_ms, &self.commands);
@@ -109,8 +116,8 @@ impl<U: ControlUnit> SimPool<U> {
             UnitStatus::default()
         };
         self.tell_changes(clock_ms, &before);
-        let acted = core::mem::take(&mut self.person_acted);
-        self.judge.look(self.plant.truth(), &self.status, acted);
+        let released = core::mem::take(&mut self.released);
+        self.judge.look(self.plant.truth(), &self.status, released);
     }
 
     /// Lets time pass, in whole ticks.

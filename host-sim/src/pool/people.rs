@@ -53,8 +53,14 @@ impl<U: ControlUnit> SimPool<U> {
         } else {
             Reply::Refused("the unit has no power".to_owned())
         };
-        if reply != Reply::Later {
-            self.person_acted = true;
+        let releases = matches!(
+            act,
+            PersonAct::Release { .. } | PersonAct::Initialise(_) | PersonAct::ManualFeed { .. }
+        );
+        if let Reply::Later(times) = reply {
+            self.awaited.extend(core::iter::repeat_n(releases, times));
+        } else {
+            self.released |= releases && reply == Reply::Done;
             self.log.push(clock_ms, LogWhat::Reply(reply));
         }
     }

@@ -64,8 +64,8 @@ pub enum Reply {
     Done,
     /// It was refused; why, in the unit's words.
     Refused(String),
-    /// The unit will say on one of the next ticks, by [`ControlUnit::late_reply`].
-    Later,
+    /// The unit will say on one of the next ticks, by [`ControlUnit::late_reply`], as often as this.
+    Later(usize),
 }
 
 /// What a unit found of a feeder's real rate, where it looks.
@@ -97,7 +97,7 @@ pub trait ControlUnit {
     /// A person does something at the unit.
     fn person(&mut self, act: &PersonAct) -> Reply;
 
-    /// The reply to an act that was answered by [`Reply::Later`], once.
+    /// The next reply to an act that was answered by [`Reply::Later`], once: in the order of the acts.
     fn late_reply(&mut self) -> Option<Reply> {
         None
     }

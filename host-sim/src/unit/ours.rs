@@ -311,7 +311,7 @@ impl ControlUnit for DosewardenUnit {
             &mut self.persons,
         );
         match act {
-            _ if self.persons.len() > before => Reply::Later,
+            _ if self.persons.len() > before => Reply::Later(self.persons.len() - before),
             PersonAct::Release { .. } => Reply::Refused("no such lockout stands".to_owned()),
             _ => Reply::Done,
         }
