@@ -247,10 +247,18 @@ pub struct Report {
     pub version: u32,
     /// The site.
     pub site: String,
+    /// The command that lives all of it again.
+    pub command: String,
+    /// A digest of the site's scenario and of the bounds.
+    pub digest: u64,
+    /// What is wrong with its unit on purpose.
+    pub canary: Option<String>,
     /// "single", "pairs" or "random".
     pub mode: String,
     /// The seed.
     pub seed: u64,
+    /// Which parts of how many were lived: `[part, of]`, `[1, 1]` for all of it.
+    pub parts: BTreeSet<[u64; 2]>,
     /// Trials of the whole campaign.
     pub planned: u64,
     /// Trials that were lived.
@@ -280,22 +288,18 @@ impl Report {
             return Err(CampaignError::Merge("no file to put together".to_owned()));
         };
         for part in parts {
-            let same = (all.version, &all.site, &all.mode, all.seed, all.planned)
-                == (
-                    part.version,
-                    &part.site,
-                    &part.mode,
-                    part.seed,
-                    part.planned,
-                )
-                && all.cases.len() == part.cases.len();
-            if !same {
+            if !all.is_of_one_with(&part) {
                 let what = format!(
                     "these are parts of two campaigns: {} {} with seed {}, and {} {} with seed {}",
                     all.site, all.mode, all.seed, part.site, part.mode, part.seed
                 );
                 return Err(CampaignError::Merge(what));
             }
+            if let Some([one, of]) = part.parts.intersection(&all.parts).next() {
+                let what = format!("part {one}/{of} is there twice");
+                return Err(CampaignError::Merge(what));
+            }
+            all.parts.extend(part.parts);
             all.lived += part.lived;
             all.simulated_s += part.simulated_s;
             all.stopped |= part.stopped;
@@ -303,6 +307,33 @@ impl Report {
                 kept.merge(new);
             }
         }
+        if let Some(missing) = all.missing() {
+            return Err(CampaignError::Merge(missing));
+        }
+        all.parts = [[1, 1]].into();
         Ok(all)
+    }
+
+    /// Whether two are parts of one campaign.
+    fn is_of_one_with(&self, other: &Self) -> bool {
+        let of = |one: &Self| one.parts.iter().map(|[_, of]| *of).next();
+        let faults = |one: &Self| -> Vec<Vec<String>> {
+            one.cases.iter().map(|case| case.faults.clone()).collect()
+        };
+        (self.version, self.digest, self.seed, self.planned)
+            == (other.version, other.digest, other.seed, other.planned)
+            && (&self.site, &self.mode, &self.canary) == (&other.site, &other.mode, &other.canary)
+            && of(self) == of(other)
+            && faults(self) == faults(other)
+    }
+
+    /// Which parts are missing, in words.
+    fn missing(&self) -> Option<String> {
+        let of = self.parts.iter().map(|[_, of]| *of).next()?;
+        let missing: Vec<String> = (1..=of)
+            .filter(|part| !self.parts.contains(&[*part, of]))
+            .map(|part| format!("{part}/{of}"))
+            .collect();
+        (!missing.is_empty()).then(|| format!("missing: {}", missing.join(", ")))
     }
 }

@@ -1,15 +1,13 @@
 //! Lives the trials of a campaign, on as many threads as there are.
 
-use std::cell::RefCell;
-
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
 
 use super::CampaignError;
 use super::bounds::Bounds;
 use super::case::{Case, Report};
-use super::plan::{Mode, Planned, Trials};
-use super::subject::{Origins, Pool, RESET, Subject};
-use super::trial::{Outcome, lived};
+use super::plan::{Planned, Trials};
+use super::subject::{Pool, RESET, Subject};
+use super::trial::{FaultFrom, Outcome, lived};
 use crate::fault::Chosen;
 use crate::scenario::{Act, Event};
 
@@ -32,10 +30,6 @@ impl Shard {
     pub const ALL: Self = Self { part: 1, of: 1 };
 }
 
-thread_local! {
-    static ORIGINS: RefCell<Origins> = RefCell::new(Origins::default());
-}
-
 /// The run from which a trial starts, with its faults and its reset to come, and the first moment at which something
 /// of it happens.
 pub(super) fn begun(
@@ -43,7 +37,7 @@ pub(super) fn begun(
     chosen: &[Chosen],
     reset_at_ms: Option<u64>,
 ) -> Result<(Pool, u64), CampaignError> {
-    let mut pool = ORIGINS.with_borrow_mut(|origins| origins.of(subject, chosen))?;
+    let mut pool = subject.origin_of(chosen)?;
     let mut events = Vec::new();
     let mut onset = reset_at_ms.unwrap_or(u64::MAX);
     for one in chosen {
@@ -65,15 +59,29 @@ pub(super) fn begun(
     Ok((pool, onset))
 }
 
-/// Lives one trial.
+/// Lives one trial. What tells of it is what does not come with the reset alone.
 ///
 /// # Errors
 /// The plant cannot be built with these faults.
 pub fn live(subject: &Subject, planned: &Planned) -> Result<Outcome, CampaignError> {
+    let settles = planned.reset_at_ms.is_some();
+    let without = subject.control(planned.reset_at_ms, || {
+        let (mut pool, onset) = begun(subject, &[], planned.reset_at_ms)?;
+        let wait = onset
+            .min(subject.dose_to_ms)
+            .saturating_sub(pool.clock_ms());
+        pool.run_for_ms(wait);
+        Ok(lived(pool, planned.for_ms, settles, FaultFrom::default()).signs)
+    })?;
     let (mut pool, onset) = begun(subject, &planned.chosen, planned.reset_at_ms)?;
     let wait = onset.saturating_sub(pool.clock_ms());
     pool.run_for_ms(wait);
-    Ok(lived(pool, planned.for_ms, planned.reset_at_ms.is_some()))
+    let fault = planned.chosen.iter().map(|one| one.at_ms).min();
+    let from = FaultFrom {
+        at_ms: fault.unwrap_or(0).max(pool.clock_ms()),
+        without,
+    };
+    Ok(lived(pool, planned.for_ms, settles, from))
 }
 
 /// Lives a campaign, or a part of it. `told` is called with how many trials are done; it says whether to go on.
@@ -83,7 +91,6 @@ pub fn live(subject: &Subject, planned: &Planned) -> Result<Outcome, CampaignErr
 pub fn run(
     subject: &Subject,
     trials: &Trials,
-    (mode, seed): (Mode, u64),
     bounds: &Bounds,
     shard: Shard,
     mut told: impl FnMut(u64) -> bool,
@@ -92,8 +99,12 @@ pub fn run(
     let mut report = Report {
         version: 1,
         site: scenario.name.clone(),
-        mode: mode.name().to_owned(),
-        seed,
+        command: String::new(),
+        digest: subject.digest(bounds),
+        canary: subject.canary.map(|canary| canary.name().to_owned()),
+        mode: trials.mode().name().to_owned(),
+        seed: trials.seed(),
+        parts: [[shard.part, shard.of]].into(),
         planned: trials.count(),
         lived: 0,
         simulated_s: 0,

@@ -20,7 +20,7 @@ pub use live::{Shard, live, run};
 pub use plan::{Group, Mode, Planned, Trials};
 pub use replay::{Replay, ReplayError, replays};
 pub use shrink::{Failure, shrunk};
-pub use subject::{Origins, Pool, Subject, label};
+pub use subject::{Pool, Subject, label};
 pub use table::{markdown, summary};
 pub use trial::{Outcome, SIX_HOURS_MS, lived};
 

@@ -184,11 +184,19 @@ impl Trials {
                 let mut rng = draw(self.seed, 3, number);
                 let mut both = Vec::new();
                 for (which, fault) in [*first, *second].into_iter().enumerate() {
+                    let at = number * 2 + which as u64;
                     let parts = fault.parts_of(scenario);
-                    let Some(part) = parts.get(under(&mut rng, parts.len() as u64) as usize) else {
-                        continue;
-                    };
-                    both.push(self.one(fault, *part, number * 2 + which as u64, scenario));
+                    let all = parts
+                        .iter()
+                        .map(|part| self.one(fault, *part, at, scenario));
+                    // A part that cannot have it is left for one that can.
+                    let mut can: Vec<Chosen> = all.collect();
+                    if can.iter().any(|one| one.events(scenario).is_ok()) {
+                        can.retain(|one| one.events(scenario).is_ok());
+                    }
+                    if !can.is_empty() {
+                        both.push(can[under(&mut rng, can.len() as u64) as usize]);
+                    }
                 }
                 groups.push(if both.len() == 2 {
                     Self::group(scenario, both)
@@ -226,6 +234,18 @@ impl Trials {
             groups.push(Self::group(scenario, several));
         }
         groups
+    }
+
+    /// What is tried.
+    #[must_use]
+    pub const fn mode(&self) -> Mode {
+        self.mode
+    }
+
+    /// The seed.
+    #[must_use]
+    pub const fn seed(&self) -> u64 {
+        self.seed
     }
 
     /// How many trials there are, those that a site cannot have among them.

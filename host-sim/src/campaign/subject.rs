@@ -1,8 +1,11 @@
 //! What a campaign tries faults on: a planned site whose unit has been commissioned, just before a dose.
 
 use std::collections::HashMap;
+use std::sync::{Arc, Mutex};
 
 use super::CampaignError;
+use super::bounds::Bounds;
+use super::trial::Signs;
 use crate::fault::{Chosen, Fault, Part};
 use crate::plan::{Plan, Site};
 use crate::pool::SimPool;
@@ -35,6 +38,7 @@ pub struct Subject {
     pub dose_to_ms: u64,
     /// What is wrong with its unit on purpose.
     pub canary: Option<Canary>,
+    lived: Lived,
 }
 
 impl Subject {
@@ -98,6 +102,7 @@ impl Subject {
             dose_from_ms,
             dose_to_ms: last,
             canary,
+            lived: Lived::default(),
         })
     }
 
@@ -129,44 +134,82 @@ impl Subject {
     }
 }
 
-/// Runs with a change that stands from the start, kept: each has its two days to live first.
-#[derive(Default)]
-pub struct Origins {
-    kept: HashMap<Vec<(&'static str, String, u64)>, Pool>,
+/// Runs with a change that stands from the start, by the changes.
+type Origins = HashMap<Vec<(&'static str, String, u64)>, Pool>;
+
+/// What was lived once and serves many trials. A copy of a subject shares it.
+#[derive(Clone, Default)]
+struct Lived {
+    origins: Arc<Mutex<Origins>>,
+    /// What a reset at this time shows in a healthy pool.
+    controls: Arc<Mutex<HashMap<Option<u64>, Signs>>>,
 }
 
-impl Origins {
-    /// The run from which a trial of these faults starts.
+/// Most runs that are kept.
+const ORIGINS_MAX: usize = 64;
+
+impl Subject {
+    /// The run from which a trial of these faults starts: the healthy one, or one that has lived its two days with a
+    /// change that stands from the start.
     ///
     /// # Errors
     /// The plant's specification cannot be.
-    pub fn of(&mut self, subject: &Subject, chosen: &[Chosen]) -> Result<Pool, CampaignError> {
+    pub fn origin_of(&self, chosen: &[Chosen]) -> Result<Pool, CampaignError> {
         let early: Vec<&Chosen> = chosen
             .iter()
-            .filter(|one| one.stands_from_the_start(&subject.scenario))
+            .filter(|one| one.stands_from_the_start(&self.scenario))
             .collect();
         if early.is_empty() {
-            return Ok(subject.origin.clone());
+            return Ok(self.origin.clone());
         }
-        let key: Vec<_> = early
-            .iter()
-            .map(|one| {
-                (
-                    one.fault.id,
-                    format!("{:?}", one.part),
-                    one.severity.to_bits(),
-                )
-            })
-            .collect();
-        if let Some(pool) = self.kept.get(&key) {
-            return Ok(pool.clone());
+        let of = |one: &&Chosen| {
+            let part = format!("{:?}", one.part);
+            (one.fault.id, part, one.severity.to_bits())
+        };
+        let key: Vec<_> = early.iter().map(of).collect();
+        let kept = lock(&self.lived.origins).get(&key).cloned();
+        if let Some(pool) = kept {
+            return Ok(pool);
         }
-        let pool = subject.changed(&early)?;
-        if self.kept.len() < 64 {
-            self.kept.insert(key, pool.clone());
+        let pool = self.changed(&early)?;
+        let mut kept = lock(&self.lived.origins);
+        if kept.len() < ORIGINS_MAX {
+            kept.insert(key, pool.clone());
         }
         Ok(pool)
     }
+
+    /// What tells it and these bounds from others (FNV-1a).
+    #[must_use]
+    pub fn digest(&self, bounds: &Bounds) -> u64 {
+        let text = format!("{:?}{:?}", self.scenario, bounds.entries);
+        let mix =
+            |hash: u64, byte: u8| (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01B3);
+        // JSON's readers may keep 53 bits of a number.
+        text.bytes().fold(0xCBF2_9CE4_8422_2325, mix) >> 11
+    }
+
+    /// What is shown without any fault, by the reset alone or the hour of the day; `live` finds it once.
+    pub(super) fn control(
+        &self,
+        reset_at_ms: Option<u64>,
+        live: impl FnOnce() -> Result<Signs, CampaignError>,
+    ) -> Result<Signs, CampaignError> {
+        let known = lock(&self.lived.controls).get(&reset_at_ms).copied();
+        if let Some(signs) = known {
+            return Ok(signs);
+        }
+        let signs = live()?;
+        lock(&self.lived.controls).insert(reset_at_ms, signs);
+        Ok(signs)
+    }
+}
+
+/// What another thread left half done is only not kept.
+fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
+    mutex
+        .lock()
+        .unwrap_or_else(std::sync::PoisonError::into_inner)
 }
 
 /// A fault's name with its part, as tables show it.

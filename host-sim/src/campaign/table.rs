@@ -92,6 +92,21 @@ fn needed(report: &Report) -> (usize, usize) {
     (used.len(), Bounds::committed().entries.len())
 }
 
+/// Which part it is, unless it is all.
+fn part(report: &Report) -> String {
+    let parts: Vec<String> = report
+        .parts
+        .iter()
+        .filter(|[_, of]| *of > 1)
+        .map(|[part, of]| format!("{part}/{of}"))
+        .collect();
+    if parts.is_empty() {
+        String::new()
+    } else {
+        format!(" in part {}", parts.join(", "))
+    }
+}
+
 /// The verdict, for a screen.
 #[must_use]
 pub fn summary(report: &Report) -> String {
@@ -150,7 +165,7 @@ pub fn summary(report: &Report) -> String {
         }
     }
     let verdict = match (outside.len(), report.stopped) {
-        (0, false) => "INSIDE THE BOUNDS".to_owned(),
+        (0, false) => format!("INSIDE THE BOUNDS{}", part(report)),
         (0, true) => "STOPPED before its end; inside the bounds so far".to_owned(),
         (count, _) => format!("OUTSIDE in {count} cases"),
     };
@@ -163,8 +178,8 @@ pub fn summary(report: &Report) -> String {
 #[must_use]
 pub fn markdown(report: &Report) -> String {
     let mut text = format!(
-        "Made by `dosewarden campaign --faults {}`; {} trials, seed {}. Site: {}.\n\n",
-        report.mode, report.lived, report.seed, report.site
+        "Made by `{}`; {} trials of {}. Site: {}.\n\n",
+        report.command, report.lived, report.planned, report.site
     );
     text.push_str(
         "| fault | told first by | told after, s | safe after, s | fed till safe, mL or g | pH | free chlorine, mg/L | oracles |\n\

@@ -28,6 +28,26 @@ pub struct Broken {
     pub words: String,
 }
 
+/// What a unit showed, as bits.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Signs {
+    /// Alarms that were not there before.
+    pub alarms: u64,
+    /// Reasons, not there before, for which feed that is asked for is refused.
+    pub refusals: u64,
+    /// A person was asked for.
+    pub person: bool,
+}
+
+/// From when on what is shown may be about the fault.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct FaultFrom {
+    /// Its onset, ms from midnight before day 1.
+    pub at_ms: u64,
+    /// What is shown without it: by the reset alone, or the hour.
+    pub without: Signs,
+}
+
 /// What came of a trial.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Outcome {
@@ -47,6 +67,8 @@ pub struct Outcome {
     pub chlorine_mg_l: (f64, f64),
     /// Oracles that were past their bound.
     pub broken: Vec<Broken>,
+    /// All that was shown after the onset.
+    pub signs: Signs,
     /// How long it was lived after the onset, ms.
     pub lived_ms: u64,
     /// When it ended, ms from midnight before day 1.
@@ -56,6 +78,7 @@ pub struct Outcome {
 /// What is watched in a trial.
 struct Watch {
     onset_ms: u64,
+    fault: FaultFrom,
     before: UnitStatus,
     fed_before: [f64; MAX_FEEDERS],
     outcome: Outcome,
@@ -72,9 +95,10 @@ fn totals(pool: &Pool) -> [f64; MAX_FEEDERS] {
 }
 
 impl Watch {
-    fn new(pool: &Pool) -> Self {
+    fn new(pool: &Pool, fault: FaultFrom) -> Self {
         Self {
             onset_ms: pool.clock_ms(),
+            fault,
             before: *pool.status(),
             fed_before: totals(pool),
             outcome: Outcome {
@@ -86,6 +110,7 @@ impl Watch {
                 ph: (f64::INFINITY, f64::NEG_INFINITY),
                 chlorine_mg_l: (f64::INFINITY, f64::NEG_INFINITY),
                 broken: Vec::new(),
+                signs: Signs::default(),
                 lived_ms: 0,
                 ended_at_ms: 0,
             },
@@ -96,37 +121,14 @@ impl Watch {
 
     fn look(&mut self, pool: &Pool) {
         let (truth, status, now) = (pool.truth(), *pool.status(), pool.clock_ms());
-        let after = now - self.onset_ms;
+        let after = now.saturating_sub(self.fault.at_ms);
         if let Some(body) = truth.bodies.get(truth.body) {
             let wider = |(low, high): (f64, f64), x: f64| (low.min(x), high.max(x));
             self.outcome.ph = wider(self.outcome.ph, body.ph);
             self.outcome.chlorine_mg_l = wider(self.outcome.chlorine_mg_l, body.free_chlorine_mg_l);
         }
-        if self.outcome.told_by.is_none() && truth.powered {
-            let new = status.alarms & !self.before.alarms;
-            let names = pool.unit().alarm_names();
-            let by = if new != 0 {
-                names.get(new.trailing_zeros() as usize).cloned()
-            } else if status.needs_person && !self.before.needs_person {
-                Some("waits for a person".to_owned())
-            } else {
-                None
-            };
-            if by.is_some() {
-                self.outcome.told_by = by;
-                self.outcome.told_after_ms = Some(after);
-            }
-        }
-        if self.outcome.refused_by.is_none() {
-            let shown = status.feeders.iter().zip(&self.before.feeders);
-            let new = shown
-                .filter(|(now, _)| now.asked)
-                .map(|(now, before)| now.refusing & !before.refusing)
-                .find(|new| *new != 0);
-            if let Some(new) = new {
-                let names = pool.unit().refusal_names();
-                self.outcome.refused_by = names.get(new.trailing_zeros() as usize).cloned();
-            }
+        if truth.powered {
+            self.shown(pool, status, now);
         }
         let driven = truth.feeders.iter().any(|feeder| feeder.drive_on_ms > 0);
         if self.outcome.safe_after_ms.is_none() {
@@ -152,6 +154,45 @@ impl Watch {
         }
     }
 
+    /// What the unit shows that is new: all of it, and the first of it that is about the fault.
+    fn shown(&mut self, pool: &Pool, status: UnitStatus, now_ms: u64) {
+        let shown = status.feeders.iter().zip(&self.before.feeders);
+        let refused = shown
+            .filter(|(now, _)| now.asked)
+            .fold(0, |bits, (now, before)| {
+                bits | (now.refusing & !before.refusing)
+            });
+        let new = Signs {
+            alarms: status.alarms & !self.before.alarms,
+            refusals: refused,
+            person: status.needs_person && !self.before.needs_person,
+        };
+        let all = &mut self.outcome.signs;
+        all.alarms |= new.alarms;
+        all.refusals |= new.refusals;
+        all.person |= new.person;
+        if now_ms < self.fault.at_ms {
+            return;
+        }
+        let without = self.fault.without;
+        let named = |names: &[String], bits: u64| {
+            let first = (bits != 0).then_some(bits.trailing_zeros() as usize)?;
+            names.get(first).cloned()
+        };
+        if self.outcome.told_by.is_none() {
+            let person = (new.person && !without.person).then(|| "waits for a person".to_owned());
+            let alarm = named(pool.unit().alarm_names(), new.alarms & !without.alarms);
+            self.outcome.told_by = alarm.or(person);
+            if self.outcome.told_by.is_some() {
+                self.outcome.told_after_ms = Some(now_ms - self.fault.at_ms);
+            }
+        }
+        if self.outcome.refused_by.is_none() {
+            let bits = new.refusals & !without.refusals;
+            self.outcome.refused_by = named(pool.unit().refusal_names(), bits);
+        }
+    }
+
     fn settled(&self, pool: &Pool) -> bool {
         pool.clock_ms() >= self.quiet_since_ms + SETTLED_MS
     }
@@ -160,8 +201,8 @@ impl Watch {
 /// Lives a pool from its onset, which is now, for `for_ms` at most; with `until_settled` no longer than until
 /// nothing more happens.
 #[must_use]
-pub fn lived(mut pool: Pool, for_ms: u64, until_settled: bool) -> Outcome {
-    let mut watch = Watch::new(&pool);
+pub fn lived(mut pool: Pool, for_ms: u64, until_settled: bool, fault: FaultFrom) -> Outcome {
+    let mut watch = Watch::new(&pool, fault);
     let end_ms = pool.clock_ms() + for_ms;
     while pool.clock_ms() < end_ms {
         pool.tick();

@@ -50,7 +50,7 @@ pub(super) struct CampaignArguments {
     #[arg(long, value_name = "K/N", value_parser = shard)]
     shard: Option<Shard>,
     /// Puts the JSON files of parts together, and tries nothing.
-    #[arg(long, value_name = "FILE.json", num_args = 1.., conflicts_with_all = ["site", "faults", "runs", "seed", "jobs", "shard"])]
+    #[arg(long, value_name = "FILE.json", num_args = 1.., conflicts_with_all = ["site", "faults", "runs", "seed", "jobs", "shard", "canary", "replay_dir"])]
     merge: Vec<PathBuf>,
     /// Tries a unit that is broken on purpose, which has to be caught.
     #[arg(long, value_name = "NAME", value_parser = Canary::ALL.map(|(name, _)| name))]
@@ -98,23 +98,34 @@ fn of(arguments: &CampaignArguments) -> Result<u8, Box<dyn std::error::Error>> {
     if let Some(folder) = arguments.replay_dir.as_deref().filter(|f| !f.is_dir()) {
         return Err(format!("{}: is no folder; make it first", folder.display()).into());
     }
-    let (report, told) = if arguments.merge.is_empty() {
-        lived(arguments)?
-    } else {
-        (merged(&arguments.merge)?, String::new())
+    if arguments.runs.is_some() && matches!(arguments.faults, Faults::Pairs) {
+        return Err("--runs is for single and random faults: a pair has one trial".into());
+    }
+    // What was found is kept before failures are shrunk: that may fail by itself.
+    let mut keep = |report: &Report| -> Result<(), Box<dyn std::error::Error>> {
+        let (json, table) = (json.take(), table.take());
+        let mut begun = Vec::new();
+        if let Some(mut json) = json {
+            serde_json::to_writer_pretty(&mut json, report)?;
+            json.write_all(b"\n")?;
+            begun.push(json);
+        }
+        if let Some(mut table) = table {
+            table.write_all(campaign::markdown(report).as_bytes())?;
+            begun.push(table);
+        }
+        for output in begun {
+            eprintln!("wrote {}", output.keep()?.display());
+        }
+        Ok(output::print(&campaign::summary(report))?)
     };
-    if let Some(json) = &mut json {
-        serde_json::to_writer_pretty(&mut *json, &report)?;
-        json.write_all(b"\n")?;
-    }
-    if let Some(table) = &mut table {
-        table.write_all(campaign::markdown(&report).as_bytes())?;
-    }
-    for output in [json, table].into_iter().flatten() {
-        let path = output.keep()?;
-        eprintln!("wrote {}", path.display());
-    }
-    print!("{}{told}", campaign::summary(&report));
+    let report = if arguments.merge.is_empty() {
+        lived(arguments, &mut keep)?
+    } else {
+        let report = merged(&arguments.merge)?;
+        keep(&report)?;
+        report
+    };
     Ok(if !report.is_inside() {
         BROKEN
     } else if report.stopped {
@@ -160,8 +171,14 @@ fn command(arguments: &CampaignArguments, mode: Mode) -> String {
     command
 }
 
-/// What was found, and what is to be told of failures that were shrunk.
-fn lived(arguments: &CampaignArguments) -> Result<(Report, String), Box<dyn std::error::Error>> {
+/// Keeps or shows what was found.
+type Keep<'a> = &'a mut dyn FnMut(&Report) -> Result<(), Box<dyn std::error::Error>>;
+
+/// What was found; failures are shrunk and told where a folder for them is named.
+fn lived(
+    arguments: &CampaignArguments,
+    keep: Keep<'_>,
+) -> Result<Report, Box<dyn std::error::Error>> {
     let subject = subject(arguments)?;
     let mode = match arguments.faults {
         Faults::Single => Mode::Single,
@@ -187,19 +204,13 @@ fn lived(arguments: &CampaignArguments) -> Result<(Report, String), Box<dyn std:
     }
     let begun = Instant::now();
     let bounds = Bounds::committed();
-    let report = pool.install(|| {
-        campaign::run(
-            &subject,
-            &trials,
-            (mode, arguments.seed),
-            &bounds,
-            shard,
-            |done| {
-                bar.set_position(done);
-                !stop.load(Ordering::Relaxed)
-            },
-        )
+    let mut report = pool.install(|| {
+        campaign::run(&subject, &trials, &bounds, shard, |done| {
+            bar.set_position(done);
+            !stop.load(Ordering::Relaxed)
+        })
     })?;
+    report.command = command(arguments, mode);
     bar.finish_and_clear();
     let seconds = begun.elapsed().as_secs_f64();
     eprintln!(
@@ -208,15 +219,20 @@ fn lived(arguments: &CampaignArguments) -> Result<(Report, String), Box<dyn std:
         report.simulated_s as f64 / 31_557_600.0,
         report.simulated_s as f64 / seconds.max(1e-3)
     );
+    keep(&report)?;
     let Some(folder) = &arguments.replay_dir else {
-        return Ok((report, String::new()));
+        return Ok(report);
     };
     let found = Found {
         subject: &subject,
         trials: &trials,
         report: &report,
-        command: &command(arguments, mode),
+        command: &report.command,
     };
-    let told = replay::write(&found, folder, || !stop.load(Ordering::Relaxed))?;
-    Ok((report, told))
+    match replay::write(&found, folder, || !stop.load(Ordering::Relaxed)) {
+        Ok(told) => output::print(&told)?,
+        // What the campaign found stands all the same.
+        Err(error) => eprintln!("error: not every failure was written: {error}"),
+    }
+    Ok(report)
 }

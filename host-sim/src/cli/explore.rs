@@ -55,7 +55,7 @@ fn replay(path: &Path) -> Result<u8, String> {
     let shown = path.display();
     let text = std::fs::read_to_string(path).map_err(|error| format!("{shown}: {error}"))?;
     let trail = walks::replay_file(&text).map_err(|why| format!("{shown}: {why}"))?;
-    print(&format!(
+    output::print(&format!(
         "{}, from the first power-on:\n{trail}",
         trail.part
     ))?;
@@ -81,7 +81,7 @@ fn walk(arguments: &ExploreArguments) -> Result<u8, String> {
     let mut reports = Vec::new();
     for part in parts {
         let report = one(part, arguments, &stop)?;
-        print(&report.to_string())?;
+        output::print(&report.to_string())?;
         reports.push(report);
         if stop.load(Ordering::Relaxed) {
             break;
@@ -150,12 +150,12 @@ fn write(json: Option<Output>, trail: Option<Output>, reports: &[Report]) -> Res
             out.write_all(way.file().as_bytes())
                 .map_err(|error| error.to_string())?;
             let path = out.keep()?;
-            print(&format!(
+            output::print(&format!(
                 "Tell it again with: dosewarden explore --replay {}\n",
                 path.display()
             ))
         }
-        (Some(_), None) => print("To keep this way for --replay: add --trail FILE\n"),
+        (Some(_), None) => output::print("To keep this way for --replay: add --trail FILE\n"),
         (None, _) => Ok(()),
     }
 }
@@ -190,12 +190,4 @@ fn summary(report: &Report) -> Value {
                 .collect::<Vec<_>>(),
         })),
     })
-}
-
-fn print(text: &str) -> Result<(), String> {
-    match std::io::stdout().lock().write_all(text.as_bytes()) {
-        // Whoever read it has read enough.
-        Err(error) if error.kind() == std::io::ErrorKind::BrokenPipe => Ok(()),
-        other => other.map_err(|error| error.to_string()),
-    }
 }

@@ -73,6 +73,17 @@ impl Write for Output {
     }
 }
 
+/// Prints to standard output. Whoever closed it has read enough.
+///
+/// # Errors
+/// In words.
+pub(super) fn print(text: &str) -> Result<(), String> {
+    match io::stdout().lock().write_all(text.as_bytes()) {
+        Err(error) if error.kind() != io::ErrorKind::BrokenPipe => Err(error.to_string()),
+        _ => Ok(()),
+    }
+}
+
 /// Whether two paths are the same file, as far as can be told.
 pub(super) fn same(one: &Path, other: &Path) -> bool {
     match (fs::canonicalize(one), fs::canonicalize(other)) {

@@ -1,6 +1,6 @@
 //! `dosewarden plan`.
 
-use std::io::{self, Write};
+use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
@@ -70,10 +70,6 @@ fn try_plan(arguments: &PlanArguments) -> Result<u8, String> {
     if plan.has_errors() {
         text.push_str("There are error findings: do not feed before they are mended.\n");
     }
-    match io::stdout().lock().write_all(text.as_bytes()) {
-        // Whoever read it has read enough.
-        Err(error) if error.kind() != io::ErrorKind::BrokenPipe => return Err(error.to_string()),
-        _ => {}
-    }
+    output::print(&text)?;
     Ok(if plan.has_errors() { BROKEN } else { HELD })
 }

@@ -37,6 +37,13 @@ impl Canary {
         let found = Self::ALL.iter().find(|(known, _)| *known == name);
         found.map(|(_, canary)| *canary)
     }
+
+    /// Its name.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        let found = Self::ALL.iter().find(|(_, known)| *known == self);
+        found.map_or("", |(name, _)| name)
+    }
 }
 
 /// The record's type.
