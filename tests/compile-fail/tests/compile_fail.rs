@@ -4,9 +4,9 @@
 #[test]
 fn permits_units_and_time_cannot_be_forged() {
     let tests = trybuild::TestCases::new();
-    tests.pass("compile-fail/good.rs");
-    tests.compile_fail("compile-fail/permit_*.rs");
-    tests.compile_fail("compile-fail/guard_*.rs");
-    tests.compile_fail("compile-fail/units_*.rs");
-    tests.compile_fail("compile-fail/elapsed_*.rs");
+    tests.pass("cases/good.rs");
+    tests.compile_fail("cases/permit_*.rs");
+    tests.compile_fail("cases/guard_*.rs");
+    tests.compile_fail("cases/units_*.rs");
+    tests.compile_fail("cases/elapsed_*.rs");
 }
