@@ -3,7 +3,7 @@
 use toml::{Table, Value};
 
 /// Folder of each package, and which of our packages it may use. Tests may use all.
-pub(crate) const ALLOWED: [(&str, &[&str]); 4] = [
+pub(crate) const ALLOWED: [(&str, &[&str]); 6] = [
     ("core/guard", &[]),
     ("core", &["dosewarden-guard"]),
     ("host-sim", &["dosewarden"]),
@@ -11,6 +11,8 @@ pub(crate) const ALLOWED: [(&str, &[&str]); 4] = [
         "tests",
         &["dosewarden-guard", "dosewarden", "dosewarden-sim"],
     ),
+    ("tests/compile-fail", &["dosewarden-guard"]),
+    ("tests/laws", &["dosewarden-guard"]),
 ];
 
 const KINDS: [&str; 3] = ["dependencies", "dev-dependencies", "build-dependencies"];
