@@ -4,8 +4,8 @@ use super::bench::ask;
 use super::{ACID_FEEDER, CHLORINE_FEEDER, feeding_acid, feeding_chlorine, limits, ready, refused};
 use dosewarden_guard::units::{Dose, Millis, MinuteOfDay};
 use dosewarden_guard::{
-    Action, ActionResult, FeedRequest, Fitted, Health, Hours, Inhibits, Lockout, Mode, Reading,
-    Requests, Rule,
+    Action, ActionResult, Authority, FeedRequest, Fitted, Health, Hours, Inhibits, Lockout, Mode,
+    Reading, Requests, Rule, Stage, authority_for,
 };
 
 fn manual(ml: u32) -> Requests<2> {
@@ -185,4 +185,45 @@ fn ledger_trusted() {
         Rule::ChargeDurable,
     ];
     refused(&decision, ACID_FEEDER, Rule::LedgerTrusted, &companions);
+}
+
+#[test]
+fn what_each_action_asks_of_whom() {
+    // The operator sees that a cause outside the unit is gone; what may be inside it needs a technician.
+    for lockout in Lockout::ALL {
+        let by = match lockout {
+            Lockout::Witnesses | Lockout::EmergencyStop | Lockout::PowerLoss | Lockout::Line => {
+                Authority::Operator
+            }
+            Lockout::StateSeal
+            | Lockout::LimitsSeal
+            | Lockout::RecordLost
+            | Lockout::Probe
+            | Lockout::RunTime
+            | Lockout::Response
+            | Lockout::Drive => Authority::Technician,
+        };
+        let release = Action::Release {
+            lockout,
+            feeder: ACID_FEEDER,
+            pool_empty: true,
+            remedy: None,
+        };
+        assert_eq!(authority_for(&release), by, "{lockout:?}");
+    }
+    let test_age = Millis(0);
+    for action in [
+        Action::EnterFallback { test_age },
+        Action::LeaveFallback,
+        Action::NewProbe,
+    ] {
+        assert_eq!(authority_for(&action), Authority::Operator, "{action:?}");
+    }
+    for action in [
+        Action::Initialise,
+        Action::SetStage(Stage::Reduced),
+        Action::SetStage(Stage::Full),
+    ] {
+        assert_eq!(authority_for(&action), Authority::Technician, "{action:?}");
+    }
 }
