@@ -136,7 +136,8 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> Record<N, B
     /// Length of a record of version 1, in bytes.
     const LEN_1: usize = Self::LEN.saturating_sub(N).saturating_sub(N);
 
-    /// Writes it.
+    /// Writes it. One of version 1, which does not say what its feeders gave, is written as if they
+    /// had been out of use.
     ///
     /// # Errors
     /// [`RecordError::Space`] if `out` is shorter than [`Record::LEN`].

@@ -197,9 +197,13 @@ fn others() -> impl Strategy<Value = Fault> {
     ]
 }
 
+/// Any fault.
+pub(crate) fn faults() -> impl Strategy<Value = Fault> {
+    prop_oneof![readings(), others()]
+}
+
 fn events() -> impl Strategy<Value = Vec<Event>> {
-    let fault = prop_oneof![readings(), others()];
-    let event = (0..140_u32, 1..40_u32, fault);
+    let event = (0..140_u32, 1..40_u32, faults());
     let event = event.prop_map(|(at, ticks, fault)| Event { at, ticks, fault });
     proptest::collection::vec(event, 0..4)
 }
