@@ -139,6 +139,7 @@
 //! happen here: an older record forgets feed. What is needed is small: slots of one size, written
 //! whole, and nothing to collect.
 
+mod envelope;
 mod error;
 mod flash;
 mod image;
