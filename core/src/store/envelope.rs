@@ -1,17 +1,14 @@
 //! What the settings image and the kept record have in common around what they hold: a magic number, a
 //! version, a shape, a CRC-32 behind it all, and values field by field between.
 
-use postcard::take_from_bytes;
 use serde::{Deserialize, Serialize};
 
 use super::seal::{digest, seal};
+pub(super) use super::wire::Misfit;
+use super::wire::{Reader, Writer};
 
 const HEAD: usize = 8;
 const TAIL: usize = 4;
-
-/// No room, or bytes that mean nothing.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Misfit;
 
 /// Puts head and CRC around what `fill` writes; it gives what it left of the room. How long all of
 /// it is; `None`: no room.
@@ -45,11 +42,14 @@ pub(super) fn count(of: usize) -> u8 {
 
 /// Writes a value. What is left of the room.
 pub(super) fn put<'a, T: Serialize>(value: &T, out: &'a mut [u8]) -> Result<&'a mut [u8], Misfit> {
-    let used = postcard::to_slice(value, out).map_err(|_| Misfit)?.len();
-    out.get_mut(used..).ok_or(Misfit)
+    let mut writer = Writer::new(out);
+    value.serialize(&mut writer)?;
+    Ok(writer.into_left())
 }
 
 /// Reads a value. What comes after it.
 pub(super) fn take<'a, T: Deserialize<'a>>(bytes: &'a [u8]) -> Result<(T, &'a [u8]), Misfit> {
-    take_from_bytes(bytes).map_err(|_| Misfit)
+    let mut reader = Reader::new(bytes);
+    let value = T::deserialize(&mut reader)?;
+    Ok((value, reader.left()))
 }

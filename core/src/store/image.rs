@@ -14,8 +14,8 @@
 //! Until version 2 the settings end before `level_errors`, and no regulator is a cure schedule. What a
 //! later version adds goes after the rules.
 //!
-//! They are written field by field in the order in which they are declared, as the wire format
-//! of `postcard` 1 states it: numbers of 16 and 32 bits as LEB128 with 7 bits a byte, signed ones
+//! They are written field by field in the order in which they are declared, in the wire format
+//! that `postcard` 1 states: numbers of 16 and 32 bits as LEB128 with 7 bits a byte, signed ones
 //! zigzag before that; `u8` and `bool` as one byte; an enum by the index of its variant; an array
 //! without a length. A field that comes, goes or moves is a new version, and images that are
 //! committed with the tests say so when somebody forgets it.

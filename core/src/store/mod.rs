@@ -153,6 +153,7 @@ mod regulator;
 mod seal;
 mod settings;
 mod survey;
+mod wire;
 
 pub use error::{Damage, Found, StoreError};
 pub use image::{ImageError, SettingsImage};

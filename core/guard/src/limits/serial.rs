@@ -69,7 +69,8 @@ impl<'de, T: Deserialize<'de> + Copy, const L: usize> Visitor<'de> for Elements<
             .next_element()?
             .ok_or_else(|| A::Error::invalid_length(0, &self))?;
         let mut all = [first; L];
-        for (index, place) in all.iter_mut().enumerate().skip(1) {
+        let rest = all.split_first_mut().map_or(&mut [][..], |(_, rest)| rest);
+        for (index, place) in (1..L).zip(rest) {
             *place = seq
                 .next_element()?
                 .ok_or_else(|| A::Error::invalid_length(index, &self))?;
