@@ -72,34 +72,34 @@ const EVENTS: [Event; 3] = [
     },
 ];
 
-/// Limits that do not contradict each other: checked when this is built.
-const fn limits(spec: ConditionSpec) -> ConditionLimits {
-    match ConditionLimits::try_new(spec) {
-        Ok(limits) => limits,
-        Err(_) => panic!("limits that contradict each other"),
-    }
-}
-
 /// The electrodes of this world have no noise, by which a live one is told from one that stands still.
+const PH_LIMITS: ConditionLimits = match ConditionLimits::try_new(ConditionSpec {
+    age_max: PROBE_AGE_MAX,
+    flat: Fitted::NotFitted,
+    ..ConditionSpec::PH
+}) {
+    Ok(limits) => limits,
+    Err(_) => panic!("limits of the pH probe contradict each other"),
+};
 const PH: PhSetup = PhSetup {
-    limits: limits(ConditionSpec {
-        age_max: PROBE_AGE_MAX,
-        flat: Fitted::NotFitted,
-        ..ConditionSpec::PH
-    }),
+    limits: PH_LIMITS,
     sensor: Fitted::NotFitted,
     assumed: CentiCelsius::from_whole(25),
     calibration_days_max: 30,
     trim_days_max: 30,
 };
 /// Its lead is not checked: no front end stands before it.
+const ORP_LIMITS: ConditionLimits = match ConditionLimits::try_new(ConditionSpec {
+    age_max: PROBE_AGE_MAX,
+    flat: Fitted::NotFitted,
+    lead: Fitted::NotFitted,
+    ..ConditionSpec::ORP
+}) {
+    Ok(limits) => limits,
+    Err(_) => panic!("limits of the ORP probe contradict each other"),
+};
 const ORP: OrpSetup = OrpSetup {
-    limits: limits(ConditionSpec {
-        age_max: PROBE_AGE_MAX,
-        flat: Fitted::NotFitted,
-        lead: Fitted::NotFitted,
-        ..ConditionSpec::ORP
-    }),
+    limits: ORP_LIMITS,
     electrode: ReferenceElectrode::SilverSaturated,
     check_days_max: Fitted::NotFitted,
 };
