@@ -48,11 +48,13 @@ pub(crate) struct Around<const N: usize> {
     pub(crate) would_wait: [Millis; N],
     odd_ticks: OddTicks,
     pub(crate) events: Events,
-    outstanding: Option<Ticket>,
-    waited: Millis,
+    pub(crate) outstanding: Option<Ticket>,
+    pub(crate) waited: Millis,
     pub(crate) records_differ: bool,
-    site_lockouts: LockoutSet,
-    feeder_lockouts: [LockoutSet; N],
+    /// What was kept is lost, and the observing that follows has not ended.
+    pub(crate) kept_lost: bool,
+    pub(crate) site_lockouts: LockoutSet,
+    pub(crate) feeder_lockouts: [LockoutSet; N],
 }
 
 impl<const N: usize> Around<N> {
@@ -79,6 +81,7 @@ impl<const N: usize> Around<N> {
             outstanding: None,
             waited: Millis(0),
             records_differ: false,
+            kept_lost: false,
             site_lockouts: LockoutSet::NONE,
             feeder_lockouts: [LockoutSet::NONE; N],
         }
@@ -109,32 +112,6 @@ impl<const N: usize> Around<N> {
             asking.least = limits
                 .feeder(feeder)
                 .map_or(Dose(0), |spec| least(limits, spec));
-        }
-    }
-
-    /// A record was sealed: nothing more is sealed until it is confirmed.
-    pub(crate) fn sealed(&mut self, ticket: Ticket) {
-        self.outstanding = Some(ticket);
-        self.waited = Millis(0);
-    }
-
-    /// Follows the record that was sealed. One that is not confirmed in time is sealed anew.
-    pub(crate) fn follow_record(
-        &mut self,
-        saved: Option<Ticket>,
-        save_max: Millis,
-        elapsed: Millis,
-    ) {
-        if self.outstanding.is_none() {
-            return;
-        }
-        self.waited.0 = self.waited.0.saturating_add(elapsed.0);
-        if saved == self.outstanding {
-            self.outstanding = None;
-            self.records_differ = false;
-        } else if self.waited > save_max {
-            self.outstanding = None;
-            self.events.push(EventKind::SaveBegunAnew);
         }
     }
 
@@ -172,33 +149,6 @@ impl<const N: usize> Around<N> {
         requests
     }
 
-    /// Notes lockouts that came or went in the last tick.
-    pub(crate) fn follow_lockouts<const B: usize, const H: usize, const D: usize>(
-        &mut self,
-        state: &State<N, B, H, D>,
-    ) {
-        if self.site_lockouts == state.site_lockouts
-            && self.feeder_lockouts == state.feeder_lockouts
-        {
-            return;
-        }
-        note(
-            &mut self.events,
-            None,
-            self.site_lockouts,
-            state.site_lockouts,
-        );
-        self.site_lockouts = state.site_lockouts;
-        let sets = self
-            .feeder_lockouts
-            .iter_mut()
-            .zip(state.feeder_lockouts.iter());
-        for ((before, now), feeder) in sets.zip(0..u8::MAX) {
-            note(&mut self.events, Some(feeder), *before, *now);
-            *before = *now;
-        }
-    }
-
     /// What the alarms look at, as far as it is known before the judgement.
     pub(crate) fn watch<const B: usize, const H: usize, const D: usize>(
         &mut self,
@@ -208,6 +158,7 @@ impl<const N: usize> Around<N> {
         elapsed: Millis,
     ) -> Watched<N> {
         let (limits, state, facts) = (guard.limits(), guard.state(), &inputs.facts);
+        self.kept_lost &= self.restraints.evidence.is_observing;
         let site = limits.spec();
         let age_max = site.probe_age_max;
         let mut feeders = [WatchedFeeder::NOTHING; N];
@@ -223,7 +174,8 @@ impl<const N: usize> Around<N> {
             elapsed,
             ph: WatchedProbe {
                 value: water.ph.map(|ph| ph.0),
-                failing: site.ph_probe.is_fitted() && failing(&facts.ph, age_max),
+                failing: site.ph_probe.is_fitted() && failing(&facts.ph, age_max)
+                    || self.caring.is_blind,
             },
             orp: WatchedProbe {
                 value: water.orp.map(|orp| orp.0),
@@ -241,6 +193,7 @@ impl<const N: usize> Around<N> {
                 || self.restraints.evidence.is_observing,
             test_due: !inputs.care.overdue.is_empty(),
             proof_due: inputs.care.proof_due(),
+            kept_lost: self.kept_lost,
             feeders,
         }
     }
@@ -370,16 +323,6 @@ impl<const N: usize> Around<N> {
             });
         }
         met || *streak >= FED_FOR
-    }
-}
-
-/// Lockouts that came or went.
-fn note(events: &mut Events, feeder: Option<u8>, before: LockoutSet, now: LockoutSet) {
-    for lockout in now.iter().filter(|lockout| !before.has(*lockout)) {
-        events.push(EventKind::LockedOut { feeder, lockout });
-    }
-    for lockout in before.iter().filter(|lockout| !now.has(*lockout)) {
-        events.push(EventKind::Released { feeder, lockout });
     }
 }
 

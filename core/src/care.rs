@@ -76,8 +76,8 @@ impl Care {
 pub struct CareSettings {
     /// What each stage needs; not fitted: a technician sets them without evidence.
     pub stages: Fitted<StageSettings>,
-    /// No feed in water that was last read to be colder; not fitted: it is fed at any temperature. Not kept without
-    /// power: until a fresh temperature comes after a start, nothing is held by it.
+    /// No feed in water that was last read to be colder; not fitted: it is fed at any temperature. A hold is kept
+    /// without power, and a temperature that is not there is told (`SiteAlarm::PhStatus`).
     pub cold_below: Fitted<CentiCelsius>,
 }
 
@@ -107,23 +107,28 @@ impl CareSettings {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct Caring {
     pub(crate) settings: CareSettings,
-    is_cold: bool,
+    pub(crate) is_cold: bool,
+    /// Cold water holds feed, and nobody says how cold it is.
+    pub(crate) is_blind: bool,
 }
 
 impl Caring {
     pub(crate) const NONE: Self = Self {
         settings: CareSettings::NONE,
         is_cold: false,
+        is_blind: false,
     };
 
     /// Looks at a temperature. One that is not fresh changes nothing: a sensor that fails must not
     /// end the chlorine of a warm pool, nor begin the acid of a cold one.
     pub(crate) fn look(&mut self, care: &Care) {
         let Fitted::Fitted(below) = self.settings.cold_below else {
-            self.is_cold = false;
+            (self.is_cold, self.is_blind) = (false, false);
             return;
         };
-        if let Some(now) = care.temperature.trusted(TEMPERATURE_AGE_MAX) {
+        let now = care.temperature.trusted(TEMPERATURE_AGE_MAX);
+        self.is_blind = now.is_none();
+        if let Some(now) = now {
             let bound = if self.is_cold {
                 below.0.saturating_add(WARM_AGAIN)
             } else {
@@ -149,11 +154,17 @@ impl Caring {
 impl<const N: usize> Around<N> {
     /// Looks at what upkeep says, before anything is asked for.
     pub(crate) fn care_for(&mut self, care: &Care) {
-        let was_cold = self.caring.is_cold;
+        let before = self.caring;
         self.caring.look(care);
-        let now = self.caring.is_cold;
-        if now != was_cold {
-            self.events.push(EventKind::TooCold { now });
+        let Caring {
+            is_cold, is_blind, ..
+        } = self.caring;
+        if is_cold != before.is_cold {
+            self.events.push(EventKind::TooCold { now: is_cold });
+        }
+        if is_blind != before.is_blind {
+            self.events
+                .push(EventKind::TemperatureLost { now: is_blind });
         }
     }
 }

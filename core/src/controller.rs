@@ -9,11 +9,8 @@ use crate::guard::{
 };
 use crate::io::{Inputs, Outputs};
 use crate::regulate::{Regulator, Standard};
-use crate::response::{Estimate, Response};
-use crate::restraint::Restraints;
 use crate::settings::Settings;
 use crate::stages::Scene;
-use crate::stock::{DrumVerdict, Stock};
 use crate::upkeep::{Upkeep, UpkeepAct, UpkeepRefused, UpkeepSetup};
 
 /// The controller of a site with `N` feeders and `B` bodies of water; `H` buckets of the rolling
@@ -227,14 +224,10 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
     }
 
     /// Sets other alarm thresholds, drums and checks. Alarms go on from where they stand; what was
-    /// learned of the water's answers begins anew if what is expected of it is another.
+    /// learned of the water's answers begins anew if what is expected of it is another, and what a
+    /// drum says if its reading's error is; both are told.
     pub fn set_settings(&mut self, settings: Settings<N>) {
-        let is_another = settings.spec().response != self.around.settings.spec().response;
-        self.around.settings = settings;
-        if is_another {
-            // Tests of the water counted against the one of the settings before.
-            self.around.response = Response::START;
-        }
+        self.around.take_settings(settings);
     }
 
     /// What a person does to a probe or finds out about the water. Logged, done or refused.
@@ -261,62 +254,12 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
         told
     }
 
-    /// What the water's answers to a feeder's doses show of its real rate. `None` if the settings
-    /// fit no [`ExpectedResponse`](crate::response::ExpectedResponse) for it. To be kept across a
-    /// restart.
-    #[must_use]
-    pub fn response(&self, feeder: usize) -> Option<Estimate> {
-        self.around.answers(feeder).copied()
-    }
-
-    /// Puts back what [`Controller::response`] gave before a restart. True if that feeder's answers
-    /// are followed.
-    pub fn set_response(&mut self, feeder: usize, estimate: Estimate) -> bool {
-        let followed = self.around.answers(feeder).is_some();
-        if followed {
-            self.around.response.restore(estimate);
-        }
-        followed
-    }
-
     /// Something has changed what a dose of this feeder does: what was learned begins anew. A
     /// refill, new limits, another probe, its calibration and a release do that by themselves, and a
     /// test of the water entered through [`Controller::upkeep`] where it says so. True if that
     /// feeder's answers are followed.
     pub fn forget_response(&mut self, feeder: usize) -> bool {
         self.around.forget_answers(feeder)
-    }
-
-    /// What the last level that was read says of a feeder's rate. Not kept across a restart.
-    #[must_use]
-    pub fn drum_verdict(&self, feeder: usize) -> DrumVerdict {
-        let all = &self.around.drum_verdicts;
-        all.get(feeder).copied().unwrap_or_default()
-    }
-
-    /// A feeder's drum, to look at and to keep across a restart. `None` if there is no such feeder.
-    #[must_use]
-    pub fn stock(&self, feeder: usize) -> Option<Stock> {
-        self.around.stocks.get(feeder).copied()
-    }
-
-    /// Puts back what [`Controller::stock`] gave before a restart. What was booked since the start,
-    /// charges that stood open included, is taken from it. True if there is such a feeder.
-    pub fn set_stock(&mut self, feeder: usize, stock: Stock) -> bool {
-        let own = self.around.stocks.get_mut(feeder);
-        own.map(|own| *own = stock.and_booked(own)).is_some()
-    }
-
-    /// What persons have put in the way of feed, to look at and to keep across a restart.
-    #[must_use]
-    pub const fn restraints(&self) -> &Restraints<N> {
-        &self.around.restraints
-    }
-
-    /// Puts back what [`Controller::restraints`] gave before a restart, before the first tick. Time
-    /// without power counts towards none of it.
-    pub const fn set_restraints(&mut self, restraints: Restraints<N>) {
-        self.around.restraints = restraints;
     }
 
     /// Whole days until a feeder's drum is empty at the last day's feed, rounded down. `None` if
@@ -329,6 +272,7 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
 }
 
 mod care;
+mod kept;
 mod look;
 #[cfg(test)]
 mod tests;

@@ -10,6 +10,7 @@ use crate::guard::{Authority, Lockout, Restored};
 use crate::machine::Phase;
 use crate::proof::{Interlock, ProofEnd};
 use crate::response::Verdict;
+use crate::stock::DrumVerdict;
 use crate::upkeep::UpkeepKind;
 
 /// How many events are kept.
@@ -187,6 +188,20 @@ pub enum EventKind {
         /// Whether it is too cold now.
         now: bool,
     },
+    /// What was kept is lost: the unit only observes. At each start until a technician ends that.
+    KeptLost,
+    /// What a drum's level says of a feeder's rate changed, or holds no more.
+    DrumSays {
+        /// Feeder.
+        feeder: u8,
+        /// What it says now.
+        verdict: DrumVerdict,
+    },
+    /// No fresh temperature of the water, where cold water holds feed; or there is one again.
+    TemperatureLost {
+        /// Whether there is none now.
+        now: bool,
+    },
 }
 
 impl EventKind {
@@ -235,6 +250,9 @@ impl EventKind {
             Self::ProofEnded { .. } => 19,
             Self::LimitsChange { .. } => 20,
             Self::TooCold { .. } => 21,
+            Self::KeptLost => 22,
+            Self::DrumSays { .. } => 23,
+            Self::TemperatureLost { .. } => 24,
         }
     }
 }

@@ -95,6 +95,7 @@ mod care;
 pub mod commission;
 mod controller;
 pub mod event;
+mod follow;
 #[cfg(feature = "hal")]
 pub mod hal;
 mod io;
@@ -117,6 +118,7 @@ pub mod stock;
 #[cfg(feature = "store")]
 pub mod store;
 mod turns;
+mod under;
 pub mod upkeep;
 #[cfg(feature = "water")]
 pub mod water;
@@ -131,4 +133,5 @@ pub use look::{Look, look_at, look_at_lockout};
 pub use machine::Phase;
 pub use restraint::{HandDoses, PAUSE_MAX, Restraints};
 pub use settings::{Settings, SettingsSpec};
+pub use under::Under;
 pub use why::{Obstacle, Why};

@@ -19,7 +19,11 @@ pub(crate) fn pass<const N: usize, const B: usize, const H: usize, const D: usiz
     proofs(limits, state, seen);
     let beyond = |max: Millis| Millis(max.0.saturating_add(1));
     if seen.flow_without_pump {
-        grow(&mut state.disagree, seen.helps, beyond(spec.stuck_flow_max));
+        grow(
+            &mut state.disagree,
+            seen.elapsed,
+            beyond(spec.stuck_flow_max),
+        );
     } else if seen.agree {
         state.disagree = Millis(0);
     }
@@ -124,7 +128,7 @@ fn proofs<const N: usize, const B: usize, const H: usize, const D: usize>(
         prove(&mut own.cell_proven, fact.cell_flow, spec.flow_prove);
         if fact.governor_failed {
             let beyond = Millis(spec.probe_failure_max.0.saturating_add(1));
-            grow(&mut own.probe_failed, seen.helps, beyond);
+            grow(&mut own.probe_failed, seen.elapsed, beyond);
         } else {
             own.probe_failed = Millis(0);
         }

@@ -43,7 +43,8 @@ alarms! {
         PhHigh = 1, "ph_high";
         /// pH moves too fast.
         PhRate = 2, "ph_rate";
-        /// The pH probe is not healthy or says nothing.
+        /// The pH probe is not healthy or says nothing; or the temperature, most often of the same
+        /// probe, says nothing where cold water holds feed (`EventKind::TemperatureLost`).
         PhStatus = 3, "ph_status";
         /// ORP is low.
         OrpLow = 4, "orp_low";
@@ -91,6 +92,8 @@ alarms! {
         ProofOverdue = 25, "proof_overdue";
         /// The time between ticks is none, or more than can be, again and again: nothing can be timed.
         ClockFault = 26, "clock_fault";
+        /// What persons did and found is lost: the unit only observes, until a technician ends that.
+        KeptLost = 27, "kept_lost";
     }
 }
 

@@ -230,6 +230,7 @@ impl<const N: usize> Alarms<N> {
             Condition::of(seen.test_due),
             Condition::of(seen.proof_due),
             Condition::of(seen.clock_stands),
+            Condition::of(seen.kept_lost),
         ]
     }
 }

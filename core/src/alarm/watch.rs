@@ -55,6 +55,8 @@ pub(crate) struct Watched<const N: usize> {
     pub(crate) flow: bool,
     /// The time between ticks cannot be, for a while.
     pub(crate) clock_stands: bool,
+    /// What was kept is lost, and nobody has ended the observing since.
+    pub(crate) kept_lost: bool,
     pub(crate) pump_due: Option<bool>,
     /// Laid up for winter: water and demand mean nothing.
     pub(crate) laid_up: bool,

@@ -70,6 +70,12 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
         &mut self.around.events
     }
 
+    /// The regulators, to look at.
+    #[must_use]
+    pub const fn regulators(&self) -> &[R; N] {
+        &self.regulators
+    }
+
     /// The regulators, as to move a set point.
     pub const fn regulators_mut(&mut self) -> &mut [R; N] {
         &mut self.regulators

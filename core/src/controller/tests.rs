@@ -1,6 +1,8 @@
 //! The controller whole: hands, fallback, drums, reasons, events and records.
 
 mod answers;
+#[cfg(feature = "store")]
+mod kept;
 mod own;
 mod reasons;
 

@@ -57,6 +57,13 @@ impl Age {
         self.hours
     }
 
+    /// Time into the day of which it is the age.
+    pub(crate) const fn part_of_day(&self) -> Millis {
+        let [low, high] = (self.hours % 24).to_le_bytes();
+        let hours = u32::from_le_bytes([low, high, 0, 0]);
+        Millis(hours.saturating_mul(HOUR_MS).saturating_add(self.part_ms))
+    }
+
     /// Whole days.
     #[must_use]
     pub const fn days(&self) -> u16 {

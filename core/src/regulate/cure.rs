@@ -2,8 +2,8 @@
 //! regulator's own that begins large, shrinks day by day, and is the usual one from day 28 at the
 //! latest, by itself.
 //!
-//! Its age goes by time with power, and is kept by the settings image alone: a restart goes back to the age that was
-//! written last ([`CureSchedule::set_age_days`] sets it).
+//! Its age goes by time with power. What of it has to survive a restart is a [`CureAge`], which the
+//! feature `store` keeps; the settings image holds the age at which the schedule was commissioned.
 //!
 //! It only takes away: it bounds what a [`SizedDose`] asks for, and the guard's caps bound that. To
 //! give new plaster more, the guard's day cap has to have room for it; the usual allowance below
@@ -12,6 +12,8 @@
 use super::error::{RegulatorError, ranged};
 use super::{Regulator, SizedDose, View};
 use crate::guard::units::{DAY_MS, Dose, Millis};
+use crate::probe::Age;
+use crate::under::{Under, settings_crc};
 
 /// Longest cure, days.
 pub const CURE_DAYS_MAX: u16 = 28;
@@ -32,12 +34,24 @@ pub struct Allowance {
     pub days: u16,
 }
 
+/// What of a cure has to survive the power.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct CureAge {
+    /// Since the plaster was filled, by time with power.
+    pub age: Age,
+    /// What is left of this day's allowance: cycling the power gives none of it back.
+    pub left: Dose,
+}
+
 /// A [`SizedDose`] with a daily allowance that falls in a straight line from the first day's to the
 /// usual one.
 ///
-/// Days count by ticks from the age that is given at start, so they stand still without power: give
-/// the age again at each start ([`CureSchedule::age_days`] to be kept, or days by a calendar). It
-/// never goes back. A day's allowance is new with each day of age, so a rolling day can have parts
+/// Days count by ticks from the age that is given at start, so they stand still without power; what
+/// was kept ([`Regulator::cure`]) is given back at each start, and days by a calendar by
+/// [`CureSchedule::set_age_days`]. It never goes back: new plaster is a schedule with another
+/// `age_days` or another allowance, which takes nothing of what was kept under the last. A day's allowance is new with each day of age, so a rolling day can have parts
 /// of two; the guard's rolling cap bounds that.
 ///
 /// ```
@@ -63,6 +77,8 @@ pub struct CureSchedule {
     /// What the first day has more than the usual ones.
     more: Dose,
     days: u16,
+    /// Age at which it was commissioned.
+    from: u16,
     age: u16,
     /// Time into this day.
     into: Millis,
@@ -100,6 +116,7 @@ impl CureSchedule {
             usual,
             more: Dose(first_day.0.saturating_sub(usual.0)),
             days,
+            from: age_days,
             age: age_days,
             into: Millis(0),
             today: usual,
@@ -154,6 +171,11 @@ impl CureSchedule {
         &mut self.sized
     }
 
+    /// Of what it was commissioned with.
+    fn settings(&self) -> u32 {
+        settings_crc((self.usual, self.more, self.days, self.from))
+    }
+
     /// Divides: once a day.
     fn begin_day(&mut self) {
         let days_left = u64::from(self.days.saturating_sub(self.age));
@@ -185,6 +207,31 @@ impl Regulator for CureSchedule {
             ..*view
         };
         self.sized.propose(&bounded)
+    }
+
+    fn cure(&self) -> Option<Under<CureAge>> {
+        let mut age = Age::from_days(self.age);
+        age.pass(self.into);
+        Some(Under {
+            found: CureAge {
+                age,
+                left: self.left,
+            },
+            settings: self.settings(),
+        })
+    }
+
+    fn set_cure(&mut self, kept: Under<CureAge>) {
+        let Some(CureAge { age, left }) = kept.still(self.settings()) else {
+            return;
+        };
+        let then = (age.days(), age.part_of_day());
+        if then < (self.age, self.into) {
+            return;
+        }
+        (self.age, self.into) = then;
+        self.begin_day();
+        self.left = self.left.min(left);
     }
 }
 

@@ -31,7 +31,7 @@ mod standard;
 mod timed;
 
 pub use band::Band;
-pub use cure::{Allowance, CURE_DAYS_MAX, CureSchedule};
+pub use cure::{Allowance, CURE_DAYS_MAX, CureAge, CureSchedule};
 pub use error::RegulatorError;
 pub use sized::SizedDose;
 pub use standard::Standard;
@@ -39,6 +39,7 @@ pub use timed::{Share, TimedShare};
 
 use crate::guard::units::{Dose, MilliPh, Millis, Millivolts, Rate};
 use crate::guard::{Closed, Product};
+use crate::under::Under;
 
 /// What a regulator may know in one tick.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -80,11 +81,27 @@ pub trait Regulator {
     /// While a cycle runs, a smaller proposal does not shorten it, 0 ends it, and a larger one lets
     /// a further slice be charged. The guard grants at most its caps.
     fn propose(&mut self, view: &View) -> Dose;
+
+    /// What of a cure has to survive the power; `None`: it has none.
+    fn cure(&self) -> Option<Under<CureAge>> {
+        None
+    }
+
+    /// Puts back what [`Regulator::cure`] gave before a restart. Of another cure it takes nothing.
+    fn set_cure(&mut self, _kept: Under<CureAge>) {}
 }
 
 impl<R: Regulator + ?Sized> Regulator for &mut R {
     fn propose(&mut self, view: &View) -> Dose {
         (**self).propose(view)
+    }
+
+    fn cure(&self) -> Option<Under<CureAge>> {
+        (**self).cure()
+    }
+
+    fn set_cure(&mut self, kept: Under<CureAge>) {
+        (**self).set_cure(kept);
     }
 }
 

@@ -1,7 +1,8 @@
 //! The regulators of this crate as one type, so that a controller can own them side by side.
 
-use super::{Band, CureSchedule, Regulator, SizedDose, TimedShare, View};
+use super::{Band, CureAge, CureSchedule, Regulator, SizedDose, TimedShare, View};
 use crate::guard::units::Dose;
+use crate::under::Under;
 
 /// One of the regulators of this crate. For one of your own, give the controller
 /// `&mut dyn Regulator`, or an enum of yours.
@@ -52,6 +53,19 @@ impl Regulator for Standard {
             Self::TimedShare(regulator) => regulator.propose(view),
             Self::Band(regulator) => regulator.propose(view),
             Self::CureSchedule(regulator) => regulator.propose(view),
+        }
+    }
+
+    fn cure(&self) -> Option<Under<CureAge>> {
+        match self {
+            Self::CureSchedule(regulator) => regulator.cure(),
+            Self::Never | Self::SizedDose(_) | Self::TimedShare(_) | Self::Band(_) => None,
+        }
+    }
+
+    fn set_cure(&mut self, kept: Under<CureAge>) {
+        if let Self::CureSchedule(regulator) = self {
+            regulator.set_cure(kept);
         }
     }
 }

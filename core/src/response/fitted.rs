@@ -3,10 +3,12 @@
 use super::{Estimate, ExpectedResponse, Response, Seen, Verdict};
 use crate::around::Around;
 use crate::event::EventKind;
-use crate::guard::units::{Dose, Fitted, MilliPh, Millis};
+use crate::guard::units::{Dose, Fitted, MilliPh, Millis, Rate};
 use crate::guard::{Action, Decision, Inhibits, Limits, Lockout, Product};
 use crate::probe::ProbeKind;
+use crate::settings::Settings;
 use crate::stock::{DrumVerdict, Reconciled};
+use crate::under::settings_crc;
 use crate::upkeep::UpkeepAct;
 use crate::water_tests::WaterTests;
 
@@ -120,7 +122,7 @@ impl<const N: usize> Around<N> {
 
     /// Rates were entered anew: neither the water nor a drum has said anything of them.
     pub(crate) fn note_rates(&mut self) {
-        self.drum_verdicts = [DrumVerdict::Unclear; N];
+        (0..N).for_each(|feeder| self.set_drum_says(feeder, DrumVerdict::Unclear));
         self.forget_all_answers();
     }
 
@@ -206,14 +208,49 @@ impl<const N: usize> Around<N> {
             Some(Fitted::Fitted(level_error)) => *level_error,
             _ => return,
         };
-        if let Some(verdict) = self.drum_verdicts.get_mut(feeder)
-            && found.booked > Dose(0)
+        let says = found.verdict(level_error);
+        if found.booked > Dose(0) && says != DrumVerdict::Unclear {
+            self.set_drum_says(feeder, says);
+        }
+    }
+
+    /// What a drum says of a rate, told if it is another.
+    fn set_drum_says(&mut self, feeder: usize, verdict: DrumVerdict) {
+        if let Some(own) = self.drum_verdicts.get_mut(feeder)
+            && core::mem::replace(own, verdict) != verdict
         {
-            let says = found.verdict(level_error);
-            if says != DrumVerdict::Unclear {
-                *verdict = says;
+            let feeder = u8::try_from(feeder).unwrap_or(u8::MAX);
+            self.events.push(EventKind::DrumSays { feeder, verdict });
+        }
+    }
+
+    /// Other settings: what was found under those before holds no more where they say otherwise, and
+    /// that is told.
+    pub(crate) fn take_settings(&mut self, settings: Settings<N>) {
+        let (before, now) = (*self.settings.spec(), settings.spec());
+        if before.response != now.response {
+            // Tests of the water counted against the one of the settings before.
+            self.changed(|response| *response = Response::START);
+        }
+        let both = before.level_errors.iter().zip(now.level_errors.iter());
+        for (feeder, (before, now)) in (0..N).zip(both) {
+            if before != now {
+                self.set_drum_says(feeder, DrumVerdict::Unclear);
             }
         }
+        self.settings = settings;
+    }
+
+    /// What a feeder's answers are followed under. `None` if they are not.
+    pub(crate) fn answers_under(&self, feeder: usize, rate: Rate) -> Option<u32> {
+        let expected = self.expected().filter(|_| self.follows(feeder))?;
+        Some(settings_crc((expected, rate)))
+    }
+
+    /// What a feeder's drum is judged under.
+    pub(crate) fn drum_under(&self, feeder: usize, rate: Rate) -> u32 {
+        let level_errors = &self.settings.spec().level_errors;
+        settings_crc((level_errors.get(feeder), rate))
     }
 }
 

@@ -14,18 +14,17 @@
 //! Until version 2 the settings end before `level_errors`, and no regulator is a cure schedule. What a
 //! later version adds goes after the rules.
 //!
-//! They are written field by field in the order in which they are declared, as the wire format
-//! of `postcard` 1 states it: numbers of 16 and 32 bits as LEB128 with 7 bits a byte, signed ones
+//! They are written field by field in the order in which they are declared, in the wire format
+//! that `postcard` 1 states: numbers of 16 and 32 bits as LEB128 with 7 bits a byte, signed ones
 //! zigzag before that; `u8` and `bool` as one byte; an enum by the index of its variant; an array
 //! without a length. A field that comes, goes or moves is a new version, and images that are
 //! committed with the tests say so when somebody forgets it.
 
-use postcard::take_from_bytes;
-use serde::{Deserialize, Serialize};
+use serde::Deserialize;
 
+use super::envelope::{Misfit, close, count, open, put, take};
 use super::newest::NoNewest;
 use super::regulator::RegulatorSpec;
-use super::seal::{digest, seal};
 use crate::care::CareSettings;
 use crate::guard::{Fitted, Limits, LimitsError, LimitsSpec};
 use crate::proof::{ProofDays, ProofSettings};
@@ -39,8 +38,6 @@ const VERSION: u16 = 3;
 const VERSION_WITHOUT_REGULATORS: u16 = 1;
 /// The last version whose settings have no checks of the feeders' rates.
 const VERSION_WITHOUT_CHECKS: u16 = 2;
-const HEAD: usize = 8;
-const TAIL: usize = 4;
 
 /// Why an image could not be made or understood. Nothing of a faulty image is ever applied.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -106,6 +103,13 @@ impl core::fmt::Display for ImageError {
 
 impl core::error::Error for ImageError {}
 
+/// Of what was read.
+impl From<Misfit> for ImageError {
+    fn from(_: Misfit) -> Self {
+        Self::Meaning
+    }
+}
+
 impl From<NoNewest> for ImageError {
     fn from(why: NoNewest) -> Self {
         match why {
@@ -141,23 +145,15 @@ impl<const N: usize, const B: usize> SettingsImage<N, B> {
     pub fn encode(&self, out: &mut [u8]) -> Result<usize, ImageError> {
         check_regulators(&self.regulators)?;
         check_care(&self.care, self.proof, &self.tests)?;
-        let (head, rest) = out
-            .split_first_chunk_mut::<HEAD>()
-            .ok_or(ImageError::Space)?;
-        let [a, b] = VERSION.to_le_bytes();
-        let [m, n, o, p] = MAGIC;
-        let [feeders, bodies] = shape::<N, B>();
-        *head = [m, n, o, p, a, b, feeders, bodies];
-        let all = rest.len();
-        let rest = put(self.limits.spec(), rest)?;
-        let rest = put(self.settings.spec(), rest)?;
-        let mut rest = rest;
-        for regulator in &self.regulators {
-            rest = put(regulator, rest)?;
-        }
-        let rest = put(&(self.care, self.proof, self.tests), rest)?;
-        let end = HEAD.saturating_add(all.saturating_sub(rest.len()));
-        seal(out, end).ok_or(ImageError::Space)
+        let done = close((MAGIC, VERSION, shape::<N, B>()), out, |rest| {
+            let rest = put(self.limits.spec(), rest)?;
+            let mut rest = put(self.settings.spec(), rest)?;
+            for regulator in &self.regulators {
+                rest = put(regulator, rest)?;
+            }
+            put(&(self.care, self.proof, self.tests), rest)
+        });
+        done.ok_or(ImageError::Space)
     }
 
     /// Reads it, and says of which version it was. An image of version 1 has no regulators: its
@@ -167,23 +163,11 @@ impl<const N: usize, const B: usize> SettingsImage<N, B> {
     /// # Errors
     /// Why it is not an image of this shape, or which relation is broken.
     pub fn decode(bytes: &[u8]) -> Result<(Self, u16), ImageError> {
-        digest(bytes).ok_or(ImageError::NotWhole)?;
-        let body = bytes
-            .split_last_chunk::<TAIL>()
-            .ok_or(ImageError::NotWhole)?
-            .0;
-        let (head, rest) = body
-            .split_first_chunk::<HEAD>()
-            .ok_or(ImageError::NotWhole)?;
-        let [m, n, o, p, a, b, feeders, bodies] = *head;
-        if [m, n, o, p] != MAGIC {
-            return Err(ImageError::NotWhole);
-        }
-        let version = u16::from_le_bytes([a, b]);
+        let (version, shaped, rest) = open(bytes, MAGIC).ok_or(ImageError::NotWhole)?;
         if !(VERSION_WITHOUT_REGULATORS..=VERSION).contains(&version) {
             return Err(ImageError::Version(version));
         }
-        if [feeders, bodies] != shape::<N, B>() {
+        if shaped != shape::<N, B>() {
             return Err(ImageError::Shape);
         }
         let (limits, rest) = take::<LimitsSpec<N, B>>(rest)?;
@@ -256,22 +240,8 @@ fn check_care(
     Ok(())
 }
 
-pub(super) fn shape<const N: usize, const B: usize>() -> [u8; 2] {
-    [N, B].map(|count| u8::try_from(count).unwrap_or(u8::MAX))
-}
-
-pub(super) fn put<'a, T: Serialize>(
-    value: &T,
-    out: &'a mut [u8],
-) -> Result<&'a mut [u8], ImageError> {
-    let used = postcard::to_slice(value, out)
-        .map_err(|_| ImageError::Space)?
-        .len();
-    out.get_mut(used..).ok_or(ImageError::Space)
-}
-
-pub(super) fn take<'a, T: Deserialize<'a>>(bytes: &'a [u8]) -> Result<(T, &'a [u8]), ImageError> {
-    take_from_bytes(bytes).map_err(|_| ImageError::Meaning)
+fn shape<const N: usize, const B: usize>() -> [u8; 2] {
+    [N, B].map(count)
 }
 
 fn check_regulators(all: &[RegulatorSpec]) -> Result<(), ImageError> {

@@ -5,40 +5,38 @@
 //! | bytes | what |
 //! |---|---|
 //! | 4 | `DWSK` |
-//! | 2 | version, 1 |
+//! | 2 | version, 2 |
 //! | 2 | feeders N, and 0 |
-//! | n | calibration and trim of the pH probe, its trend; check of the ORP probe, its anchor; tests of the water; the probe that is out; restraints; proof tests; drums; answers of the water |
+//! | n | calibration and trim of the pH probe, its trend; check of the ORP probe, its anchor; tests of the water; the probe that is out; restraints; proof tests; drums |
+//! | n | since version 2: answers of the water and what drums say, each with the settings it was found under; cures; whether cold water holds feed; whether what was kept before is lost |
 //! | 4 | CRC-32 of everything before |
 //!
-//! Written as the [settings image](super::SettingsImage) is, field by field.
+//! Version 1 has answers without their settings in place of these; they are read and begin anew. Written
+//! as the [settings image](super::SettingsImage) is, field by field.
 
-use serde::{Deserialize, Serialize};
-
-use super::image::{put, take};
+use super::envelope::{Misfit, close, count, open, put, take};
 use super::newest::NoNewest;
-use super::seal::{digest, seal};
 use crate::controller::Controller;
-use crate::guard::units::{HOUR_MS, MilliPh, Millis};
-use crate::probe::{
-    Age, Anchor, Calibration, CalibrationRefused, Microvolts, ProbeKind, ReferenceCheck, Trend,
-    Trim, TrimRefused,
-};
+use crate::probe::{CalibrationRefused, TrimRefused};
 use crate::proof::{ProofTests, Proofs};
-use crate::regulate::Regulator;
+use crate::regulate::{CureAge, Regulator};
 use crate::response::Estimate;
 use crate::restraint::Restraints;
 use crate::settings::SettingsError;
 use crate::stages::Evidence;
-use crate::stock::Stock;
+use crate::stock::{DrumVerdict, Stock};
+use crate::under::Under;
 use crate::upkeep::{Kept, Upkeep};
-use crate::water_tests::{TestRange, WaterTests};
+use crate::water_tests::TestRange;
 
 mod check;
+mod due;
+mod raw;
 
 const MAGIC: [u8; 4] = *b"DWSK";
-const VERSION: u16 = 1;
-const HEAD: usize = 8;
-const TAIL: usize = 4;
+const VERSION: u16 = 2;
+/// The version whose answers do not say under which settings they were found.
+const VERSION_WITHOUT_SETTINGS: u16 = 1;
 
 /// Why a kept record could not be made or understood. Nothing of a faulty one is ever applied.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -73,7 +71,11 @@ impl core::fmt::Display for KeptError {
             Self::Empty => write!(f, "no kept record was ever written"),
             Self::NotWhole => write!(f, "no kept record is whole and up to date"),
             Self::Version(version) => {
-                write!(f, "kept record of version {version}; right is {VERSION}")
+                write!(
+                    f,
+                    "kept record of version {version}; right is \
+                     {VERSION_WITHOUT_SETTINGS} to {VERSION}"
+                )
             }
             Self::Shape => write!(f, "kept record for another number of feeders"),
             Self::Meaning => write!(f, "the kept record is whole, and a field has no meaning"),
@@ -86,6 +88,13 @@ impl core::fmt::Display for KeptError {
 }
 
 impl core::error::Error for KeptError {}
+
+/// Of what was read.
+impl From<Misfit> for KeptError {
+    fn from(_: Misfit) -> Self {
+        Self::Meaning
+    }
+}
 
 impl From<NoNewest> for KeptError {
     fn from(why: NoNewest) -> Self {
@@ -109,7 +118,16 @@ pub struct KeptRecord<const N: usize> {
     /// Drums.
     pub stocks: [Stock; N],
     /// What the water's answers show, of the feeders whose answers are followed.
-    pub answers: [Option<Estimate>; N],
+    pub answers: [Option<Under<Estimate>>; N],
+    /// What drums say of rates, where they say anything.
+    pub drums: [Option<Under<DrumVerdict>>; N],
+    /// How far new plaster has cured, of the regulators that go by that.
+    pub cures: [Option<Under<CureAge>>; N],
+    /// Whether cold water holds feed.
+    pub is_too_cold: bool,
+    /// Whether what was kept before is lost and nobody has ended the observing since. Told at each
+    /// start, by an event and an alarm.
+    pub is_lost: bool,
 }
 
 impl<const N: usize> KeptRecord<N> {
@@ -120,6 +138,10 @@ impl<const N: usize> KeptRecord<N> {
         proofs: Proofs::NEVER,
         stocks: [Stock::UNKNOWN; N],
         answers: [None; N],
+        drums: [None; N],
+        cures: [None; N],
+        is_too_cold: false,
+        is_lost: false,
     };
 
     /// One whose record was lost: nothing is calibrated, anchored, tested or proven, and it only
@@ -130,6 +152,7 @@ impl<const N: usize> KeptRecord<N> {
             evidence: Evidence::OBSERVING,
             ..Restraints::NONE
         },
+        is_lost: true,
         ..Self::NEW
     };
 
@@ -151,6 +174,16 @@ impl<const N: usize> KeptRecord<N> {
         upkeep: &Upkeep,
         proofs: &ProofTests<N>,
     ) -> Self {
+        let all = |feeder| controller.found_under(feeder);
+        let drum = |feeder| {
+            let found = controller.drum_verdict(feeder);
+            let settings = all(feeder).1.filter(|_| found != DrumVerdict::Unclear)?;
+            Some(Under { found, settings })
+        };
+        let answers = |feeder| {
+            let (found, settings) = (controller.response(feeder)?, all(feeder).0?);
+            Some(Under { found, settings })
+        };
         Self {
             upkeep: upkeep.kept(),
             restraints: *controller.restraints(),
@@ -158,88 +191,46 @@ impl<const N: usize> KeptRecord<N> {
             stocks: core::array::from_fn(|feeder| {
                 controller.stock(feeder).unwrap_or(Stock::UNKNOWN)
             }),
-            answers: core::array::from_fn(|feeder| controller.response(feeder)),
+            answers: core::array::from_fn(answers),
+            drums: core::array::from_fn(drum),
+            cures: controller.regulators().each_ref().map(Regulator::cure),
+            is_too_cold: controller.is_too_cold(),
+            is_lost: controller.is_kept_lost(),
         }
     }
 
-    /// Puts the controller's part of it back, after a restart and before the first tick.
+    /// Puts the controller's part of it back, after a restart and before the first tick. What was found
+    /// under other settings than it has now begins anew.
     pub fn put_back<const B: usize, const H: usize, const D: usize, R: Regulator>(
         &self,
         controller: &mut Controller<N, B, H, D, R>,
     ) {
         controller.set_restraints(self.restraints);
-        for (feeder, (stock, answers)) in self.stocks.iter().zip(self.answers).enumerate() {
+        controller.set_too_cold(self.is_too_cold);
+        if self.is_lost {
+            controller.tell_kept_lost();
+        }
+        for (feeder, stock) in (0..N).zip(&self.stocks) {
             controller.set_stock(feeder, *stock);
-            if let Some(answers) = answers {
-                controller.set_response(feeder, answers);
+        }
+        let found = self.answers.iter().zip(&self.drums);
+        for (feeder, (answers, drum)) in (0..N).zip(found) {
+            let (of_answers, of_drum) = controller.found_under(feeder);
+            let answers = answers.zip(of_answers);
+            if let Some(found) = answers.and_then(|(one, now)| one.still(now)) {
+                controller.set_response(feeder, found);
+            }
+            let drum = drum.zip(of_drum);
+            if let Some(found) = drum.and_then(|(one, now)| one.still(now)) {
+                controller.set_drum_verdict(feeder, found);
             }
         }
-    }
-
-    /// Whether it should be written now, where `written` was, so long ago: at once if more than time
-    /// has changed it, else once an hour. So a cut costs no act of a person, and of what only passes
-    /// an hour: pauses last longer then, evidence is less, ages are an hour too low
-    /// (say so in what was passed without power).
-    #[must_use]
-    pub fn is_due(&self, written: &Self, ago: Millis) -> bool {
-        self.ageless() != written.ageless()
-            || self.is_younger(written)
-            || (ago.0 >= HOUR_MS && self != written)
-    }
-
-    /// With all that time alone changes left out.
-    fn ageless(&self) -> Self {
-        let mut all = self.clone();
-        let (upkeep, own) = (&mut all.upkeep, &mut all.restraints);
-        let ages = [
-            upkeep.calibration.as_mut().map(|one| &mut one.age),
-            Some(&mut upkeep.trim.age),
-            upkeep.check.as_mut().map(|one| &mut one.age),
-            upkeep.anchor.as_mut().map(|one| &mut one.age),
-            Some(&mut own.evidence.sound),
-        ];
-        ages.into_iter().flatten().for_each(|age| *age = Age::NEW);
-        own.evidence.would_feed = 0;
-        own.paused.0 = own.paused.0.min(1);
-        for by_hand in &mut own.by_hand {
-            by_hand.counts_for.0 = by_hand.counts_for.0.min(1);
-            by_hand.spreads_for.0 = by_hand.spreads_for.0.min(1);
+        let regulators = controller.regulators_mut().iter_mut();
+        for (regulator, cure) in regulators.zip(&self.cures) {
+            if let Some(cure) = cure {
+                regulator.set_cure(*cure);
+            }
         }
-        upkeep.tests = upkeep.tests.ageless();
-        all.proofs = all.proofs.ageless();
-        all
-    }
-
-    /// Whether an age fell or a time left rose: something was begun anew with the same figures.
-    fn is_younger(&self, written: &Self) -> bool {
-        fn ages(kept: &Kept, evidence: &Evidence) -> [u16; 5] {
-            let hours = |age: Option<Age>| age.map_or(0, |age| age.hours());
-            [
-                hours(kept.calibration.map(|one| one.age)),
-                kept.trim.age.hours(),
-                hours(kept.check.map(|one| one.age)),
-                hours(kept.anchor.map(|one| one.age)),
-                evidence.sound.hours(),
-            ]
-        }
-        let all = |one: &Self| {
-            let (tests, evidence) = (one.upkeep.tests, one.restraints.evidence);
-            let own = ages(&one.upkeep, &evidence);
-            let more: [u16; 4] = tests.hours();
-            (own, more)
-        };
-        let (now, then) = (all(self), all(written));
-        let fell = |now: &[u16], then: &[u16]| now.iter().zip(then).any(|(now, then)| now < then);
-        let (own, was) = (&self.restraints, &written.restraints);
-        let hands = own.by_hand.iter().zip(was.by_hand.iter());
-        let mut proofs = self.proofs.hours().zip(written.proofs.hours());
-        fell(&now.0, &then.0)
-            || fell(&now.1, &then.1)
-            || proofs.any(|(now, then)| now < then)
-            || own.paused > was.paused
-            || hands
-                .into_iter()
-                .any(|(now, then)| now.counts_for > then.counts_for)
     }
 
     /// Writes it. How many bytes it takes: up to 500 for two feeders.
@@ -248,16 +239,11 @@ impl<const N: usize> KeptRecord<N> {
     /// [`KeptError::Space`] if `out` is too short; a figure that could not be read again.
     pub fn encode(&self, out: &mut [u8]) -> Result<usize, KeptError> {
         check::all(self)?;
-        let (head, rest) = out
-            .split_first_chunk_mut::<HEAD>()
-            .ok_or(KeptError::Space)?;
-        let [a, b] = VERSION.to_le_bytes();
-        let [m, n, o, p] = MAGIC;
-        *head = [m, n, o, p, a, b, feeders::<N>(), 0];
-        let all = rest.len();
-        let rest = put(&Raw::from(self), rest).map_err(|_| KeptError::Space)?;
-        let end = HEAD.saturating_add(all.saturating_sub(rest.len()));
-        seal(out, end).ok_or(KeptError::Space)
+        let done = close((MAGIC, VERSION, shape::<N>()), out, |rest| {
+            let rest = put(&raw::Begin::from(self), rest)?;
+            put(&raw::Rest::from(self), rest)
+        });
+        done.ok_or(KeptError::Space)
     }
 
     /// Reads it, all of it or nothing.
@@ -265,101 +251,30 @@ impl<const N: usize> KeptRecord<N> {
     /// # Errors
     /// Why it is not one, or which figure is wrong.
     pub fn decode(bytes: &[u8]) -> Result<Self, KeptError> {
-        digest(bytes).ok_or(KeptError::NotWhole)?;
-        let body = bytes
-            .split_last_chunk::<TAIL>()
-            .ok_or(KeptError::NotWhole)?
-            .0;
-        let (head, rest) = body
-            .split_first_chunk::<HEAD>()
-            .ok_or(KeptError::NotWhole)?;
-        let [m, n, o, p, a, b, count, zero] = *head;
-        if [m, n, o, p] != MAGIC {
-            return Err(KeptError::NotWhole);
-        }
-        let version = u16::from_le_bytes([a, b]);
-        if version != VERSION {
+        let (version, shaped, rest) = open(bytes, MAGIC).ok_or(KeptError::NotWhole)?;
+        if !(VERSION_WITHOUT_SETTINGS..=VERSION).contains(&version) {
             return Err(KeptError::Version(version));
         }
-        if (count, zero) != (feeders::<N>(), 0) {
+        if shaped != shape::<N>() {
             return Err(KeptError::Shape);
         }
-        let (raw, rest) = take::<Raw<N>>(rest).map_err(|_| KeptError::Meaning)?;
+        let (begin, rest) = take::<raw::Begin<N>>(rest)?;
+        let (more, rest) = if version > VERSION_WITHOUT_SETTINGS {
+            take::<raw::Rest<N>>(rest)?
+        } else {
+            // Learned under settings that nobody can name: it begins anew.
+            let (_, rest) = take::<raw::Answers<N>>(rest)?;
+            (raw::Rest::NONE, rest)
+        };
         if !rest.is_empty() {
             return Err(KeptError::Meaning);
         }
-        let record = raw.checked()?;
+        let record = begin.checked(more)?;
         check::all(&record)?;
         Ok(record)
     }
 }
 
-fn feeders<const N: usize>() -> u8 {
-    u8::try_from(N).unwrap_or(u8::MAX)
-}
-
-/// As it is written: what has a check of its own in parts.
-#[derive(Serialize, Deserialize)]
-struct Raw<const N: usize> {
-    calibration: Option<(Microvolts, u32, Age)>,
-    trim: (MilliPh, Age),
-    trend: Trend,
-    check: Option<ReferenceCheck>,
-    anchor: Option<Anchor>,
-    tests: WaterTests,
-    out: Option<ProbeKind>,
-    restraints: Restraints<N>,
-    proofs: Proofs<N>,
-    #[serde(with = "crate::serial::array")]
-    stocks: [Stock; N],
-    #[serde(with = "crate::serial::array")]
-    answers: [Option<Estimate>; N],
-}
-
-impl<const N: usize> From<&KeptRecord<N>> for Raw<N> {
-    fn from(kept: &KeptRecord<N>) -> Self {
-        let own = &kept.upkeep;
-        let line = |one: Calibration| (one.zero(), one.slope_ppm(), one.age);
-        Self {
-            calibration: own.calibration.map(line),
-            trim: (own.trim.by(), own.trim.age),
-            trend: own.trend,
-            check: own.check,
-            anchor: own.anchor,
-            tests: own.tests,
-            out: own.out,
-            restraints: kept.restraints,
-            proofs: kept.proofs,
-            stocks: kept.stocks,
-            answers: kept.answers,
-        }
-    }
-}
-
-impl<const N: usize> Raw<N> {
-    fn checked(self) -> Result<KeptRecord<N>, KeptError> {
-        let calibration = match self.calibration {
-            Some((zero, ppm, age)) => {
-                let restored = Calibration::restore(zero, ppm, age);
-                Some(restored.map_err(KeptError::Calibration)?)
-            }
-            None => None,
-        };
-        let (by, age) = self.trim;
-        Ok(KeptRecord {
-            upkeep: Kept {
-                calibration,
-                trim: Trim::restore(by, age).map_err(KeptError::Trim)?,
-                trend: self.trend,
-                check: self.check,
-                anchor: self.anchor,
-                tests: self.tests,
-                out: self.out,
-            },
-            restraints: self.restraints,
-            proofs: self.proofs,
-            stocks: self.stocks,
-            answers: self.answers,
-        })
-    }
+fn shape<const N: usize>() -> [u8; 2] {
+    [count(N), 0]
 }

@@ -139,6 +139,7 @@
 //! happen here: an older record forgets feed. What is needed is small: slots of one size, written
 //! whole, and nothing to collect.
 
+mod envelope;
 mod error;
 mod flash;
 mod image;
@@ -152,6 +153,7 @@ mod regulator;
 mod seal;
 mod settings;
 mod survey;
+mod wire;
 
 pub use error::{Damage, Found, StoreError};
 pub use image::{ImageError, SettingsImage};

@@ -2,7 +2,6 @@
 //! and it is written at changes and else once an hour.
 
 use dosewarden::HandDoses;
-use dosewarden::guard::Crc32;
 use dosewarden::guard::units::{Dose, Millis};
 use dosewarden::probe::{Age, MicrogramsPerL, Trend, Trim};
 use dosewarden::proof::Proofs;
@@ -13,10 +12,12 @@ use proptest::prelude::*;
 use serde_json::{from_value, json};
 
 use crate::flash::{Flash, every_cut};
-use crate::kept_record::{answers, line, record};
+use crate::kept_record::{answers, drum, line, record};
+use crate::sealed::{self, refused_if_damaged, sealed};
 
 /// Written by the release in which the version was new. Never written again.
 const VERSION_1: &[u8] = include_bytes!("images/kept-v1.bin");
+const VERSION_2: &[u8] = include_bytes!("images/kept-v2.bin");
 
 type Record = KeptRecord<2>;
 type Chip = Flash<4, 1024>;
@@ -28,17 +29,19 @@ fn bytes(record: &Record) -> Vec<u8> {
     bytes
 }
 
-fn sealed(mut bytes: Vec<u8>) -> Vec<u8> {
-    let body = bytes.len() - 4;
-    let crc = Crc32::of(&bytes[..body]);
-    bytes[body..].copy_from_slice(&crc.to_le_bytes());
-    bytes
-}
-
 #[test]
-fn the_committed_record_is_read_and_this_version_writes_the_same_bytes() {
-    assert_eq!(Record::decode(VERSION_1), Ok(record()));
-    let same = bytes(&record()) == VERSION_1;
+fn the_committed_records_are_read_and_this_version_writes_the_same_bytes() {
+    let before = Record {
+        answers: [None; 2],
+        drums: [None; 2],
+        cures: [None; 2],
+        is_too_cold: false,
+        is_lost: false,
+        ..record()
+    };
+    assert_eq!(Record::decode(VERSION_1), Ok(before), "answers begin anew");
+    assert_eq!(Record::decode(VERSION_2), Ok(record()));
+    let same = bytes(&record()) == VERSION_2;
     assert!(same, "the format has changed: raise the version");
     for new in [Record::NEW, Record::LOST] {
         assert_eq!(Record::decode(&bytes(&new)), Ok(new));
@@ -47,36 +50,30 @@ fn the_committed_record_is_read_and_this_version_writes_the_same_bytes() {
 
 #[test]
 fn a_damaged_record_is_refused_and_a_short_buffer_told() {
-    for at in 0..VERSION_1.len() {
-        for bit in 0..8 {
-            let mut flipped = VERSION_1.to_vec();
-            flipped[at] ^= 1 << bit;
-            assert_eq!(Record::decode(&flipped), Err(KeptError::NotWhole));
-        }
-        assert_eq!(Record::decode(&VERSION_1[..at]), Err(KeptError::NotWhole));
-        let short = record().encode(&mut vec![0; at]);
-        assert_eq!(short, Err(KeptError::Space));
-    }
-    let with = |at: usize, byte: u8| {
-        let mut other = VERSION_1.to_vec();
-        other[at] = byte;
-        Record::decode(&sealed(other))
-    };
+    refused_if_damaged(
+        VERSION_2,
+        Record::decode,
+        |out| record().encode(out),
+        (KeptError::NotWhole, KeptError::Space),
+    );
+    let with = |at, byte| Record::decode(&sealed::with(VERSION_2, at, byte));
     assert_eq!(with(0, b'X'), Err(KeptError::NotWhole));
-    assert_eq!(with(4, 2), Err(KeptError::Version(2)));
+    assert_eq!(with(4, 3), Err(KeptError::Version(3)));
+    assert_eq!(with(4, 0), Err(KeptError::Version(0)));
     assert_eq!(with(6, 3), Err(KeptError::Shape));
     assert_eq!(with(7, 1), Err(KeptError::Shape));
-    let mut longer = VERSION_1.to_vec();
-    longer.extend([0, 0]);
-    assert_eq!(Record::decode(&sealed(longer)), Err(KeptError::Meaning));
+    for version in [VERSION_1, VERSION_2] {
+        let longer = Record::decode(&sealed::longer(version));
+        assert_eq!(longer, Err(KeptError::Meaning));
+    }
 }
 
 /// Other bytes in place of these, sealed anew.
 fn exchanged(old: &[u8], new: &[u8]) -> Result<Record, KeptError> {
-    let mut places = VERSION_1.windows(old.len()).enumerate();
+    let mut places = VERSION_2.windows(old.len()).enumerate();
     let mut found = places.by_ref().filter(|(_, bytes)| *bytes == old);
     let at = found.next().expect("it is in the record").0;
-    let mut other = VERSION_1.to_vec();
+    let mut other = VERSION_2.to_vec();
     other[at..at + new.len()].copy_from_slice(new);
     Record::decode(&sealed(other))
 }
@@ -167,7 +164,7 @@ fn a_bad_figure_is_neither_written_nor_read() {
 #[test]
 fn the_largest_record_of_two_feeders_fits_into_a_slot() {
     let age = json!({"hours": u16::MAX, "part_ms": u32::MAX});
-    let old: Age = from_value(age).unwrap();
+    let old: Age = from_value(age.clone()).unwrap();
     let mut full = record();
     let own = &mut full.upkeep;
     let calibration = own.calibration.as_mut().unwrap();
@@ -192,6 +189,9 @@ fn the_largest_record_of_two_feeders_fits_into_a_slot() {
     full.restraints.evidence.sound = old;
     full.restraints.evidence.would_feed = u16::MAX;
     full.answers = [Some(answers(-20_000)); 2];
+    full.drums = [Some(drum(u32::MAX)); 2];
+    let cure = json!({"found": {"age": age, "left": u32::MAX}, "settings": u32::MAX});
+    full.cures = [Some(from_value(cure).unwrap()); 2];
     let stock = json!({"known": u32::MAX, "booked": u32::MAX});
     full.stocks = [from_value(stock).unwrap(); 2];
     let proof = json!({"hours": u16::MAX, "took_ms": u16::MAX});
@@ -279,6 +279,7 @@ fn a_lost_record_only_observes_and_an_older_one_never_stands_in_for_it() {
     let lost = Record::LOST;
     assert!(lost.restraints.evidence.is_observing);
     assert!(!lost.restraints.is_laid_up, "takes alarms away");
+    assert!(lost.is_lost && !Record::NEW.is_lost);
 }
 
 /// As after an hour in which nobody did anything.
@@ -295,6 +296,7 @@ fn aged(mut record: Record) -> Record {
     record.restraints.by_hand[0].spreads_for.0 -= 600_000;
     record.restraints.evidence.sound.pass(hour);
     record.restraints.evidence.would_feed += 1;
+    record.cures[0].as_mut().unwrap().found.age.pass(hour);
     record
 }
 
@@ -305,7 +307,7 @@ fn time_alone_is_written_once_an_hour_and_all_else_at_once() {
     assert!(!now.is_due(&then, minutes(59)));
     assert!(now.is_due(&then, minutes(60)));
     assert!(!then.is_due(&then, minutes(6000)), "nothing has changed");
-    let anew: [fn(&mut Record); 20] = [
+    let anew: [fn(&mut Record); 26] = [
         |one| one.upkeep.calibration.as_mut().unwrap().age = Age::NEW,
         |one| one.upkeep.calibration = Some(line(-3401, 962_000, 302)),
         |one| one.upkeep.trim.age = Age::NEW,
@@ -332,6 +334,12 @@ fn time_alone_is_written_once_an_hour_and_all_else_at_once() {
         |one| one.proofs = tested_anew(),
         |one| one.stocks[1] = from_value(json!({"known": null, "booked": 78})).unwrap(),
         |one| one.answers[0] = Some(answers(-1901)),
+        |one| one.answers[0].as_mut().unwrap().settings += 1,
+        |one| one.drums[1] = None,
+        |one| one.cures[0].as_mut().unwrap().found.age = Age::NEW,
+        |one| one.cures[0].as_mut().unwrap().found.left.0 -= 1,
+        |one| one.is_too_cold = false,
+        |one| one.is_lost = true,
     ];
     for (number, change) in anew.into_iter().enumerate() {
         let mut changed = now.clone();
@@ -355,10 +363,10 @@ proptest! {
     #[test]
     fn any_bytes_are_a_record_that_holds_or_an_error(
         noise in prop::collection::vec(any::<u8>(), 0..300),
-        flips in prop::collection::vec((8..VERSION_1.len() - 4, any::<u8>()), 0..4),
+        flips in prop::collection::vec((8..VERSION_2.len() - 4, any::<u8>()), 0..4),
     ) {
         prop_assert!(Record::decode(&noise).is_err());
-        let mut near = VERSION_1.to_vec();
+        let mut near = VERSION_2.to_vec();
         for (at, byte) in flips {
             near[at] = byte;
         }

@@ -6,11 +6,14 @@ use dosewarden::probe::{
     Age, Anchor, Calibration, CentiCelsius, ChlorineTest, MicrogramsPerL, Microvolts, ProbeKind,
     ReferenceCheck, Trend, Trim,
 };
+use dosewarden::regulate::CureAge;
+use dosewarden::response::Estimate;
 use dosewarden::stages::Evidence;
+use dosewarden::stock::DrumVerdict;
 use dosewarden::store::KeptRecord;
 use dosewarden::upkeep::Kept;
 use dosewarden::water_tests::{TestedValue, WaterTests};
-use dosewarden::{HandDoses, Restraints};
+use dosewarden::{HandDoses, Restraints, Under};
 use serde_json::{from_value, json};
 
 type Record = KeptRecord<2>;
@@ -88,13 +91,36 @@ pub(crate) fn record() -> Record {
             from_value(json!({"known": null, "booked": 77})).unwrap(),
         ],
         answers: [Some(answers(-1900)), None],
+        drums: [None, Some(drum(0xD3_0BA5))],
+        cures: [
+            Some(Under {
+                found: CureAge {
+                    age: Age::from_hours(305),
+                    left: Dose::from_ml(444),
+                },
+                settings: 0xC0_7E51,
+            }),
+            None,
+        ],
+        is_too_cold: true,
+        is_lost: false,
     }
 }
 
-pub(crate) fn answers(ratio: i32) -> dosewarden::response::Estimate {
+pub(crate) fn answers(ratio: i32) -> Under<Estimate> {
     let figures = json!({
         "ratio": ratio, "variance": 14_400, "doses": 200, "odd": 1,
         "verdict": "wrong_way", "learned": 1000, "step": 1130,
     });
-    from_value(figures).unwrap()
+    Under {
+        found: from_value(figures).unwrap(),
+        settings: 0xA5_E770,
+    }
+}
+
+pub(crate) const fn drum(settings: u32) -> Under<DrumVerdict> {
+    Under {
+        found: DrumVerdict::High,
+        settings,
+    }
 }

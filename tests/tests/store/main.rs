@@ -11,6 +11,7 @@ mod life;
 mod rig;
 mod rot;
 mod script;
+mod sealed;
 mod settings;
 mod small_site;
 mod stall;

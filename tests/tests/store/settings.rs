@@ -1,7 +1,7 @@
 //! The settings image: its bytes stand, a faulty one is refused whole, and a cut leaves one.
 
 use dosewarden::guard::units::{Dose, Millis};
-use dosewarden::guard::{Crc32, Fitted, LimitsError};
+use dosewarden::guard::{Fitted, LimitsError};
 use dosewarden::probe::CentiCelsius;
 use dosewarden::proof::ProofSettings;
 use dosewarden::regulate::Direction;
@@ -15,6 +15,7 @@ use crate::flash::{Flash, every_cut};
 use crate::image_site::{
     LEVEL_ERRORS, LIMITS, REGULATORS, RESPONSE, SETTINGS, checked_image, image,
 };
+use crate::sealed::{self, refused_if_damaged, sealed};
 
 /// Written by the release in which the version was new. Never written again.
 const VERSION_1: &[u8] = include_bytes!("images/settings-v1.bin");
@@ -30,14 +31,6 @@ fn bytes(image: &Image) -> Vec<u8> {
     let mut bytes = vec![0; 1024];
     let length = image.encode(&mut bytes).unwrap();
     bytes.truncate(length);
-    bytes
-}
-
-/// The same with a CRC that fits.
-fn sealed(mut bytes: Vec<u8>) -> Vec<u8> {
-    let body = bytes.len() - 4;
-    let crc = Crc32::of(&bytes[..body]);
-    bytes[body..].copy_from_slice(&crc.to_le_bytes());
     bytes
 }
 
@@ -62,33 +55,24 @@ fn the_committed_images_are_read_and_this_version_writes_the_same_bytes() {
 
 #[test]
 fn a_damaged_image_is_refused_and_a_short_buffer_told() {
-    for at in 0..VERSION_3.len() {
-        for bit in 0..8 {
-            let mut flipped = VERSION_3.to_vec();
-            flipped[at] ^= 1 << bit;
-            assert_eq!(Image::decode(&flipped), Err(ImageError::NotWhole));
-        }
-        assert_eq!(Image::decode(&VERSION_3[..at]), Err(ImageError::NotWhole));
-        let mut short = vec![0; at];
-        assert_eq!(checked_image().encode(&mut short), Err(ImageError::Space));
-    }
+    refused_if_damaged(
+        VERSION_3,
+        Image::decode,
+        |out| checked_image().encode(out),
+        (ImageError::NotWhole, ImageError::Space),
+    );
 }
 
 #[test]
 fn what_is_whole_and_wrong_is_named() {
-    let with = |at: usize, byte: u8| {
-        let mut other = VERSION_3.to_vec();
-        other[at] = byte;
-        Image::decode(&sealed(other))
-    };
+    let with = |at, byte| Image::decode(&sealed::with(VERSION_3, at, byte));
     assert_eq!(with(0, b'X'), Err(ImageError::NotWhole));
     assert_eq!(with(4, 4), Err(ImageError::Version(4)));
     assert_eq!(with(4, 0), Err(ImageError::Version(0)));
     assert_eq!(with(6, 3), Err(ImageError::Shape));
     assert_eq!(with(7, 2), Err(ImageError::Shape));
-    let mut longer = VERSION_3.to_vec();
-    longer.extend([0, 0]);
-    assert_eq!(Image::decode(&sealed(longer)), Err(ImageError::Meaning));
+    let longer = Image::decode(&sealed::longer(VERSION_3));
+    assert_eq!(longer, Err(ImageError::Meaning));
     // The first field is `tick_gap_max`, 2000 as D0 0F.
     assert_eq!(VERSION_3[8..10], [0xD0, 0x0F]);
     let Err(ImageError::Limits(error)) = with(9, 0x7F) else {

@@ -69,10 +69,12 @@ impl<'de, T: Deserialize<'de> + Copy, const L: usize> Visitor<'de> for Elements<
             .next_element()?
             .ok_or_else(|| A::Error::invalid_length(0, &self))?;
         let mut all = [first; L];
-        for (index, place) in all.iter_mut().enumerate().skip(1) {
-            *place = seq
-                .next_element()?
-                .ok_or_else(|| A::Error::invalid_length(index, &self))?;
+        if let Some((_, rest)) = all.split_first_mut() {
+            for (index, place) in (1..L).zip(rest) {
+                *place = seq
+                    .next_element()?
+                    .ok_or_else(|| A::Error::invalid_length(index, &self))?;
+            }
         }
         if seq.next_element::<T>()?.is_some() {
             return Err(A::Error::invalid_length(L.saturating_add(1), &self));

@@ -117,6 +117,31 @@ fn probe_trusted() {
 }
 
 #[test]
+fn what_fails_or_disagrees_does_so_in_full_also_while_time_cannot_be_trusted() {
+    // Ticks of 3 s, where 2 s are the most: nothing is proven by them, and nothing is forgiven.
+    let late = |bench: &mut super::bench::Bench, ticks: u32| {
+        for _ in 0..ticks {
+            bench.tick_with(3000, ask(0, 0), None);
+        }
+    };
+    let mut bench = feeding_acid(limits(|_| {}));
+    bench.facts.ph.health = Health::Failure;
+    late(&mut bench, 200);
+    let locked = |bench: &super::bench::Bench| bench.guard.state().feeder_lockouts[0];
+    assert!(locked(&bench).is_empty(), "10 min are allowed");
+    late(&mut bench, 1);
+    assert!(locked(&bench).has(dosewarden_guard::Lockout::Probe));
+    let mut bench = feeding_acid(limits(|_| {}));
+    bench.facts.pump_run.value = false;
+    late(&mut bench, 10);
+    let site = |bench: &super::bench::Bench| bench.guard.state().site_lockouts;
+    let witnesses = dosewarden_guard::Lockout::Witnesses;
+    assert!(!site(&bench).has(witnesses), "30 s are allowed");
+    late(&mut bench, 1);
+    assert!(site(&bench).has(witnesses));
+}
+
+#[test]
 fn inside_cutoff() {
     let mut bench = feeding_acid(limits(|_| {}));
     bench.facts.ph.value = MilliPh(7000);

@@ -38,7 +38,7 @@ pub(super) fn all<const N: usize>(record: &KeptRecord<N>) -> Checked {
     of_tests(&own.tests)?;
     of_restraints(&record.restraints)?;
     for answers in record.answers.iter().flatten() {
-        within("answers", i64::from(answers.is_sound()), 1, 1)?;
+        within("answers", i64::from(answers.found.is_sound()), 1, 1)?;
     }
     Ok(())
 }

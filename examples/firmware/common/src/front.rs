@@ -1,18 +1,23 @@
-//! pH from the front end of a probe. ORP is still what the world says.
+//! pH from the front end of a probe, and both probes as the core keeps them: filter, checks,
+//! calibration. The potential of the ORP probe is still what the world says.
 
 use core::fmt;
 
-use dosewarden::guard::units::{Fitted, MilliPh, Millis};
+use dosewarden::guard::units::{Fitted, Millis};
 use dosewarden::guard::{Health, Reading};
 use dosewarden::probe::front::ads1x1x::{FullScaleRange, TargetAddr};
 use dosewarden::probe::front::{
     Ads, Chip, Front, FrontError, FrontFault, FrontLimits, FrontSpec, Input, Lead, Microvolts,
 };
+use dosewarden::probe::{
+    Age, Calibration, CentiCelsius, ConditionLimits, ConditionSpec, Finding, FrontReading,
+    OrpProbe, OrpSetup, PhProbe, PhSetup, ProbeInput, ReferenceElectrode, Trim,
+};
 
 use crate::board::ProbeSource;
 use crate::diary::Clock;
 use crate::simulated_adc::{Bench, BiasPin, Bus, Wire};
-use crate::site::{PROBE_AGE_MAX, WAKE_MS};
+use crate::site::{CHECKED_LIMITS, PROBE_AGE_MAX, WAKE_MS};
 use crate::unit::Probes;
 use crate::world::World;
 
@@ -67,37 +72,59 @@ const EVENTS: [Event; 3] = [
     },
 ];
 
-/// The straight line through 7.000 at 0 mV with the Nernst slope at 25 C: R T ln 10 / F =
-/// 59.160 mV a pH, from R = 8.314462618 J/(mol K) and F = 96485.33212 C/mol (CODATA 2018, exact
-/// since the SI of 2019). **An example only**: a real electrode has a slope and an offset of its
-/// own, and both are measured in two buffers.
-#[must_use]
-pub const fn ph_of(potential: Microvolts) -> MilliPh {
-    const UV_A_PH: i32 = 59_160;
-    // At most 500,000 uV, by the front end's range: no product here saturates.
-    let scaled = potential.0.saturating_mul(1000);
-    let half = if scaled < 0 {
-        -UV_A_PH / 2
-    } else {
-        UV_A_PH / 2
-    };
-    let below_seven = scaled.saturating_add(half) / UV_A_PH;
-    MilliPh(7000_i32.saturating_sub(below_seven))
-}
+/// The electrodes of this world have no noise, by which a live one is told from one that stands still.
+const PH_LIMITS: ConditionLimits = match ConditionLimits::try_new(ConditionSpec {
+    age_max: PROBE_AGE_MAX,
+    flat: Fitted::NotFitted,
+    ..ConditionSpec::PH
+}) {
+    Ok(limits) => limits,
+    Err(_) => panic!("limits of the pH probe contradict each other"),
+};
+const PH: PhSetup = PhSetup {
+    limits: PH_LIMITS,
+    sensor: Fitted::NotFitted,
+    assumed: CentiCelsius::from_whole(25),
+    calibration_days_max: 30,
+    trim_days_max: 30,
+};
+/// Its lead is not checked: no front end stands before it.
+const ORP_LIMITS: ConditionLimits = match ConditionLimits::try_new(ConditionSpec {
+    age_max: PROBE_AGE_MAX,
+    flat: Fitted::NotFitted,
+    lead: Fitted::NotFitted,
+    ..ConditionSpec::ORP
+}) {
+    Ok(limits) => limits,
+    Err(_) => panic!("limits of the ORP probe contradict each other"),
+};
+const ORP: OrpSetup = OrpSetup {
+    limits: ORP_LIMITS,
+    electrode: ReferenceElectrode::SilverSaturated,
+    check_days_max: Fitted::NotFitted,
+};
 
-const _: () = assert!(ph_of(Microvolts(0)).0 == 7000);
-const _: () = assert!(ph_of(Microvolts(-59_160)).0 == 8000);
-const _: () = assert!(ph_of(Microvolts(177_480)).0 == 4000);
-const _: () = assert!(ph_of(Microvolts(29)).0 == 7000 && ph_of(Microvolts(30)).0 == 6999);
-const _: () = assert!(ph_of(Microvolts(-29)).0 == 7000 && ph_of(Microvolts(-30)).0 == 7001);
+/// As if it had just been calibrated in two buffers, and were perfect. **An example only**: a real
+/// electrode has a slope and an offset of its own, and nothing is fed by one that was never calibrated.
+fn perfect() -> Option<Calibration> {
+    Calibration::restore(Microvolts(0), 1_000_000, Age::NEW).ok()
+}
 
 /// The probes: a front end on the simulated bus.
 pub struct FrontProbes<'a> {
     bench: &'a Bench,
     front: Front<Ads<Bus<'a>>, BiasPin<'a>>,
-    now: (Lead, Option<FrontFault>, Health),
-    said: Option<(Lead, Option<FrontFault>, Health)>,
+    ph: PhProbe,
+    orp: OrpProbe,
+    at_ms: u32,
+    /// How long water has flowed.
+    flowed: Millis,
+    now: Said,
+    said: Option<Said>,
 }
+
+/// What is told of the pH probe.
+type Said = (Lead, Option<FrontFault>, Finding, Health);
 
 impl<'a> FrontProbes<'a> {
     /// On the bus of this bench.
@@ -111,9 +138,27 @@ impl<'a> FrontProbes<'a> {
         Ok(Self {
             bench,
             front,
-            now: (Lead::NotChecked, None, Health::Failure),
+            ph: PhProbe::new(perfect(), Trim::NONE),
+            orp: OrpProbe::new(None),
+            at_ms: 0,
+            flowed: Millis(0),
+            now: (Lead::NotChecked, None, Finding::NeverRead, Health::Failure),
             said: None,
         })
+    }
+}
+
+/// What a converter would give of the world's ORP.
+fn of_world(world: &World) -> FrontReading {
+    let orp = world.probes().orp;
+    FrontReading {
+        reading: Reading {
+            value: Microvolts(orp.value.0.saturating_mul(1000)),
+            age: orp.age,
+            health: orp.health,
+        },
+        lead: Lead::NotChecked,
+        fault: None,
     }
 }
 
@@ -129,24 +174,34 @@ impl ProbeSource for FrontProbes<'_> {
     }
 
     fn read(&mut self, now_ms: u32, world: &World) -> Probes {
+        let elapsed = Millis(now_ms.wrapping_sub(self.at_ms));
+        self.at_ms = now_ms;
+        self.flowed = if world.flow() {
+            Millis(self.flowed.0.saturating_add(elapsed.0))
+        } else {
+            Millis(0)
+        };
+        let input = |seen| ProbeInput {
+            seen,
+            temperature: Reading::unknown(CentiCelsius(0)),
+            is_steady: self.flowed >= CHECKED_LIMITS.spec().probe_settle,
+        };
         let seen = self.front.read(now_ms);
-        self.now = (seen.lead, seen.fault, seen.reading.health);
+        let ph = self.ph.tick(&PH, elapsed, &input(seen));
+        let orp = self.orp.tick(&ORP, elapsed, &input(of_world(world)));
+        self.now = (seen.lead, seen.fault, ph.finding, ph.reading.health);
         Probes {
-            ph: Reading {
-                value: ph_of(seen.reading.value),
-                age: seen.reading.age,
-                health: seen.reading.health,
-            },
-            orp: world.probes().orp,
+            ph: ph.reading,
+            orp: orp.reading,
         }
     }
 
     fn note(&mut self, world: &World, mut say: impl FnMut(fmt::Arguments<'_>)) {
         if self.said != Some(self.now) {
-            let (lead, fault, health) = self.now;
+            let (lead, fault, finding, health) = self.now;
             let at = Clock(world.now_ms());
             say(format_args!(
-                "{at}   pH probe: lead {lead:?}, fault {fault:?}, {health:?}"
+                "{at}   pH probe: lead {lead:?}, fault {fault:?}, {finding:?}, {health:?}"
             ));
             self.said = Some(self.now);
         }

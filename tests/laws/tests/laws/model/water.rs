@@ -130,13 +130,13 @@ impl<const N: usize, const B: usize> Model<N, B> {
         for (feeder, own) in self.feeders.iter_mut().zip(&water.feeders) {
             prove(&mut feeder.cell, own.cell);
             feeder.failed = if own.failed {
-                feeder.failed + water.good
+                feeder.failed + tick.elapsed
             } else {
                 0
             };
         }
         if water.flow_without_pump {
-            self.disagree += water.good;
+            self.disagree += tick.elapsed;
         } else if water.agree {
             self.disagree = 0;
         }

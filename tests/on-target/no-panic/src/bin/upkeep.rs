@@ -1,6 +1,5 @@
 //! Every entry point of what persons do and find out: stages, proof tests, upkeep, the water's answers,
-//! changed limits; and what is kept of it. Not the codecs of what is kept: `postcard` leaves a path to a
-//! panic at these levels.
+//! changed limits; and what is kept of it and of the settings, with its codecs.
 #![no_std]
 #![no_main]
 
@@ -8,7 +7,7 @@ use dosewarden::guard::Limits;
 use dosewarden::proof::{Interlock, InterlockSet, Proof, ProofSettings, ProofTests, Proofs};
 use dosewarden::regulate::Standard;
 use dosewarden::response::Estimate;
-use dosewarden::store::{KeptError, KeptRecord, RegulatorSpec};
+use dosewarden::store::{ImageError, KeptError, KeptRecord, RegulatorSpec, SettingsImage};
 use dosewarden::upkeep::{Upkeep, UpkeepAct};
 use dosewarden::water_tests::{TestRule, TestedValue, WaterTest, WaterTests};
 use dosewarden::{CareSettings, Controller};
@@ -16,6 +15,7 @@ use no_panic::{keep, keep_what_panics};
 
 type Pool = Controller<2, 2, 7, 25, Standard>;
 type Kept = KeptRecord<2>;
+type Image = SettingsImage<2, 2>;
 
 // Iterators do their work only when they are walked.
 fn interlocks(set: InterlockSet, seen: &mut dyn FnMut(Interlock)) {
@@ -24,6 +24,15 @@ fn interlocks(set: InterlockSet, seen: &mut dyn FnMut(Interlock)) {
 
 fn to_start(read: Result<Kept, KeptError>, is_new: bool) -> Kept {
     Kept::to_start(read, is_new)
+}
+
+// With names of their own: a method that borrows for any lifetime has no address.
+fn decode_kept(bytes: &[u8]) -> Result<Kept, KeptError> {
+    Kept::decode(bytes)
+}
+
+fn decode_image(bytes: &[u8]) -> Result<(Image, u16), ImageError> {
+    Image::decode(bytes)
 }
 
 fn acts() {
@@ -39,6 +48,13 @@ fn acts() {
         Pool::set_response,
         Pool::forget_response,
         Pool::drum_verdict,
+        Pool::set_drum_verdict,
+        Pool::found_under,
+        Pool::is_too_cold,
+        Pool::set_too_cold,
+        Pool::is_kept_lost,
+        Pool::tell_kept_lost,
+        Pool::regulators,
         Pool::restraints,
         Pool::set_restraints,
         Limits::<2, 2>::try_new,
@@ -106,6 +122,10 @@ fn kept() {
         Kept::put_back::<2, 7, 25, Standard>,
         Kept::is_due,
         to_start,
+        Kept::encode,
+        decode_kept,
+        Image::encode,
+        decode_image,
         RegulatorSpec::build,
     );
 }
