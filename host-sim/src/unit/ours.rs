@@ -303,13 +303,16 @@ impl ControlUnit for DosewardenUnit {
             .filter(|(_, alarm)| alarm.is_active())
             .map(|(id, _)| id)
             .collect();
-        persons::queue(
-            act,
-            controller.guard().state(),
-            &self.limits,
-            &standing,
-            &mut self.persons,
-        );
+        let besides = self.wrong.as_ref().and_then(|wrong| wrong.besides(act));
+        for act in [Some(*act), besides].into_iter().flatten() {
+            persons::queue(
+                &act,
+                controller.guard().state(),
+                &self.limits,
+                &standing,
+                &mut self.persons,
+            );
+        }
         match act {
             _ if self.persons.len() > before => Reply::Later(self.persons.len() - before),
             PersonAct::Release { .. } => Reply::Refused("no such lockout stands".to_owned()),
