@@ -333,6 +333,10 @@ impl ControlUnit for DosewardenUnit {
         super::rates::found(self.controller.as_ref()?, feeder, level_error.is_fitted())
     }
 
+    fn stored(&self) -> Option<[Option<&[u8]>; 2]> {
+        Some(self.store.copies())
+    }
+
     fn status(&self) -> UnitStatus {
         self.status
     }
