@@ -8,6 +8,15 @@ use crate::plant::{BodyTruth, FeederTruth, LineTruth, Product, Truth};
 /// One second, the step of all traces.
 pub(in crate::oracle) const DT_MS: u32 = 1000;
 
+/// Flow is proven in 10 s, a feed by hand lasts 2 min; no operating hours.
+const TIMES: TimeBounds = TimeBounds {
+    flow_prove_ms: 10_000,
+    manual_max_ms: 120_000,
+    fallback_run_ms: 10_000_000,
+    hours: None,
+    start_ms: 0,
+};
+
 /// A truth, a site and what is told, which a test changes as it goes.
 pub(in crate::oracle) struct Bench {
     pub(in crate::oracle) truth: Truth,
@@ -78,13 +87,7 @@ impl Bench {
                 fed_within_ms: 600_000,
                 told_within_ms: 1_200_000,
                 kept: None,
-                times: TimeBounds {
-                    flow_prove_ms: 10_000,
-                    manual_max_ms: 120_000,
-                    fallback_run_ms: 10_000_000,
-                    hours: None,
-                    start_ms: 0,
-                },
+                times: TIMES,
                 feeders: vec![feeder; 3],
             },
             told: Annunciation::default(),
