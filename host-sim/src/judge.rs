@@ -4,15 +4,17 @@
 //! never from what the unit did.
 
 use dosewarden::guard::units::Dose;
-use dosewarden::guard::{Cutoff, Product};
+use dosewarden::guard::{Cutoff, Governor, LimitsSpec, Product};
 
-use crate::oracle::{Annunciation, FeederBounds, Finding, OracleSet, SiteBounds};
-use crate::plant::{PlantSpec, Truth};
+use crate::oracle::{
+    Annunciation, FeederBounds, Finding, OracleSet, SiteBounds, StoredCharges, TimeBounds,
+};
+use crate::plant::{MAX_FEEDERS, PlantSpec, Truth};
 use crate::scenario::{Scenario, SiteLimits};
 use crate::unit::UnitStatus;
 
 /// The oracles by name, in their order.
-pub const ORACLES: [&str; 15] = [
+pub const ORACLES: [&str; 23] = [
     "standing_water",
     "line_gas",
     "power_on_delay",
@@ -28,6 +30,14 @@ pub const ORACLES: [&str; 15] = [
     "kept_in_range",
     "cell_flow",
     "lockout_kept",
+    "water_settled",
+    "charge_stored",
+    "never_dry",
+    "hand_feed_held",
+    "stop_obeyed",
+    "fallback_capped",
+    "hours_kept",
+    "body_flushed",
 ];
 
 /// What every oracle found.
@@ -56,10 +66,20 @@ impl Findings {
     }
 }
 
+/// What persons have done at the unit, and what is in its store.
+pub(crate) struct Witnessed<'a> {
+    pub(crate) released: bool,
+    pub(crate) held: [bool; MAX_FEEDERS],
+    pub(crate) stopped: bool,
+    pub(crate) fallback: bool,
+    pub(crate) stored: Option<[Option<&'a [u8]>; 2]>,
+}
+
 /// The oracles of one run.
 #[derive(Clone)]
 pub(crate) struct Judge {
     oracles: OracleSet,
+    stored: StoredCharges,
     told: Annunciation,
 }
 
@@ -67,16 +87,24 @@ impl Judge {
     pub(crate) fn of(scenario: &Scenario) -> Self {
         Self {
             oracles: OracleSet::new(bounds(scenario)),
+            stored: StoredCharges::default(),
             told: Annunciation::default(),
         }
     }
 
-    pub(crate) fn look(&mut self, truth: &Truth, status: &UnitStatus, released: bool) {
+    pub(crate) fn look(&mut self, truth: &Truth, status: &UnitStatus, seen: &Witnessed<'_>) {
+        // Only what is fed needs a charge.
+        let is_fed = truth.feeders.iter().any(|feeder| feeder.fed > 0.0);
+        let stored = seen.stored.filter(|_| is_fed);
         self.told = Annunciation {
             alarm: status.alarms != 0,
             person_asked: status.needs_person,
             locked: status.feeders.map(|feeder| feeder.locked),
-            released,
+            released: seen.released,
+            held: seen.held,
+            stopped: seen.stopped,
+            fallback: seen.fallback,
+            stored_charge: stored.map(|copies| self.stored.read(copies)),
         };
         self.oracles.observe(truth, &self.told);
     }
@@ -102,20 +130,26 @@ pub fn bounds(scenario: &Scenario) -> SiteBounds {
     let held = &scenario.held_to;
     let plant = &scenario.plant;
     let lag_s = plant.ph_probe.lag_s.max(plant.orp_probe.lag_s) + plant.sample_lag_s;
-    let cutoff = (0..plant.feeders.len()).find_map(|feeder| {
-        match scenario.limits.body(feeder, 0).map(|body| body.cutoff) {
-            Some(Cutoff::AbovePh(ph)) => Some(f64::from(ph.0) / 1000.0),
-            _ => None,
-        }
+    let cutoffs =
+        || (0..plant.feeders.len()).filter_map(|at| Some(scenario.limits.body(at, 0)?.cutoff));
+    let acid = cutoffs().find_map(|cutoff| match cutoff {
+        Cutoff::AbovePh(ph) => Some(f64::from(ph.0) / 1000.0),
+        _ => None,
+    });
+    let chlorine = cutoffs().find_map(|cutoff| match cutoff {
+        Cutoff::Oxidiser { orp, .. } => Some(f64::from(orp.0)),
+        _ => None,
     });
     SiteBounds {
         tick_gap_max_ms: limits.tick_gap_max.0,
         power_on_delay_ms: u64::from(limits.power_on_delay.0),
         resume_within_ms: u64::from(limits.resume_within.0),
         probe_lag_ms: (3.0 * lag_s * 1000.0).ceil() as u64,
-        acid_cutoff_ph: cutoff,
+        acid_cutoff_ph: acid,
         // Three standard deviations, and half of the last figure that the unit keeps.
         probe_error_ph: plant.ph_probe.offset.abs() + 3.0 * plant.ph_probe.noise + 0.0005,
+        chlorine_cutoff_mv: chlorine.filter(|_| has_orp(limits)),
+        probe_error_mv: plant.orp_probe.offset.abs() + 3.0 * plant.orp_probe.noise + 0.5,
         chlorine_min_mg_l: held.chlorine_min_mg_l,
         gas_max_g: held.line_gas_max_g,
         acid_wanted_above_ph: held.acid_wanted_above_ph,
@@ -123,9 +157,32 @@ pub fn bounds(scenario: &Scenario) -> SiteBounds {
         fed_within_ms: held.fed_within_ms,
         told_within_ms: held.told_within_ms,
         kept: held.kept,
+        times: times(limits, plant),
         feeders: (0..plant.feeders.len())
             .map(|feeder| feeder_bounds(&scenario.limits, plant, feeder))
             .collect(),
+    }
+}
+
+/// Whether an ORP probe may hold a feeder back.
+fn has_orp<const N: usize, const B: usize>(limits: &LimitsSpec<N, B>) -> bool {
+    limits.orp_probe.is_fitted()
+}
+
+fn times<const N: usize, const B: usize>(
+    limits: &LimitsSpec<N, B>,
+    plant: &PlantSpec,
+) -> TimeBounds {
+    let hours = limits.hours.get();
+    TimeBounds {
+        flow_prove_ms: u64::from(limits.flow_prove.0),
+        manual_max_ms: u64::from(limits.manual_max.0),
+        fallback_run_ms: limits
+            .fallback
+            .get()
+            .map_or(0, |fallback| u64::from(fallback.run_max.0)),
+        hours: hours.map(|hours| (hours.open.0, hours.close.0)),
+        start_ms: u64::from(plant.start_min) * 60_000,
     }
 }
 
@@ -150,6 +207,12 @@ fn feeder_bounds(limits: &SiteLimits, plant: &PlantSpec, feeder: usize) -> Feede
         spread_hold_ms: u64::from(body.spread_hold.0),
         purge_ms: u64::from(site.purge.0),
         rate_ratio,
+        probe_settle_ms: Some(match spec.governor {
+            Governor::TimedShare => 0,
+            Governor::Ph | Governor::Orp => u64::from(site.probe_settle.0),
+        }),
+        level_switch: spec.level_switch.is_fitted(),
+        fallback_day_cap: body.fallback.get().map(|caps| amount(caps.day)),
     }
 }
 

@@ -3,27 +3,25 @@
 //! Written before the first campaign, in `bounds.toml`. A pair of faults has the bounds of both: factors multiply,
 //! sums add.
 
+use std::collections::BTreeSet;
+
 use serde::Deserialize;
 
+pub use super::allowance::Allowance;
+use super::allowance::Together;
 use super::trial::Broken;
-use crate::fault::{self, Chosen};
+use crate::fault::{self, Chosen, Part, Parts};
 use crate::judge::ORACLES;
 use crate::scenario::Scenario;
 
-/// By how much a bound may be passed.
-#[derive(Clone, Copy, Debug, PartialEq, Deserialize)]
+/// Whose bound a fault of a part excuses.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Allowance {
-    /// So many times it.
-    Times(f64),
-    /// As many times as the feeder gives more than it should.
-    TimesSize,
-    /// So much more, in the oracle's unit, to its bad side.
-    Plus(f64),
-    /// No further than this value, in the oracle's unit.
-    To(f64),
-    /// By anything: only what is there, such as a drum, ends it.
-    Any,
+pub enum About {
+    /// Only that of the product of the feeder that the fault is about.
+    Own,
+    /// That of each product.
+    All,
 }
 
 /// An entry.
@@ -37,12 +35,55 @@ pub struct Entry {
     pub with: Vec<String>,
     /// Names of the oracles.
     pub oracles: Vec<String>,
+    /// Whose; has to be said where the faults are about feeders.
+    pub about: Option<About>,
     /// By how much.
     pub allows: Allowance,
     /// Why it cannot be held.
     pub why: String,
     /// Which wiring, or habit, removes it.
     pub removed_by: String,
+    /// How it was found, if a run had to show it: it was not written down before.
+    pub found: Option<Found>,
+}
+
+/// How an entry was found that was not written down before.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+pub enum Found {
+    /// A campaign was outside its bounds without it.
+    #[serde(rename = "by a campaign")]
+    ByACampaign,
+}
+
+impl Entry {
+    /// Its faults and oracles, by which it is known.
+    #[must_use]
+    pub fn name(&self) -> String {
+        let with = if self.with.is_empty() {
+            String::new()
+        } else {
+            format!(" with {}", self.with.join(", "))
+        };
+        format!(
+            "{}{with}: {}",
+            self.faults.join(", "),
+            self.oracles.join(", ")
+        )
+    }
+
+    /// Whether it is about what a fault broke.
+    fn is_about(&self, one: &Chosen, all: &[Chosen], broken: &Broken, scenario: &Scenario) -> bool {
+        let named = |ids: &[String], chosen: &Chosen| ids.iter().any(|id| id == chosen.fault.id);
+        let beside = self.with.is_empty() || all.iter().any(|other| named(&self.with, other));
+        let own = match (self.about, one.part) {
+            (Some(About::Own), Part::Feeder(at)) => {
+                let feeder = scenario.plant.feeders.get(at);
+                feeder.is_some_and(|feeder| feeder.kind.product().name() == broken.who())
+            }
+            _ => true,
+        };
+        beside && own && named(&self.faults, one) && self.oracles.iter().any(|o| o == broken.oracle)
+    }
 }
 
 #[derive(Deserialize)]
@@ -85,6 +126,15 @@ impl Bounds {
                     return Err(format!("no fault is called {id}"));
                 }
             }
+            let of_feeders = |id: &String| {
+                fault::find(id).is_some_and(|f| {
+                    matches!(f.parts, Parts::Feeders | Parts::Liquids | Parts::Cells)
+                })
+            };
+            if entry.about.is_none() && entry.faults.iter().any(of_feeders) {
+                let faults = entry.faults.join(", ");
+                return Err(format!("{faults}: say about = \"own\" or \"all\""));
+            }
             for oracle in &entry.oracles {
                 if !ORACLES.contains(&oracle.as_str()) {
                     return Err(format!("no oracle is called {oracle}"));
@@ -105,54 +155,25 @@ impl Bounds {
         chosen: &[Chosen],
         scenario: &Scenario,
     ) -> (Option<f64>, Vec<usize>) {
-        let (mut times, mut plus, mut any, mut to) = (1.0, 0.0, false, None::<f64>);
+        let mut together = Together::NONE;
         let mut used = Vec::new();
-        let is_most = broken.worst >= broken.bound;
         for one in chosen {
             for (at, entry) in self.entries.iter().enumerate() {
-                let beside = entry.with.is_empty()
-                    || chosen
-                        .iter()
-                        .any(|other| entry.with.iter().any(|id| id == other.fault.id));
-                let about = beside
-                    && entry.faults.iter().any(|id| id == one.fault.id)
-                    && entry.oracles.iter().any(|name| name == broken.oracle);
-                if !about {
-                    continue;
-                }
-                used.push(at);
-                match entry.allows {
-                    Allowance::Times(factor) => times *= factor,
-                    Allowance::TimesSize => times *= one.times(scenario),
-                    Allowance::Plus(more) => plus += more,
-                    Allowance::To(value) => {
-                        let further = |old: f64| {
-                            if is_most {
-                                old.max(value)
-                            } else {
-                                old.min(value)
-                            }
-                        };
-                        to = Some(to.map_or(value, further));
-                    }
-                    Allowance::Any => any = true,
+                if entry.is_about(one, chosen, broken, scenario) {
+                    used.push(at);
+                    together.add(entry.allows, one, scenario, broken);
                 }
             }
         }
-        if any {
-            return (None, used);
-        }
-        let shifted = if is_most {
-            broken.bound * times + plus
-        } else {
-            broken.bound / times - plus
-        };
-        let value = match to {
-            Some(to) if is_most => shifted.max(to),
-            Some(to) => shifted.min(to),
-            None => shifted,
-        };
-        (Some(value), used)
+        (together.value(broken), used)
+    }
+
+    /// The entries that are not among `used`, by their faults and oracles.
+    #[must_use]
+    pub fn unneeded(&self, used: &BTreeSet<usize>) -> Vec<String> {
+        let entries = self.entries.iter().enumerate();
+        let unneeded = entries.filter(|(at, _)| !used.contains(at));
+        unneeded.map(|(_, entry)| entry.name()).collect()
     }
 
     /// Whether what was broken is inside what is allowed.
@@ -162,7 +183,7 @@ impl Bounds {
         let slack = 1e-4 * broken.bound.abs();
         match allowed {
             None => true,
-            Some(most) if broken.worst >= broken.bound => broken.worst <= most + slack,
+            Some(most) if broken.is_most() => broken.worst <= most + slack,
             Some(least) => broken.worst >= least - slack,
         }
     }

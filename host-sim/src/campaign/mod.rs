@@ -4,9 +4,13 @@
 //! Invariant: a trial depends on the site, the seed and its number only. So shards and jobs change nothing, and
 //! what shards found can be put together again.
 
+mod allowance;
 mod bounds;
+#[cfg(test)]
+mod bounds_tests;
 mod case;
 mod live;
+mod page;
 mod plan;
 mod replay;
 mod shrink;
@@ -17,6 +21,7 @@ mod trial;
 pub use bounds::{Allowance, Bounds};
 pub use case::{Case, Passed, Report};
 pub use live::{Shard, live, run};
+pub use page::page;
 pub use plan::{Group, Mode, Planned, Trials};
 pub use replay::{Replay, ReplayError, replays};
 pub use shrink::{Failure, shrunk};

@@ -1,12 +1,15 @@
 //! What a campaign found, in words and as a table.
 
 use core::fmt::Write as _;
+use std::collections::BTreeSet;
+
+use serde::Serialize;
 
 use super::bounds::Bounds;
 use super::case::{At, Case, Report};
 
-/// Cases of a pair campaign that a table shows: those that moved the water furthest.
-const PAIRS_SHOWN: usize = 40;
+/// Cases of pairs and at random that a table shows: those that moved the water furthest.
+const SHOWN: usize = 40;
 
 fn most(counts: &std::collections::BTreeMap<String, u64>) -> Option<&str> {
     // The more frequent, of equal ones the first by name.
@@ -61,7 +64,7 @@ fn fed(case: &Case) -> String {
 }
 
 /// The furthest that any case moved the water: lowest and highest pH and free chlorine.
-fn furthest(report: &Report) -> String {
+pub(super) fn furthest(report: &Report) -> String {
     let cases = || report.cases.iter();
     let low = |of: fn(&Case) -> Option<At>| {
         let all = cases().filter_map(|case| Some((of(case)?.value, case.faults.join(" x "))));
@@ -82,14 +85,35 @@ fn furthest(report: &Report) -> String {
         + &say("highest free chlorine", high(|case| case.chlorine_max_mg_l))
 }
 
-/// Entries of the bounds that were needed, and those that were not.
-fn needed(report: &Report) -> (usize, usize) {
-    let used: std::collections::BTreeSet<usize> = report
-        .cases
-        .iter()
+/// Places of the entries of the bounds that were needed.
+pub(super) fn used(report: &Report) -> BTreeSet<usize> {
+    let cases = report.cases.iter();
+    cases
         .flat_map(|case| case.bounds_used.iter().copied())
-        .collect();
-    (used.len(), Bounds::committed().entries.len())
+        .collect()
+}
+
+/// The entries that were needed, with their reasons, and those that were not.
+fn bounds_shown(report: &Report) -> String {
+    let (bounds, used) = (Bounds::committed(), used(report));
+    let mut text = String::from(
+        "\n## Bounds that were needed\n\n\
+         | faults: oracles | allowed | because | removed by | found |\n|---|---|---|---|---|\n",
+    );
+    for entry in used.iter().filter_map(|at| bounds.entries.get(*at)) {
+        let found = entry.found.map_or("before", |_| "by a campaign");
+        let (name, why, by) = (entry.name(), &entry.why, &entry.removed_by);
+        let _ = writeln!(
+            text,
+            "| {name} | {} | {why} | {by} | {found} |",
+            entry.allows
+        );
+    }
+    let unneeded = bounds.unneeded(&used);
+    if !unneeded.is_empty() {
+        let _ = writeln!(text, "\nNot needed here: {}.", unneeded.join("; "));
+    }
+    text
 }
 
 /// Which part it is, unless it is all.
@@ -104,6 +128,16 @@ fn part(report: &Report) -> String {
         String::new()
     } else {
         format!(" in part {}", parts.join(", "))
+    }
+}
+
+/// In one line.
+pub(super) fn verdict(report: &Report) -> String {
+    let outside = report.cases.iter().filter(|case| !case.is_inside()).count();
+    match (outside, report.stopped) {
+        (0, false) => format!("INSIDE THE BOUNDS{}", part(report)),
+        (0, true) => "STOPPED before its end; inside the bounds so far".to_owned(),
+        (count, _) => format!("OUTSIDE in {count} cases"),
     }
 }
 
@@ -140,7 +174,7 @@ pub fn summary(report: &Report) -> String {
     text.push_str(&furthest(report));
     let untold = report.cases.iter().filter(|case| case.untold > 0).count();
     let _ = writeln!(text, "  {:<24}{untold} cases in some trial", "nobody told");
-    let (used, all) = needed(report);
+    let (used, all) = (used(report).len(), Bounds::committed().entries.len());
     let _ = writeln!(text, "  {:<24}{used} of {all} entries", "bounds needed");
     let outside: Vec<&Case> = report
         .cases
@@ -164,66 +198,102 @@ pub fn summary(report: &Report) -> String {
             );
         }
     }
-    let verdict = match (outside.len(), report.stopped) {
-        (0, false) => format!("INSIDE THE BOUNDS{}", part(report)),
-        (0, true) => "STOPPED before its end; inside the bounds so far".to_owned(),
-        (count, _) => format!("OUTSIDE in {count} cases"),
-    };
-    let _ = writeln!(text, "Verdict: {verdict}.");
+    let _ = writeln!(text, "Verdict: {}.", verdict(report));
     text.push_str("Simulated, not certified: the hard-wired interlock stays.\n");
     text
+}
+
+/// One case, as tables show it.
+#[derive(Clone, Debug, Serialize)]
+pub(super) struct Row {
+    faults: String,
+    told_by: String,
+    told_after_s: String,
+    safe_after_s: String,
+    fed: String,
+    ph: String,
+    chlorine: String,
+    passed: String,
+    is_inside: bool,
+}
+
+impl Row {
+    fn of(case: &Case) -> Self {
+        let untold = if case.untold > 0 {
+            format!(" (not in {} of {})", case.untold, case.trials)
+        } else {
+            String::new()
+        };
+        let range =
+            |low, high, places| format!("{} to {}", figure(low, places), figure(high, places));
+        Self {
+            faults: case.faults.join(" x "),
+            told_by: detected(case) + &untold,
+            told_after_s: figure(case.told_after_s, 0),
+            safe_after_s: figure(case.safe_after_s, 0),
+            fed: fed(case),
+            ph: range(case.ph_min, case.ph_max, 2),
+            chlorine: range(case.chlorine_min_mg_l, case.chlorine_max_mg_l, 1),
+            passed: passed(case),
+            is_inside: case.is_inside(),
+        }
+    }
+}
+
+/// The cases that are shown: all single faults; of others those that moved pH lowest, and all that are outside.
+pub(super) fn rows(report: &Report) -> Vec<Row> {
+    let mut cases: Vec<&Case> = report.cases.iter().filter(|case| case.trials > 0).collect();
+    if report.mode != "single" {
+        let far = |case: &Case| (case.is_inside(), case.ph_min.map_or(9.0, |at| at.value));
+        cases.sort_by(|a, b| {
+            let (x, y) = (far(a), far(b));
+            x.0.cmp(&y.0).then(x.1.total_cmp(&y.1))
+        });
+        let outside = cases.iter().filter(|case| !case.is_inside()).count();
+        cases.truncate(SHOWN.max(outside));
+    }
+    cases.into_iter().map(Row::of).collect()
+}
+
+/// Faults that the site cannot have, and why.
+pub(super) fn not_here(report: &Report) -> Vec<String> {
+    let cases = report.cases.iter().filter(|_| report.mode == "single");
+    cases.filter_map(|case| case.not_here.clone()).collect()
 }
 
 /// The table, for the docs.
 #[must_use]
 pub fn markdown(report: &Report) -> String {
     let mut text = format!(
-        "Made by `{}`; {} trials of {}. Site: {}.\n\n",
-        report.command, report.lived, report.planned, report.site
+        "Made by `{}`; {} trials of {}, {:.1} simulated years. Site: {}.\n\n",
+        report.command,
+        report.lived,
+        report.planned,
+        report.simulated_s as f64 / 31_557_600.0,
+        report.site
     );
     text.push_str(
         "| fault | told first by | told after, s | safe after, s | fed till safe, mL or g | pH | free chlorine, mg/L | oracles |\n\
          |---|---|---|---|---|---|---|---|\n",
     );
-    let mut cases: Vec<&Case> = report
-        .cases
-        .iter()
-        .filter(|case| case.not_here.is_none())
-        .collect();
-    if report.mode != "single" {
-        let far = |case: &Case| case.ph_min.map_or(9.0, |at| at.value);
-        cases.sort_by(|a, b| far(a).total_cmp(&far(b)));
-        cases.truncate(PAIRS_SHOWN);
-    }
-    for case in cases {
-        let untold = if case.untold > 0 {
-            format!(" (not in {} of {})", case.untold, case.trials)
-        } else {
-            String::new()
-        };
+    for row in rows(report) {
         let _ = writeln!(
             text,
-            "| {} | {}{untold} | {} | {} | {} | {} to {} | {} to {} | {} |",
-            case.faults.join(" x "),
-            detected(case),
-            figure(case.told_after_s, 0),
-            figure(case.safe_after_s, 0),
-            fed(case),
-            figure(case.ph_min, 2),
-            figure(case.ph_max, 2),
-            figure(case.chlorine_min_mg_l, 1),
-            figure(case.chlorine_max_mg_l, 1),
-            passed(case)
+            "| {} | {} | {} | {} | {} | {} | {} | {} |",
+            row.faults,
+            row.told_by,
+            row.told_after_s,
+            row.safe_after_s,
+            row.fed,
+            row.ph,
+            row.chlorine,
+            row.passed
         );
     }
-    let missing: Vec<String> = report
-        .cases
-        .iter()
-        .filter(|case| report.mode == "single" && case.not_here.is_some())
-        .map(|case| case.not_here.clone().unwrap_or_default())
-        .collect();
+    let missing = not_here(report);
     if !missing.is_empty() {
         let _ = writeln!(text, "\nNot applicable here: {}.", missing.join("; "));
     }
+    text.push_str(&bounds_shown(report));
     text
 }

@@ -28,6 +28,20 @@ pub struct Broken {
     pub words: String,
 }
 
+impl Broken {
+    /// What it belongs to: a product, the water, the line.
+    #[must_use]
+    pub fn who(&self) -> &str {
+        self.words.split_once(": ").map_or("", |(who, _)| who)
+    }
+
+    /// Whether its value should have been at most the bound; otherwise at least.
+    #[must_use]
+    pub fn is_most(&self) -> bool {
+        self.worst >= self.bound
+    }
+}
+
 /// What a unit showed, as bits.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Signs {

@@ -65,6 +65,9 @@ pub(super) struct CampaignArguments {
     /// Writes the table as Markdown.
     #[arg(long, value_name = "FILE.md")]
     table: Option<PathBuf>,
+    /// Writes all of it as one page.
+    #[arg(long, value_name = "FILE.html")]
+    report: Option<PathBuf>,
 }
 
 fn shard(text: &str) -> Result<Shard, String> {
@@ -95,6 +98,7 @@ pub(super) fn campaign(arguments: &CampaignArguments) -> u8 {
 fn of(arguments: &CampaignArguments) -> Result<u8, Box<dyn std::error::Error>> {
     let mut json = arguments.json.as_deref().map(output::begin).transpose()?;
     let mut table = arguments.table.as_deref().map(output::begin).transpose()?;
+    let mut page = arguments.report.as_deref().map(output::begin).transpose()?;
     if let Some(folder) = arguments.replay_dir.as_deref().filter(|f| !f.is_dir()) {
         return Err(format!("{}: is no folder; make it first", folder.display()).into());
     }
@@ -103,7 +107,7 @@ fn of(arguments: &CampaignArguments) -> Result<u8, Box<dyn std::error::Error>> {
     }
     // What was found is kept before failures are shrunk: that may fail by itself.
     let mut keep = |report: &Report| -> Result<(), Box<dyn std::error::Error>> {
-        let (json, table) = (json.take(), table.take());
+        let (json, table, page) = (json.take(), table.take(), page.take());
         let mut begun = Vec::new();
         if let Some(mut json) = json {
             serde_json::to_writer_pretty(&mut json, report)?;
@@ -113,6 +117,10 @@ fn of(arguments: &CampaignArguments) -> Result<u8, Box<dyn std::error::Error>> {
         if let Some(mut table) = table {
             table.write_all(campaign::markdown(report).as_bytes())?;
             begun.push(table);
+        }
+        if let Some(mut page) = page {
+            page.write_all(campaign::page(report)?.as_bytes())?;
+            begun.push(page);
         }
         for output in begun {
             eprintln!("wrote {}", output.keep()?.display());

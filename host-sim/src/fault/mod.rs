@@ -5,6 +5,8 @@
 //!
 //! Invariant: a fault that a site cannot have says why, and is never taken for one that was passed.
 
+#[cfg(test)]
+mod changes;
 mod chemistry;
 mod clock;
 mod controller;
@@ -13,12 +15,13 @@ mod make;
 mod people;
 mod power;
 mod probe;
+mod size;
 mod storage;
 #[cfg(test)]
 mod tests;
 mod water_path;
 
-use crate::plant::{FeederFault, MAX_FEEDERS, PlantFault, ProbeId, Product};
+use crate::plant::{MAX_FEEDERS, ProbeId, Product};
 use crate::scenario::{Act, Event, Scenario, Trigger};
 use make::{
     acts, at_feeder, at_probe, by_ratio, changed, even, fault_act, inside, later, of_probe, person,
@@ -377,19 +380,5 @@ impl Chosen {
         scenario.events.extend(events);
         scenario.events.sort_by_key(|event| event.at_ms);
         Ok(())
-    }
-
-    /// How many times as much as it should the feeders may give for it, 1 and up.
-    #[must_use]
-    pub fn times(&self, scenario: &Scenario) -> f64 {
-        let steps = self.made(scenario).map_or(Vec::new(), |made| made.steps);
-        let of = |step: &Step| match step.act {
-            Act::Fault {
-                fault: PlantFault::Feeder(_, FeederFault::Rate(x) | FeederFault::Strength(x)),
-                ..
-            } => x,
-            _ => 1.0,
-        };
-        steps.iter().map(of).fold(1.0, f64::max)
     }
 }

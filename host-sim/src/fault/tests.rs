@@ -4,6 +4,7 @@ use std::collections::HashSet;
 
 use super::*;
 use crate::plan::{HOME_POOL, Plan, SALT_POOL, Site};
+use crate::plant::PlantFault;
 
 fn scenario(text: &str) -> Scenario {
     let site = Site::parse("site.toml", text).unwrap_or_else(|e| panic!("{e}"));
@@ -96,63 +97,4 @@ fn what_is_put_in_comes_at_its_time_and_ends() {
     let as_it_was = scenario.clone();
     assert_eq!(nowhere.put_into(&mut scenario), Err("one body of water"));
     assert_eq!(scenario, as_it_was);
-}
-
-/// A run of a day and a half with a fault in it, as pairs of commands and senses would differ: here
-/// by the plant's truth and what the unit shows.
-fn lived(chosen: Option<Chosen>) -> (u64, Vec<u64>) {
-    let mut scenario = scenario(HOME_POOL);
-    if let Some(chosen) = chosen {
-        chosen.put_into(&mut scenario).unwrap();
-    }
-    let unit = crate::unit::DosewardenUnit::for_scenario(&scenario);
-    let mut pool = crate::pool::SimPool::attach(&scenario, unit).unwrap();
-    let (mut hash, mut alarms) = (0_u64, Vec::new());
-    for _ in 0..14 * 3600 {
-        pool.tick();
-        let status = *pool.status();
-        let truth = pool.truth();
-        let mut mix = |bits: u64| {
-            hash = (hash ^ bits)
-                .wrapping_mul(0x0000_0100_0000_01B3)
-                .rotate_left(7)
-        };
-        mix(truth.sample_ph.to_bits());
-        mix(status.alarms ^ status.feeders[0].refusing);
-        mix(u64::from(truth.powered) + u64::from(pool.commands().kick) * 2);
-        mix(status.ph.map_or(0, i32::cast_unsigned).into());
-        mix(truth.feeders[0].drum.to_bits() ^ truth.feeders[0].fed_total.to_bits());
-        mix(u64::from(pool.unit().controller().is_some()));
-        if alarms.last() != Some(&status.alarms) {
-            alarms.push(status.alarms);
-        }
-    }
-    (hash, alarms)
-}
-
-#[test]
-#[ignore = "minutes: each fault is lived; the campaign does it too"]
-fn every_fault_changes_the_run() {
-    let (healthy, _) = lived(None);
-    let site = scenario(HOME_POOL);
-    for fault in catalogue() {
-        for part in fault.parts_of(&site).into_iter().take(1) {
-            let chosen = Chosen {
-                fault,
-                part,
-                severity: 0.7,
-                at_ms: 9 * 3_600_000,
-                for_ms: None,
-            };
-            let place = Place {
-                scenario: &site,
-                part,
-                severity: 0.7,
-                at_ms: chosen.at_ms,
-            };
-            if fault.make(&place).is_ok() && lived(Some(chosen)).0 == healthy {
-                println!("{} {}: no difference", fault.id, fault.name);
-            }
-        }
-    }
 }

@@ -1,7 +1,7 @@
 //! pH of no body is ever under 6.5, and acid is never fed with the true pH at the probe past its
 //! cut-off for longer than the probe's lag, one tick and one drive stop.
 //!
-//! Past means by more than a healthy probe's error.
+//! Past means by more than a healthy probe's error. A feed by hand waives the cut-off.
 
 use super::support::bounds::PH_MIN;
 use super::support::verdict::{Track, Verdict, graver};
@@ -28,8 +28,9 @@ impl AcidFloor {
         let past_ms = self.past_ms;
         self.past_ms += seen.dt_ms();
         let allowed_ms = site.probe_lag_ms + site.tick_and_stop_ms();
-        let acid = truth.feeders.iter().filter(|f| f.product == Product::Acid);
-        if past_ms >= allowed_ms && acid.clone().any(|f| f.fed > 0.0) {
+        let mut feeders = truth.feeders.iter().zip(seen.told.held);
+        let acid = feeders.any(|(f, held)| f.product == Product::Acid && f.fed > 0.0 && !held);
+        if past_ms >= allowed_ms && acid {
             let pair = (truth.sample_ph, bound);
             self.cutoff.at_least(truth.now_ms, pair, "pH", "acid");
         }
@@ -110,6 +111,16 @@ mod tests {
     fn within_the_probes_error_or_with_no_acid_holds() {
         assert!(!late(7.151, 100, 0).verdict().is_broken());
         assert!(!late(7.1, 100, 1).verdict().is_broken());
+    }
+
+    #[test]
+    fn a_feed_by_hand_waives_it() {
+        let (mut bench, mut oracle) = (Bench::new(), AcidFloor::default());
+        bench.truth.sample_ph = 7.1;
+        bench.told.held[0] = true;
+        bench.pass(&mut oracle, 100);
+        bench.feed(&mut oracle, 0, 1.0, 1);
+        assert!(!oracle.verdict().is_broken());
     }
 
     #[test]

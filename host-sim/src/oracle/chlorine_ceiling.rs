@@ -1,13 +1,41 @@
-//! Free chlorine of no body is ever above 10 mg/L.
+//! Free chlorine of no body is ever above 10 mg/L, and chlorine is never fed with the true ORP at the probe past its
+//! cut-off for longer than the probe's lag, one tick and one drive stop.
+//!
+//! Past means by more than a healthy probe's error. A feed by hand waives the cut-off, and fallback has no probe.
 
 use super::support::bounds::CHLORINE_MAX_MG_L;
-use super::support::verdict::{Track, Verdict};
+use super::support::verdict::{Track, Verdict, graver};
 use super::{Oracle, Seen};
 
 /// The judge of chlorine overfeed.
 #[derive(Clone, Debug, Default)]
 pub struct ChlorineCeiling {
+    past_ms: u64,
     track: Track,
+    cutoff: Track,
+}
+
+impl ChlorineCeiling {
+    fn observe_cutoff(&mut self, seen: &Seen<'_>, cutoff: f64) {
+        let (truth, site) = (seen.truth, seen.site);
+        let bound = cutoff + site.probe_error_mv;
+        if truth.sample_orp_mv <= bound {
+            self.past_ms = 0;
+            return;
+        }
+        // Time past the cut-off when the step began: feed in the step is judged by that.
+        let past_ms = self.past_ms;
+        self.past_ms += seen.dt_ms();
+        if past_ms < site.probe_lag_ms + site.tick_and_stop_ms() || seen.told.fallback {
+            return;
+        }
+        let feeders = truth.feeders.iter().zip(seen.told.held);
+        let fed = |f: &crate::plant::FeederTruth| f.product.is_chlorine() && f.fed > 0.0;
+        if feeders.into_iter().any(|(f, held)| fed(f) && !held) {
+            let pair = (truth.sample_orp_mv, bound);
+            self.cutoff.at_most(truth.now_ms, pair, "mV", "chlorine");
+        }
+    }
 }
 
 impl Oracle for ChlorineCeiling {
@@ -24,11 +52,20 @@ impl Oracle for ChlorineCeiling {
             let pair = (body.free_chlorine_mg_l, CHLORINE_MAX_MG_L);
             self.track.at_most(seen.truth.now_ms, pair, "mg/L", "water");
         }
+        if let Some(cutoff) = seen.site.chlorine_cutoff_mv {
+            self.observe_cutoff(seen, cutoff);
+        }
     }
 
     fn verdict(&self) -> Verdict {
-        self.track
-            .verdict("more free chlorine than anybody may bathe in", "no body")
+        graver(
+            (&self.track, "more free chlorine than anybody may bathe in"),
+            (
+                &self.cutoff,
+                "fed with the ORP at the probe past its cut-off",
+            ),
+            "no body of water",
+        )
     }
 }
 
@@ -58,5 +95,24 @@ mod tests {
         });
         bench.pass(&mut oracle, 1);
         assert_eq!(broken_at_s(&oracle), Some(1));
+    }
+
+    /// Chlorine begins to be fed so long after the ORP at the probe has risen over the cut-off of 760 mV.
+    fn late(seconds: u32, held: bool) -> ChlorineCeiling {
+        let (mut bench, mut oracle) = (Bench::new(), ChlorineCeiling::default());
+        bench.told.held[1] = held;
+        bench.truth.sample_orp_mv = 766.0;
+        bench.pass(&mut oracle, seconds);
+        bench.feed(&mut oracle, 0, 1.0, 1);
+        bench.feed(&mut oracle, 1, 1.0, 1);
+        oracle
+    }
+
+    #[test]
+    fn past_the_cutoff_for_longer_than_lag_and_tick_breaks() {
+        // 10 s of lag, 2 s of tick, 50 ms of drive.
+        assert!(!late(11, false).verdict().is_broken());
+        assert_eq!(broken_at_s(&late(12, false)), Some(14));
+        assert!(!late(100, true).verdict().is_broken());
     }
 }

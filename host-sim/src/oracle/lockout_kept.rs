@@ -27,7 +27,7 @@ impl Oracle for LockoutKept {
     }
 
     fn hazard(&self) -> &'static [&'static str] {
-        &["H-09"]
+        &["H-09", "H-15"]
     }
 
     fn observe(&mut self, seen: &Seen<'_>) {

@@ -5,7 +5,7 @@
 //! threshold comes from [`SiteBounds`], which whoever runs it fills in, or from a health code.
 //!
 //! ```
-//! use dosewarden_sim::oracle::{Annunciation, FeederBounds, OracleSet, SiteBounds, Verdict};
+//! use dosewarden_sim::oracle::{Annunciation, FeederBounds, OracleSet, SiteBounds, TimeBounds, Verdict};
 //! use dosewarden_sim::plant::{Commands, FeederCommand, Plant, PlantSpec};
 //!
 //! let mut plant = Plant::new(PlantSpec::default(), 1)?; // midnight: the water stands
@@ -16,6 +16,8 @@
 //!     probe_lag_ms: 120_000,
 //!     acid_cutoff_ph: Some(7.2),
 //!     probe_error_ph: 0.05,
+//!     chlorine_cutoff_mv: None,
+//!     probe_error_mv: 5.0,
 //!     chlorine_min_mg_l: 1.0,
 //!     gas_max_g: 0.05,
 //!     acid_wanted_above_ph: Some(7.8),
@@ -23,6 +25,7 @@
 //!     fed_within_ms: 4 * 3_600_000,
 //!     told_within_ms: 8 * 3_600_000,
 //!     kept: None,
+//!     times: TimeBounds::UNJUDGED,
 //!     feeders: vec![FeederBounds::UNJUDGED; 2],
 //! });
 //! let mut feed = Commands { master: true, ..Commands::IDLE };
@@ -39,46 +42,64 @@
 //! ```
 
 mod acid_floor;
+mod body_flushed;
 mod cell_flow;
+mod charge_stored;
 mod chlorine_ceiling;
 mod cycle_total;
 mod day_total;
+mod fallback_capped;
 mod fed_or_asked;
+mod hand_feed_held;
 mod holds_kept;
 mod hour_total;
+mod hours_kept;
 mod kept_in_range;
 mod line_gas;
 mod lockout_kept;
 mod never_both;
+mod never_dry;
 mod poor_water_alarmed;
 mod power_on_delay;
 mod standing_water;
+mod stop_obeyed;
 mod support;
+mod water_settled;
 
 pub use acid_floor::AcidFloor;
+pub use body_flushed::BodyFlushed;
 pub use cell_flow::CellFlow;
+pub use charge_stored::ChargeStored;
 pub use chlorine_ceiling::ChlorineCeiling;
 pub use cycle_total::CycleTotal;
 pub use day_total::DayTotal;
+pub use fallback_capped::FallbackCapped;
 pub use fed_or_asked::FedOrAsked;
+pub use hand_feed_held::HandFeedHeld;
 pub use holds_kept::HoldsKept;
 pub use hour_total::HourTotal;
+pub use hours_kept::HoursKept;
 pub use kept_in_range::KeptInRange;
 pub use line_gas::LineGas;
 pub use lockout_kept::LockoutKept;
 pub use never_both::NeverBoth;
+pub use never_dry::NeverDry;
 pub use poor_water_alarmed::PoorWaterAlarmed;
 pub use power_on_delay::PowerOnDelay;
 pub use standing_water::StandingWater;
+pub use stop_obeyed::StopObeyed;
 pub use support::bounds::{
     CHLORINE_MAX_MG_L, FeederBounds, KeptBounds, PH_MAX, PH_MIN, POOR_WATER_MAX_MS, SiteBounds,
+    TimeBounds,
 };
+pub use support::stored::StoredCharges;
 pub use support::verdict::Verdict;
+pub use water_settled::WaterSettled;
 
 use crate::plant::{MAX_FEEDERS, Truth};
 
-/// What a person at the pool is told in a step.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+/// What a person at the pool is told in a step, and has done, and what the store of the controller shows.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Annunciation {
     /// Some alarm is shown and not shelved.
     pub alarm: bool,
@@ -88,6 +109,14 @@ pub struct Annunciation {
     pub locked: [bool; MAX_FEEDERS],
     /// A person released a lockout, started a new unit or began a feed by hand, and it was done in this step.
     pub released: bool,
+    /// A person holds the button of a feed by hand that was begun.
+    pub held: [bool; MAX_FEEDERS],
+    /// A person has stopped all feed: an emergency stop, a pause or a lay-up that was done stands.
+    pub stopped: bool,
+    /// A person has entered fallback, and it has not been left.
+    pub fallback: bool,
+    /// The open charge of each feeder that both copies in the store hold, in its product's unit; `None`: not to be read.
+    pub stored_charge: Option<[f64; MAX_FEEDERS]>,
 }
 
 impl Annunciation {
@@ -199,6 +228,14 @@ impl OracleSet {
             Box::new(KeptInRange::default()),
             Box::new(CellFlow::default()),
             Box::new(LockoutKept::default()),
+            Box::new(WaterSettled::default()),
+            Box::new(ChargeStored::default()),
+            Box::new(NeverDry::default()),
+            Box::new(HandFeedHeld::default()),
+            Box::new(StopObeyed::default()),
+            Box::new(FallbackCapped::default()),
+            Box::new(HoursKept::default()),
+            Box::new(BodyFlushed::default()),
         ];
         Self { site, oracles }
     }

@@ -4,6 +4,7 @@
 //! the plant moves, the judge looks. The same scenario and unit give the same run, bit for bit.
 
 mod between;
+mod hands;
 mod people;
 mod player;
 
@@ -11,14 +12,15 @@ use std::collections::VecDeque;
 
 pub use player::{Ending, LogLine, LogWhat};
 
-use crate::judge::{Findings, Judge};
+use crate::judge::{Findings, Judge, Witnessed};
 use crate::plant::noise::Noise;
 use crate::plant::{Commands, Plant, PlantError, PlantFault, Product, Truth};
 use crate::scenario::clock::DAY_MS;
-use crate::scenario::{Act, Event, Scenario, Supply};
+use crate::scenario::{Act, Event, PersonAct, Scenario, Supply};
 use crate::unit::{ControlUnit, Reply, UnitFault, UnitStatus};
 use between::Between;
-use people::in_its_cap;
+use hands::Hands;
+use people::{in_its_cap, releases};
 use player::{Log, Player};
 
 /// So that the tests' errors are not the probes' noise.
@@ -49,10 +51,11 @@ pub struct SimPool<U> {
     powered: bool,
     mains: bool,
     status: UnitStatus,
-    /// Replies that are to come: whether each is to a release, a start of a new unit, or a feed by hand.
-    awaited: VecDeque<bool>,
-    /// Such an act was done in this tick.
+    /// Acts to which a reply is to come.
+    awaited: VecDeque<PersonAct>,
+    /// A release, a start of a new unit, or a feed by hand was done in this tick.
     released: bool,
+    hands: Hands,
     commands: Commands,
 }
 
@@ -83,6 +86,7 @@ impl<U: ControlUnit> SimPool<U> {
             status: UnitStatus::default(),
             awaited: VecDeque::new(),
             released: false,
+            hands: Hands::default(),
             commands: Commands::UNPOWERED,
             plant,
             unit,
@@ -103,8 +107,9 @@ impl<U: ControlUnit> SimPool<U> {
             Commands::UNPOWERED
         };
         if let Some(reply) = self.unit.late_reply() {
-            let releases = self.awaited.pop_front() == Some(true);
-            self.released |= releases && reply == Reply::Done;
+            if let Some(act) = self.awaited.pop_front() {
+                self.replied(clock_ms, &act, &reply);
+            }
             self.log.push(clock_ms, LogWhat::Reply(reply));
         }
         self.plant.step(self.tick_ms, &self.commands);
@@ -116,8 +121,23 @@ impl<U: ControlUnit> SimPool<U> {
             UnitStatus::default()
         };
         self.tell_changes(clock_ms, &before);
-        let released = core::mem::take(&mut self.released);
-        self.judge.look(self.plant.truth(), &self.status, released);
+        let witnessed = Witnessed {
+            released: core::mem::take(&mut self.released),
+            held: self.hands.held(clock_ms),
+            stopped: self.hands.stopped(clock_ms),
+            fallback: self.hands.is_fallback(),
+            stored: self.unit.stored(),
+        };
+        self.judge
+            .look(self.plant.truth(), &self.status, &witnessed);
+    }
+
+    /// The unit's answer to an act: what was done stands.
+    fn replied(&mut self, clock_ms: u64, act: &PersonAct, reply: &Reply) {
+        if *reply == Reply::Done {
+            self.released |= releases(act);
+            self.hands.done(clock_ms, act);
+        }
     }
 
     /// Lets time pass, in whole ticks.

@@ -18,6 +18,14 @@ pub(super) const fn in_its_cap(probe: ProbeId) -> f64 {
     }
 }
 
+/// Whether an act ends a lockout: a release, a start of a new unit, or a feed by hand.
+pub(super) const fn releases(act: &PersonAct) -> bool {
+    matches!(
+        act,
+        PersonAct::Release { .. } | PersonAct::Initialise(_) | PersonAct::ManualFeed { .. }
+    )
+}
+
 impl<U: ControlUnit> SimPool<U> {
     pub(super) fn person(&mut self, clock_ms: u64, act: &PersonAct) {
         let mut act = *act;
@@ -53,14 +61,10 @@ impl<U: ControlUnit> SimPool<U> {
         } else {
             Reply::Refused("the unit has no power".to_owned())
         };
-        let releases = matches!(
-            act,
-            PersonAct::Release { .. } | PersonAct::Initialise(_) | PersonAct::ManualFeed { .. }
-        );
         if let Reply::Later(times) = reply {
-            self.awaited.extend(core::iter::repeat_n(releases, times));
+            self.awaited.extend(core::iter::repeat_n(act, times));
         } else {
-            self.released |= releases && reply == Reply::Done;
+            self.replied(clock_ms, &act, &reply);
             self.log.push(clock_ms, LogWhat::Reply(reply));
         }
     }

@@ -2,9 +2,10 @@
 //! nothing.
 
 use dosewarden::guard::units::Millis;
-use dosewarden::guard::{LockoutSet, Record, State};
+use dosewarden::guard::{Authority, LockoutSet, Record, Remedy, State};
 
 use crate::plant::{MAX_FEEDERS, Senses};
+use crate::scenario::PersonAct;
 
 /// What is wrong with a unit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -17,6 +18,8 @@ pub enum Canary {
     LateOnFlowLoss,
     /// A lockout is gone with the power.
     LockoutGoneWithPower,
+    /// Whoever acknowledges an alarm also releases what is locked out.
+    AcknowledgeReleases,
 }
 
 /// For how long a loss of flow is not believed, ms.
@@ -24,11 +27,12 @@ const DEBOUNCE_MS: u32 = 30_000;
 
 impl Canary {
     /// All of them, by name.
-    pub const ALL: [(&'static str, Self); 4] = [
+    pub const ALL: [(&'static str, Self); 5] = [
         ("no-hold-after-restart", Self::NoHoldAfterRestart),
         ("day-reset-by-power", Self::DayResetByPower),
         ("late-on-flow-loss", Self::LateOnFlowLoss),
         ("lockout-gone-with-power", Self::LockoutGoneWithPower),
+        ("acknowledge-releases", Self::AcknowledgeReleases),
     ];
 
     /// The one with this name.
@@ -79,7 +83,7 @@ impl Wrong {
                 record.state.site_lockouts = LockoutSet::NONE;
                 record.state.feeder_lockouts = [LockoutSet::NONE; MAX_FEEDERS];
             }
-            Canary::LateOnFlowLoss => {}
+            Canary::LateOnFlowLoss | Canary::AcknowledgeReleases => {}
         }
     }
 
@@ -92,6 +96,19 @@ impl Wrong {
         state.since_drive = [long; MAX_FEEDERS];
         for own in &mut state.feeders {
             *own = State::<MAX_FEEDERS, 1, H, D>::POWER_ON.feeders[0];
+        }
+    }
+
+    /// What it does besides what a person does, as if a person did it.
+    pub(super) const fn besides(&self, act: &PersonAct) -> Option<PersonAct> {
+        match (self.canary, act) {
+            (Canary::AcknowledgeReleases, PersonAct::Acknowledge(_)) => Some(PersonAct::Release {
+                by: Authority::Maker,
+                lockout: None,
+                pool_empty: true,
+                remedy: Some(Remedy::WaterTested),
+            }),
+            _ => None,
         }
     }
 

@@ -112,6 +112,12 @@ pub trait ControlUnit {
         None
     }
 
+    /// The bytes of the guard's record that a boot would find in the two places of its store now; `None`: it has no
+    /// store that keeps one. A place in which nothing is, or nothing whole, is `None` too.
+    fn stored(&self) -> Option<[Option<&[u8]>; 2]> {
+        None
+    }
+
     /// What it shows.
     fn status(&self) -> UnitStatus;
 

@@ -303,13 +303,16 @@ impl ControlUnit for DosewardenUnit {
             .filter(|(_, alarm)| alarm.is_active())
             .map(|(id, _)| id)
             .collect();
-        persons::queue(
-            act,
-            controller.guard().state(),
-            &self.limits,
-            &standing,
-            &mut self.persons,
-        );
+        let besides = self.wrong.as_ref().and_then(|wrong| wrong.besides(act));
+        for act in [Some(*act), besides].into_iter().flatten() {
+            persons::queue(
+                &act,
+                controller.guard().state(),
+                &self.limits,
+                &standing,
+                &mut self.persons,
+            );
+        }
         match act {
             _ if self.persons.len() > before => Reply::Later(self.persons.len() - before),
             PersonAct::Release { .. } => Reply::Refused("no such lockout stands".to_owned()),
@@ -328,6 +331,10 @@ impl ControlUnit for DosewardenUnit {
     fn rate_found(&self, feeder: usize) -> Option<RateFound> {
         let level_error = self.settings.spec().level_errors.get(feeder)?;
         super::rates::found(self.controller.as_ref()?, feeder, level_error.is_fitted())
+    }
+
+    fn stored(&self) -> Option<[Option<&[u8]>; 2]> {
+        Some(self.store.copies())
     }
 
     fn status(&self) -> UnitStatus {

@@ -5,6 +5,7 @@
 //! shows each rule. Every check is a function from texts to findings, tested below on bad ones.
 
 mod hazards;
+mod judged;
 mod oracles;
 mod readme;
 mod rules;
@@ -114,5 +115,15 @@ fn hazards_and_oracles_name_each_other() {
     assert_none(
         "hazard and oracle",
         &oracles::mismatches(&the_hazards(), &found),
+    );
+}
+
+#[test]
+fn every_rule_has_an_oracle_in_the_one_table() {
+    let found: Vec<_> = the_oracles().iter().flat_map(oracles::of).collect();
+    let rows = judged::rows(&read("HAZARDS.md"));
+    assert_none(
+        "rule and oracle",
+        &judged::mismatches(&rows, &the_hazards(), &the_rules(), &found),
     );
 }

@@ -9,9 +9,9 @@ use crate::hazards::Hazard;
 /// One `impl Oracle`.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct OracleImpl {
-    file: String,
+    pub(crate) file: String,
     names: Vec<String>,
-    hazards: Vec<String>,
+    pub(crate) hazards: Vec<String>,
 }
 
 /// String literals inside an item.

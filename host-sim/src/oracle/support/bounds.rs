@@ -33,6 +33,13 @@ pub struct FeederBounds {
     pub purge_ms: u64,
     /// True rate x true strength over what was entered; 1 when the entry is right.
     pub rate_ratio: f64,
+    /// Time for which water moves past the probe that governs it before it feeds, ms; 0 where no probe does; `None`:
+    /// not judged.
+    pub probe_settle_ms: Option<u64>,
+    /// Its drum has a level switch.
+    pub level_switch: bool,
+    /// Most in any 24 h of fallback; `None`: not judged.
+    pub fallback_day_cap: Option<f64>,
 }
 
 impl FeederBounds {
@@ -47,6 +54,36 @@ impl FeederBounds {
         spread_hold_ms: 0,
         purge_ms: 0,
         rate_ratio: 1.0,
+        probe_settle_ms: None,
+        level_switch: false,
+        fallback_day_cap: None,
+    };
+}
+
+/// Times of the site that bound when something may be fed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TimeBounds {
+    /// Flow is proven for so long before anything is fed, ms.
+    pub flow_prove_ms: u64,
+    /// Longest feed by hand, ms.
+    pub manual_max_ms: u64,
+    /// Longest time in fallback, ms.
+    pub fallback_run_ms: u64,
+    /// Operating hours, minutes of the day: the first in which feed is allowed, the first in which it is not any more;
+    /// `None`: not judged.
+    pub hours: Option<(u16, u16)>,
+    /// Time of the day at which the run begins, ms.
+    pub start_ms: u64,
+}
+
+impl TimeBounds {
+    /// Held to none: no hours, no need to prove flow, feeds by hand and fallback as long as anybody likes.
+    pub const UNJUDGED: Self = Self {
+        flow_prove_ms: 0,
+        manual_max_ms: u64::MAX / 2,
+        fallback_run_ms: u64::MAX,
+        hours: None,
+        start_ms: 0,
     };
 }
 
@@ -79,6 +116,10 @@ pub struct SiteBounds {
     pub acid_cutoff_ph: Option<f64>,
     /// Largest error of a healthy pH probe, noise included, pH, 0 and up.
     pub probe_error_ph: f64,
+    /// ORP over which no chlorine may be fed, mV; `None`: not judged.
+    pub chlorine_cutoff_mv: Option<f64>,
+    /// Largest error of a healthy ORP probe, noise included, mV, 0 and up.
+    pub probe_error_mv: f64,
     /// Least free chlorine, mg/L.
     pub chlorine_min_mg_l: f64,
     /// Most chlorine gas that the line may release in the whole run, g.
@@ -94,6 +135,8 @@ pub struct SiteBounds {
     pub told_within_ms: u64,
     /// How near the water is to be kept; `None`: not judged.
     pub kept: Option<KeptBounds>,
+    /// When something may be fed.
+    pub times: TimeBounds,
     /// One for each feeder, in the plant's order.
     pub feeders: Vec<FeederBounds>,
 }

@@ -1,7 +1,7 @@
 //! Plant and oracles together, driven by a small controller of the tests' own: a right one is
 //! held by all, and each wrong one is caught by the oracle that stands for it.
 
-use super::bounds::{FeederBounds, SiteBounds};
+use super::bounds::{FeederBounds, SiteBounds, TimeBounds};
 use crate::oracle::{Annunciation, OracleSet};
 use crate::plant::{
     Commands, FeederCommand, FeederKind, FeederSpec, Plant, PlantFault, PlantSpec, Senses,
@@ -93,6 +93,9 @@ fn site() -> SiteBounds {
         spread_hold_ms: 1_200_000,
         purge_ms: 60_000,
         rate_ratio: 1.0,
+        probe_settle_ms: Some(120_000),
+        level_switch: true,
+        ..FeederBounds::UNJUDGED
     };
     SiteBounds {
         tick_gap_max_ms: 1_000,
@@ -101,6 +104,8 @@ fn site() -> SiteBounds {
         probe_lag_ms: 180_000,
         acid_cutoff_ph: Some(7.4),
         probe_error_ph: 0.05,
+        chlorine_cutoff_mv: None,
+        probe_error_mv: 0.0,
         chlorine_min_mg_l: 1.0,
         gas_max_g: 0.05,
         acid_wanted_above_ph: Some(7.6),
@@ -108,6 +113,10 @@ fn site() -> SiteBounds {
         fed_within_ms: 3_600_000,
         told_within_ms: 7_200_000,
         kept: None,
+        times: TimeBounds {
+            flow_prove_ms: 60_000,
+            ..TimeBounds::UNJUDGED
+        },
         feeders: vec![feeder; 2],
     }
 }

@@ -5,6 +5,7 @@ pub(super) mod bounds;
 mod closed_loop;
 pub(super) mod feeds;
 pub(super) mod standing;
+pub(super) mod stored;
 #[cfg(test)]
 pub(super) mod testkit;
 pub(super) mod verdict;

@@ -1,12 +1,21 @@
 //! Hand-made traces for the oracles' tests.
 
-use super::bounds::{FeederBounds, SiteBounds};
+use super::bounds::{FeederBounds, SiteBounds, TimeBounds};
 use super::verdict::Verdict;
 use crate::oracle::{Annunciation, Oracle, Seen};
 use crate::plant::{BodyTruth, FeederTruth, LineTruth, Product, Truth};
 
 /// One second, the step of all traces.
 pub(in crate::oracle) const DT_MS: u32 = 1000;
+
+/// Flow is proven in 10 s, a feed by hand lasts 2 min; no operating hours.
+const TIMES: TimeBounds = TimeBounds {
+    flow_prove_ms: 10_000,
+    manual_max_ms: 120_000,
+    fallback_run_ms: 10_000_000,
+    hours: None,
+    start_ms: 0,
+};
 
 /// A truth, a site and what is told, which a test changes as it goes.
 pub(in crate::oracle) struct Bench {
@@ -29,6 +38,9 @@ impl Bench {
             spread_hold_ms: 60_000,
             purge_ms: 20_000,
             rate_ratio: 1.0,
+            probe_settle_ms: Some(30_000),
+            level_switch: true,
+            fallback_day_cap: Some(50.0),
         };
         let products = [
             Product::Acid,
@@ -66,6 +78,8 @@ impl Bench {
                 probe_lag_ms: 10_000,
                 acid_cutoff_ph: Some(7.2),
                 probe_error_ph: 0.05,
+                chlorine_cutoff_mv: Some(760.0),
+                probe_error_mv: 5.0,
                 chlorine_min_mg_l: 1.0,
                 gas_max_g: 0.05,
                 acid_wanted_above_ph: Some(7.8),
@@ -73,6 +87,7 @@ impl Bench {
                 fed_within_ms: 600_000,
                 told_within_ms: 1_200_000,
                 kept: None,
+                times: TIMES,
                 feeders: vec![feeder; 3],
             },
             told: Annunciation::default(),

@@ -1,0 +1,69 @@
+//! The page of a campaign: all of it in one file that needs nothing else.
+
+use minijinja::value::{Serde, Value};
+use minijinja::{Environment, context};
+use serde::Serialize;
+
+use super::bounds::Bounds;
+use super::case::Report;
+use super::table::{furthest, not_here, rows, used, verdict};
+use crate::report::CAUTIONS;
+
+const PAGE: &str = include_str!("../../templates/campaign.html");
+
+/// What no campaign shows.
+const NOT_SHOWN: [&str; 5] = [
+    "Simulated water and simulated faults: what the plant does not have, no fault can reach.",
+    "Of each oracle the worst of a trial is judged: a lesser one of another product, in the same trial, stands behind it.",
+    "Two bodies of water are in no scenario yet, and both products enter one line at one point.",
+    "Sizes and times are those that the seed draws, not those between.",
+    "Nobody comes to help but whom the site's plan sends.",
+];
+
+#[derive(Serialize)]
+struct BoundRow {
+    name: String,
+    allows: String,
+    why: String,
+    removed_by: String,
+    found: &'static str,
+}
+
+/// The page.
+///
+/// # Errors
+/// What the template engine has to say; never for a report of this program.
+pub fn page(report: &Report) -> Result<String, minijinja::Error> {
+    let mut engine = Environment::new();
+    engine.add_template("campaign.html", PAGE)?;
+    let (bounds, used) = (Bounds::committed(), used(report));
+    let entries = used.iter().filter_map(|at| bounds.entries.get(*at));
+    let needed: Vec<BoundRow> = entries
+        .map(|entry| BoundRow {
+            name: entry.name(),
+            allows: entry.allows.to_string(),
+            why: entry.why.clone(),
+            removed_by: entry.removed_by.clone(),
+            found: entry.found.map_or("before", |_| "by a campaign"),
+        })
+        .collect();
+    engine.get_template("campaign.html")?.render(context! {
+        site => &report.site,
+        mode => &report.mode,
+        seed => report.seed,
+        command => &report.command,
+        canary => &report.canary,
+        lived => report.lived,
+        planned => report.planned,
+        years => format!("{:.1}", report.simulated_s as f64 / 31_557_600.0),
+        verdict => verdict(report),
+        is_inside => report.is_inside(),
+        furthest => furthest(report),
+        rows => Value::from(Serde(&rows(report))),
+        not_here => not_here(report),
+        needed => Value::from(Serde(&needed)),
+        unneeded => bounds.unneeded(&used),
+        not_shown => NOT_SHOWN,
+        cautions => CAUTIONS,
+    })
+}

@@ -1,0 +1,203 @@
+//! `dosewarden campaign` as a person runs it: parts, merges, bad input, exit status, and that nothing half written
+//! stays behind.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    reason = "a test that panics has failed, as it should"
+)]
+
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Output};
+
+fn campaign(folder: &Path, arguments: &[&str]) -> (Option<i32>, String, String) {
+    let run: Output = Command::new(env!("CARGO_BIN_EXE_dosewarden"))
+        .arg("campaign")
+        .args(arguments)
+        .current_dir(folder)
+        .output()
+        .expect("it runs");
+    let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
+    (run.status.code(), text(&run.stdout), text(&run.stderr))
+}
+
+fn names(folder: &Path) -> Vec<String> {
+    let entries = fs::read_dir(folder).expect("a folder");
+    let name = |entry: std::io::Result<fs::DirEntry>| entry.expect("an entry").file_name();
+    let mut names: Vec<String> = entries
+        .map(|entry| name(entry).to_string_lossy().into_owned())
+        .collect();
+    names.sort();
+    names
+}
+
+/// Refused with status 2 and these words; nothing stays in the folder that was not there.
+#[track_caller]
+fn refused(folder: &Path, arguments: &[&str], words: &str) {
+    let before = names(folder);
+    let (code, out, err) = campaign(folder, arguments);
+    assert_eq!(code, Some(2), "{out}{err}");
+    assert!(err.contains(words), "{err}");
+    assert_eq!(names(folder), before);
+}
+
+const OF_FOUR: [&str; 6] = ["--faults", "random", "--runs", "4", "--seed", "7"];
+
+#[test]
+fn what_cannot_be_is_refused_with_what_would_be_right() {
+    let folder = tempfile::tempdir().unwrap();
+    let here = folder.path();
+    for shard in ["0/2", "3/2", "1/0", "one/2", "12", "-1/2", "1/2/3"] {
+        let shard = format!("--shard={shard}");
+        refused(
+            here,
+            &[&shard, "--json", "a.json"],
+            "is no part such as 1/4",
+        );
+    }
+    let pairs = ["--faults", "pairs", "--runs", "3", "--json", "a.json"];
+    refused(here, &pairs, "a pair has one trial");
+    refused(here, &["--canary", "none"], "possible values");
+    refused(here, &["--runs", "0"], "not in 1..=");
+    refused(here, &["--jobs", "0"], "not in 1..=");
+    refused(here, &["--site", "no.toml", "--json", "a.json"], "no.toml");
+    refused(
+        here,
+        &["--merge", "no.json", "--json", "a.json"],
+        "no.json: cannot be read",
+    );
+    refused(
+        here,
+        &["--merge", "a.json", "--seed", "3"],
+        "cannot be used with",
+    );
+    refused(
+        here,
+        &["--replay-dir", "no", "--json", "a.json"],
+        "no: is no folder",
+    );
+    fs::create_dir(here.join("taken")).unwrap();
+    for output in ["--json", "--table", "--report"] {
+        refused(here, &[output, "taken"], "a folder stands there");
+    }
+    fs::write(here.join("bad.json"), "{\"version\": 1").unwrap();
+    refused(
+        here,
+        &["--merge", "bad.json", "--json", "a.json"],
+        "bad.json: is no campaign's JSON",
+    );
+}
+
+#[test]
+fn parts_are_put_together_only_if_each_is_there_once_and_of_one_campaign() {
+    let folder = tempfile::tempdir().unwrap();
+    let here = folder.path();
+    let live = |more: &[&str]| {
+        let arguments = [&OF_FOUR[..], more].concat();
+        let (code, out, err) = campaign(here, &arguments);
+        assert_eq!(code, Some(0), "{out}{err}");
+        assert!(out.contains("INSIDE THE BOUNDS"), "{out}");
+    };
+    live(&["--shard", "1/2", "--jobs", "1", "--json", "one.json"]);
+    live(&["--shard", "2/2", "--jobs", "2", "--json", "two.json"]);
+    live(&[
+        "--jobs",
+        "1",
+        "--json",
+        "whole.json",
+        "--table",
+        "t.md",
+        "--report",
+        "r.html",
+    ]);
+    live(&["--jobs", "2", "--json", "again.json"]);
+    let read = |name: &str| fs::read(here.join(name)).unwrap();
+    assert!(
+        read("whole.json") == read("again.json"),
+        "jobs change the result"
+    );
+
+    let merge = ["--merge", "two.json", "one.json", "--json", "merged.json"];
+    let (code, out, err) = campaign(here, &merge);
+    assert_eq!(code, Some(0), "{out}{err}");
+    assert!(
+        read("merged.json") == read("whole.json"),
+        "parts change the result"
+    );
+
+    refused(
+        here,
+        &["--merge", "one.json", "--json", "a.json"],
+        "missing: 2/2",
+    );
+    refused(
+        here,
+        &["--merge", "one.json", "one.json"],
+        "part 1/2 is there twice",
+    );
+    let other = String::from_utf8(read("two.json")).unwrap();
+    fs::write(
+        here.join("other.json"),
+        other.replace("\"seed\": 7", "\"seed\": 8"),
+    )
+    .unwrap();
+    refused(
+        here,
+        &["--merge", "one.json", "other.json"],
+        "parts of two campaigns",
+    );
+    refused(
+        here,
+        &["--merge", "one.json", "whole.json"],
+        "parts of two campaigns",
+    );
+
+    the_page_and_the_table_say_what_was_lived(here);
+    a_case_that_is_outside_makes_the_status_one(here);
+}
+
+fn the_page_and_the_table_say_what_was_lived(here: &Path) {
+    let page = fs::read_to_string(here.join("r.html")).unwrap();
+    assert!(page.starts_with("<!doctype html>") && page.trim_end().ends_with("</html>"));
+    let command = "dosewarden campaign --faults random --runs 4 --seed 7";
+    for part in [
+        command,
+        "INSIDE THE BOUNDS",
+        "does not show",
+        "Never mix",
+        "<th scope=\"row\">",
+    ] {
+        assert!(page.contains(part), "{part}");
+    }
+    for outside in ["http://", "https://", "<script", "<link", "@import", "url("] {
+        assert!(!page.contains(outside), "the page needs {outside}");
+    }
+    let table = fs::read_to_string(here.join("t.md")).unwrap();
+    assert!(
+        table.starts_with(&format!("Made by `{command}`")),
+        "{table}"
+    );
+    assert!(table.contains("## Bounds that were needed"), "{table}");
+}
+
+/// The file of a whole campaign in which one case was outside.
+fn a_case_that_is_outside_makes_the_status_one(here: &Path) {
+    let text = fs::read_to_string(here.join("whole.json")).unwrap();
+    let mut report: serde_json::Value = serde_json::from_str(&text).unwrap();
+    report["cases"][0]["passed"]["day_total"] = serde_json::json!({
+        "worst": 2.0, "bound": 1.0, "unit": "uL", "allowed": 1.0, "inside": false, "trial": 0,
+        "words": "acid: more than the day's cap in 24 h"
+    });
+    fs::write(here.join("outside.json"), report.to_string()).unwrap();
+    let merge = ["--merge", "outside.json", "--report", "outside.html"];
+    let (code, out, err) = campaign(here, &merge);
+    assert_eq!(code, Some(1), "{out}{err}");
+    assert!(out.contains("OUTSIDE in 1 cases"), "{out}");
+    assert!(out.contains("day_total: 2.000 against 1.000"), "{out}");
+    let page = fs::read_to_string(here.join("outside.html")).unwrap();
+    assert!(
+        page.contains("<tr class=outside>"),
+        "a case outside is not marked"
+    );
+}
