@@ -6,10 +6,11 @@
 mod between;
 mod people;
 mod player;
+mod visits;
 
 use std::collections::VecDeque;
 
-pub use player::{Ending, LogLine, LogWhat};
+pub use player::{Ending, LogLine, LogWhat, Tested};
 
 use crate::judge::{Findings, Judge};
 use crate::plant::noise::Noise;
