@@ -177,6 +177,13 @@ fn a_visit_enters_what_it_found_and_a_kit_is_compared_with_the_probe() {
     untold.run_for_ms(34 * 3_600_000 + 60_000);
     assert_eq!(tests_of(&untold).len(), 4, "they are made all the same");
     assert_eq!(untold.unit().tests().of(TestedValue::Alkalinity), None);
+    // While bicarbonate spreads, an answer of the water would be misread.
+    let pauses = |pool: &SimPool<DosewardenUnit>| {
+        let pause =
+            |line: &&LogLine| matches!(line.what, LogWhat::Act(Act::Person(PersonAct::Pause(_))));
+        pool.log().iter().filter(pause).count()
+    };
+    assert_eq!((pauses(&pool), pauses(&untold)), (1, 0));
     assert!(!evidence(&untold));
 }
 

@@ -3,9 +3,9 @@
 use dosewarden::guard::units::Dose;
 use dosewarden::probe::ProbeKind;
 
-use super::{LogWhat, SimPool};
+use super::{LogWhat, ProofRound, SimPool};
 use crate::plant::ProbeId;
-use crate::scenario::{PersonAct, Work};
+use crate::scenario::{CareAct, PersonAct, Work};
 use crate::unit::{ControlUnit, Reply};
 
 /// What a probe shows in its cap: storage solutions have about pH 4, and ORP falls there (common
@@ -41,6 +41,15 @@ impl<U: ControlUnit> SimPool<U> {
                 *level = truth.map(|f| Dose(f.drum.round().min(f64::from(u32::MAX)) as u32));
             }
             PersonAct::Work { work, .. } => self.work(work),
+            PersonAct::Care {
+                by,
+                act: CareAct::ProveAll(of),
+            } => {
+                // One under way goes on: what it has tripped is put back.
+                let round = self.round.get_or_insert(ProofRound::new(*by));
+                round.add(*of, self.unit.interlocks());
+                return;
+            }
             PersonAct::Care { act, .. } => {
                 let truth = self.plant.truth();
                 act.found_in(truth.bodies.get(truth.body));

@@ -23,6 +23,8 @@ pub use ours::DosewardenUnit;
 pub use unguarded::UnguardedUnit;
 pub use upset::{InsideFault, UnitFault};
 
+use dosewarden::proof::{InterlockSet, ProofStep};
+
 use crate::plant::{Commands, MAX_FEEDERS, Senses};
 use crate::scenario::PersonAct;
 
@@ -109,6 +111,16 @@ pub trait ControlUnit {
 
     /// What it found of a feeder's real rate; `None` if it does not look.
     fn rate_found(&self, _feeder: usize) -> Option<RateFound> {
+        None
+    }
+
+    /// The interlocks of its site that have a proof test; none if it has no such tests.
+    fn interlocks(&self) -> InterlockSet {
+        InterlockSet::NONE
+    }
+
+    /// What the proof test under way waits for; `None`: there is none.
+    fn proof_waits_for(&self) -> Option<ProofStep> {
         None
     }
 

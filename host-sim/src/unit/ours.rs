@@ -4,7 +4,7 @@
 use dosewarden::alarm::AlarmId;
 use dosewarden::guard::units::Millis;
 use dosewarden::guard::{Record, Rule, TickClock};
-use dosewarden::proof::ProofTests;
+use dosewarden::proof::{InterlockSet, ProofStep, ProofTests};
 use dosewarden::regulate::Standard;
 use dosewarden::settings::Settings;
 use dosewarden::water_tests::WaterTests;
@@ -328,6 +328,14 @@ impl ControlUnit for DosewardenUnit {
     fn rate_found(&self, feeder: usize) -> Option<RateFound> {
         let level_error = self.settings.spec().level_errors.get(feeder)?;
         super::rates::found(self.controller.as_ref()?, feeder, level_error.is_fitted())
+    }
+
+    fn interlocks(&self) -> InterlockSet {
+        self.care.interlocks(&self.limits)
+    }
+
+    fn proof_waits_for(&self) -> Option<ProofStep> {
+        self.care.tests().run().map(|run| run.step())
     }
 
     fn status(&self) -> UnitStatus {
