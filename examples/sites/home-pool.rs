@@ -1,9 +1,17 @@
-// Limits of Fernleigh Garden Pool, as planned. Made by `dosewarden plan`; checked when it is built:
+// Limits and settings of Fernleigh Garden Pool, as planned. Made by `dosewarden plan`; checked when it is built:
 //     const LIMITS: Limits<2, 1> = match Limits::try_new(SPEC) { Ok(limits) => limits, Err(_) => panic!() };
+//     const SET: Settings<2> = match Settings::try_new(SETTINGS) { Ok(settings) => settings, Err(_) => panic!() };
+use dosewarden::CareSettings;
 use dosewarden::guard::units::{Dose, MilliPh, Millis, Millivolts, Percent, Rate};
 use dosewarden::guard::{
     BodyLimits, Cutoff, FeederLimits, FeederSpec, Fitted, Governor, LimitsSpec, Product, ResponseLimits, Restart,
 };
+use dosewarden::probe::CentiCelsius;
+use dosewarden::proof::ProofSettings;
+use dosewarden::response::{BufferingWater, ExpectedResponse};
+use dosewarden::settings::{AlarmSettings, DrumSettings, SettingsSpec, ValueAlarms};
+use dosewarden::stages::StageSettings;
+use dosewarden::water_tests::{TestRule, TestedValue};
 
 /// What bounds the feed.
 pub const SPEC: LimitsSpec<2, 1> = LimitsSpec {
@@ -87,7 +95,7 @@ pub const SPEC: LimitsSpec<2, 1> = LimitsSpec {
                 cycle_cap: Dose(256354),
                 hour_cap: Dose(1019319),
                 day_cap: Dose(1019319),
-                reduced_share: Percent(70),
+                reduced_share: Percent(88),
                 spread_hold: Millis(900000),
                 cutoff: Cutoff::Oxidiser {
                     orp: Millivolts(730),
@@ -99,4 +107,93 @@ pub const SPEC: LimitsSpec<2, 1> = LimitsSpec {
             }],
         }),
     ],
+};
+
+/// Alarms, drums, and how the feeders' real rates are checked.
+pub const SETTINGS: SettingsSpec<2> = SettingsSpec {
+    alarms: AlarmSettings {
+        ph: ValueAlarms {
+            low: 7200,
+            high: 7800,
+            dead_band: 50,
+            rate: None,
+        },
+        orp: ValueAlarms {
+            low: 674,
+            high: 750,
+            dead_band: 5,
+            rate: None,
+        },
+        on_delay: Millis(600_000),
+        off_delay: Millis(120_000),
+        demand_unmet_after: Millis(10_800_000),
+        flow_absent_after: Millis(39600000),
+    },
+    drums: [
+        // acid
+        Fitted::Fitted(DrumSettings {
+            size: Dose(20000000),
+            low: Dose(2000000),
+            low_days: 3,
+        }),
+        // chlorine
+        Fitted::Fitted(DrumSettings {
+            size: Dose(40000000),
+            low: Dose(4000000),
+            low_days: 3,
+        }),
+    ],
+    level_errors: [
+        Fitted::Fitted(Dose(300000)),
+        Fitted::Fitted(Dose(600000)),
+    ],
+    // acid
+    response: Fitted::Fitted(ExpectedResponse {
+        feeder: 0,
+        dose: Dose(423786),
+        moves: 100,
+        at: 7500,
+        more_per_tenth_percent: 17,
+        error_percent: 20,
+        settle_s: 609,
+        other_dose: Dose(1025416),
+        other_raises: 97,
+        learns: true,
+        water: Fitted::Fitted(BufferingWater {
+            alkalinity_mg_l: 90,
+            cyanuric_acid_mg_l: 30,
+            borate_mg_l: 0,
+            tds_mg_l: 900,
+            temperature_c: 26,
+        }),
+    }),
+};
+
+/// What the stages need, and under what temperature nothing is fed.
+pub const CARE: CareSettings = CareSettings {
+    stages: Fitted::Fitted(StageSettings {
+        begins_observing: true,
+        observe_hours: 14,
+        reduced_hours: 42,
+    }),
+    cold_below: Fitted::Fitted(CentiCelsius(1000)),
+};
+
+/// Proof tests of the interlocks. Say here whether an emergency stop is wired.
+pub const PROOF: ProofSettings = ProofSettings {
+    every_days: 90,
+    emergency_stop: false,
+    master_contact: true,
+};
+
+/// Tests of alkalinity.
+pub const ALKALINITY: TestRule = TestRule {
+    every_days: 30,
+    ..TestedValue::Alkalinity.usual()
+};
+
+/// Tests of cyanurate.
+pub const CYANURATE: TestRule = TestRule {
+    every_days: 60,
+    ..TestedValue::Cyanurate.usual()
 };

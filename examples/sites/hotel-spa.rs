@@ -1,9 +1,17 @@
-// Limits of Spa at the Corran House Hotel, as planned. Made by `dosewarden plan`; checked when it is built:
+// Limits and settings of Spa at the Corran House Hotel, as planned. Made by `dosewarden plan`; checked when it is built:
 //     const LIMITS: Limits<2, 1> = match Limits::try_new(SPEC) { Ok(limits) => limits, Err(_) => panic!() };
+//     const SET: Settings<2> = match Settings::try_new(SETTINGS) { Ok(settings) => settings, Err(_) => panic!() };
+use dosewarden::CareSettings;
 use dosewarden::guard::units::{Dose, MilliPh, Millis, Millivolts, Percent, Rate};
 use dosewarden::guard::{
     BodyLimits, Cutoff, FeederLimits, FeederSpec, Fitted, Governor, LimitsSpec, Product, ResponseLimits, Restart,
 };
+use dosewarden::probe::CentiCelsius;
+use dosewarden::proof::ProofSettings;
+use dosewarden::response::{BufferingWater, ExpectedResponse};
+use dosewarden::settings::{AlarmSettings, DrumSettings, SettingsSpec, ValueAlarms};
+use dosewarden::stages::StageSettings;
+use dosewarden::water_tests::{TestRule, TestedValue};
 
 /// What bounds the feed.
 pub const SPEC: LimitsSpec<2, 1> = LimitsSpec {
@@ -60,7 +68,7 @@ pub const SPEC: LimitsSpec<2, 1> = LimitsSpec {
                 cycle_cap: Dose(56664),
                 hour_cap: Dose(189466),
                 day_cap: Dose(615637),
-                reduced_share: Percent(50),
+                reduced_share: Percent(100),
                 spread_hold: Millis(600000),
                 cutoff: Cutoff::AbovePh(MilliPh(7300)),
                 fallback: Fitted::NotFitted,
@@ -87,7 +95,7 @@ pub const SPEC: LimitsSpec<2, 1> = LimitsSpec {
                 cycle_cap: Dose(81420),
                 hour_cap: Dose(407100),
                 day_cap: Dose(3766622),
-                reduced_share: Percent(70),
+                reduced_share: Percent(91),
                 spread_hold: Millis(300000),
                 cutoff: Cutoff::Oxidiser {
                     orp: Millivolts(800),
@@ -99,4 +107,93 @@ pub const SPEC: LimitsSpec<2, 1> = LimitsSpec {
             }],
         }),
     ],
+};
+
+/// Alarms, drums, and how the feeders' real rates are checked.
+pub const SETTINGS: SettingsSpec<2> = SettingsSpec {
+    alarms: AlarmSettings {
+        ph: ValueAlarms {
+            low: 7200,
+            high: 7800,
+            dead_band: 50,
+            rate: None,
+        },
+        orp: ValueAlarms {
+            low: 743,
+            high: 820,
+            dead_band: 5,
+            rate: None,
+        },
+        on_delay: Millis(600_000),
+        off_delay: Millis(120_000),
+        demand_unmet_after: Millis(10_800_000),
+        flow_absent_after: Millis(7200000),
+    },
+    drums: [
+        // acid
+        Fitted::Fitted(DrumSettings {
+            size: Dose(25000000),
+            low: Dose(2500000),
+            low_days: 3,
+        }),
+        // chlorine
+        Fitted::Fitted(DrumSettings {
+            size: Dose(30000000),
+            low: Dose(3000000),
+            low_days: 3,
+        }),
+    ],
+    level_errors: [
+        Fitted::Fitted(Dose(375000)),
+        Fitted::Fitted(Dose(450000)),
+    ],
+    // acid
+    response: Fitted::Fitted(ExpectedResponse {
+        feeder: 0,
+        dose: Dose(86664),
+        moves: 100,
+        at: 7500,
+        more_per_tenth_percent: 15,
+        error_percent: 20,
+        settle_s: 70,
+        other_dose: Dose(162840),
+        other_raises: 60,
+        learns: true,
+        water: Fitted::Fitted(BufferingWater {
+            alkalinity_mg_l: 100,
+            cyanuric_acid_mg_l: 0,
+            borate_mg_l: 0,
+            tds_mg_l: 700,
+            temperature_c: 38,
+        }),
+    }),
+};
+
+/// What the stages need, and under what temperature nothing is fed.
+pub const CARE: CareSettings = CareSettings {
+    stages: Fitted::Fitted(StageSettings {
+        begins_observing: true,
+        observe_hours: 7,
+        reduced_hours: 72,
+    }),
+    cold_below: Fitted::Fitted(CentiCelsius(1000)),
+};
+
+/// Proof tests of the interlocks. Say here whether an emergency stop is wired.
+pub const PROOF: ProofSettings = ProofSettings {
+    every_days: 30,
+    emergency_stop: false,
+    master_contact: true,
+};
+
+/// Tests of alkalinity.
+pub const ALKALINITY: TestRule = TestRule {
+    every_days: 7,
+    ..TestedValue::Alkalinity.usual()
+};
+
+/// Tests of cyanurate.
+pub const CYANURATE: TestRule = TestRule {
+    every_days: 60,
+    ..TestedValue::Cyanurate.usual()
 };

@@ -66,7 +66,7 @@ impl fmt::Display for CampaignError {
                 )
             }
             Self::Plant(error) => write!(f, "{error}"),
-            Self::NoDose => write!(f, "nothing is fed on days 3 and 4 of the healthy pool"),
+            Self::NoDose => write!(f, "nothing is fed on days 6 and 7 of the healthy pool"),
             Self::Threads => write!(f, "no threads can be had"),
             Self::Merge(what) => write!(f, "{what}"),
         }

@@ -20,8 +20,9 @@ pub type Pool = SimPool<DosewardenUnit>;
 const LEAD_MS: u64 = 20 * 60_000;
 /// A dose is over when nothing was fed for so long, ms.
 const QUIET_MS: u64 = 5 * 60_000;
-/// Where the dose is looked for: from the start of this day, counted from 1.
-const DAY: u64 = 3;
+/// Where the dose is looked for: from the start of this day, counted from 1. A planned site comes to full caps, by the
+/// evidence of its stages, on its fifth day at the latest.
+const DAY: u64 = 6;
 
 /// A site in a healthy run, with the time of one dose cycle.
 #[derive(Clone)]
@@ -52,14 +53,20 @@ impl Subject {
         if plan.has_errors() {
             return Err(CampaignError::Unplanned);
         }
-        let scenario = Scenario::parse(file, &plan.scenario)?;
+        // A unit that is broken on purpose may not pass its proof tests, and would feed nothing then: it is looked at
+        // as one that was never tested.
+        let text = match canary {
+            Some(_) => without_care(&plan.scenario),
+            None => plan.scenario,
+        };
+        let scenario = Scenario::parse(file, &text)?;
         Ok(Self {
-            text: plan.scenario,
+            text,
             ..Self::of_scenario(scenario, canary)?
         })
     }
 
-    /// From a scenario whose unit is in full service by its third day.
+    /// From a scenario whose unit is in full service by its sixth day.
     ///
     /// # Errors
     /// No dose in two days from there.
@@ -149,7 +156,7 @@ struct Lived {
 const ORIGINS_MAX: usize = 64;
 
 impl Subject {
-    /// The run from which a trial of these faults starts: the healthy one, or one that has lived its two days with a
+    /// The run from which a trial of these faults starts: the healthy one, or one that has lived its first days with a
     /// change that stands from the start.
     ///
     /// # Errors
@@ -203,6 +210,15 @@ impl Subject {
         lock(&self.lived.controls).insert(reset_at_ms, signs);
         Ok(signs)
     }
+}
+
+/// A planned scenario whose unit is not told of stages and tests.
+fn without_care(text: &str) -> String {
+    let from = text.find("[care]").unwrap_or(text.len());
+    let rest = text.get(from..).unwrap_or_default();
+    let to = rest.find("[held_to]").unwrap_or(0);
+    let before = text.get(..from).unwrap_or_default();
+    format!("{before}{}", rest.get(to..).unwrap_or_default())
 }
 
 /// What another thread left half done is only not kept.

@@ -1,10 +1,11 @@
 //! What one feeder should give, may give, and could give.
 
+use super::care;
 use super::feeder::SiteFeeder;
 use super::site::Site;
 use super::work::{
-    CHLORINE_MAX_MG_L, CellFigures, Custom, DRIVE_OFF_S, FeederFigures, Figures, PH_FLOOR,
-    TICK_GAP_S, TOLERANCE, ph_after, water,
+    CHLORINE_MAX_MG_L, CellFigures, Custom, DRIVE_OFF_S, FREE_ALKALI_EQ_L, FeederFigures, Figures,
+    PH_FLOOR, TICK_GAP_S, TOLERANCE, ph_after, water,
 };
 use crate::plant::HYDROGEN_L_PER_MOL;
 use crate::water::units::CHLORINE_MG_PER_MMOL;
@@ -44,6 +45,7 @@ impl Worked<'_> {
             dose_min,
             per_tenth: 0.0,
             expected_per_day: 0.0,
+            against_alkali_per_day: 0.0,
             cycle_cap: 0.0,
             hour_cap: 0.0,
             day_cap: 0.0,
@@ -55,6 +57,7 @@ impl Worked<'_> {
             after_hour: 0.0,
             after_day_cap: 0.0,
             after_drum: None,
+            check: None,
             cell: None,
         };
         if feeder.product == Product::Acid {
@@ -62,6 +65,13 @@ impl Worked<'_> {
         } else {
             self.chlorine(feeder, &mut one);
         }
+        let probe_s = if one.acid {
+            self.site.probes.ph_lag_s
+        } else {
+            self.site.probes.orp_lag_s
+        };
+        let lag = Millis(((probe_s + self.site.probes.sample_lag_s) * 1000.0) as u32);
+        one.check = care::check(self.site, self.figures, feeder, self.way(lag))?;
         one.cycle_s = one.cycle_cap / rate * 3600.0;
         if feeder.is_liquid() && one.expected_per_day > 0.0 {
             one.stock_days = Some(feeder.drum_l * 1000.0 / one.expected_per_day);
@@ -72,6 +82,15 @@ impl Worked<'_> {
     /// mL of acid that carry so many eq/L into the basin.
     fn acid_ml(&self, feeder: &SiteFeeder, eq_per_l: f64) -> f64 {
         eq_per_l * self.site.volume_l / feeder.strength * 1000.0
+    }
+
+    /// Free alkali of the hypochlorite that is used a day, eq/L of the basin. What its chlorine brings besides goes
+    /// again when that is used.
+    fn alkali_a_day(&self) -> f64 {
+        let own = self.site.feeders.iter();
+        let own = own.filter(|one| one.product == Product::Hypochlorite);
+        own.map(|one| self.figures.chlorine_mg_l_day / 1000.0 / one.strength * FREE_ALKALI_EQ_L)
+            .sum()
     }
 
     fn acid(&self, feeder: &SiteFeeder, one: &mut FeederFigures) -> Result<(), WaterError> {
@@ -88,7 +107,8 @@ impl Worked<'_> {
         one.day_cap = step(self.figures.acid_cutoff, PH_FLOOR)?;
         one.hour_cap = step(ph + self.custom.acid_hour_ph, ph)?.min(one.day_cap);
         one.cycle_cap = one.per_tenth.min(one.hour_cap);
-        one.expected_per_day = self.acid_ml(feeder, self.acid_a_day);
+        one.against_alkali_per_day = self.acid_ml(feeder, self.alkali_a_day());
+        one.expected_per_day = self.acid_ml(feeder, self.acid_a_day) + one.against_alkali_per_day;
         let lag = Millis(((site.probes.ph_lag_s + site.probes.sample_lag_s) * 1000.0) as u32);
         one.hold_s = self.hold(lag).max(self.custom.acid_hold_s);
         let after = |water: &Water, ml: f64| {

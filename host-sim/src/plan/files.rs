@@ -3,11 +3,14 @@
 use minijinja::value::merge_maps;
 use minijinja::{Environment, context};
 
+use super::care::PlannedCare;
 use super::feeder::SiteFeeder;
 use super::findings::ALKALINITY_MIN_MG_L;
+use super::life;
 use super::site::{Site, Wanted};
 use super::work::{
-    Custom, DRIVE_OFF_S, FeederFigures, Figures, ORP_PER_DECADE_MV, TICK_GAP_S, water,
+    Custom, DRIVE_OFF_S, FREE_ALKALI_EQ_L, FeederFigures, Figures, ORP_PER_DECADE_MV, TICK_GAP_S,
+    water,
 };
 use crate::plant::DayWindow;
 use crate::water::units::CHLORINE_MG_PER_MMOL;
@@ -16,12 +19,12 @@ use dosewarden::guard::Product;
 const SCENARIO: &str = include_str!("scenario.toml.j2");
 const RUST: &str = include_str!("limits.rs.j2");
 
-/// A scenario for `run`: the site as planned, with a visit a week, for 60 days.
+/// A scenario for `run`: the site as planned, with by its stages, with a visit a week, for 60 days.
 pub(super) fn scenario(site: &Site, figures: &Figures) -> String {
     render(SCENARIO, site, figures)
 }
 
-/// The limits as Rust constants.
+/// Limits and settings as Rust constants.
 pub(super) fn rust(site: &Site, figures: &Figures) -> String {
     render(RUST, site, figures)
 }
@@ -36,8 +39,6 @@ fn render(template: &str, site: &Site, figures: &Figures) -> String {
         .collect();
     let custom = Custom::of(site.kind);
     let wanted = &site.wanted;
-    let first_min = site.flow.runs.first().map_or(480, |w| w.from_min);
-    let start = (u32::from(first_min) + 30) % 1440;
     let values = context! {
         name => site.name.replace(['"', '\\'], "'"),
         settle_s => tidy(custom.settle_s),
@@ -51,13 +52,18 @@ fn render(template: &str, site: &Site, figures: &Figures) -> String {
         flow_absent_h => tidy((25.0 - site.pump_h()).max(2.0)),
         chlorine_min => tidy(wanted.free_chlorine_min_mg_l),
         within => tidy(custom.within_ph),
-        start => format!("{:02}:{:02}", start / 60, start % 60),
         alkalinity_to => tidy(figures.alkalinity_start_mg_l.max(ALKALINITY_MIN_MG_L + 10.0)),
         refill => site.feeders.iter().filter(|f| f.is_liquid()).map(|f| f.name.clone())
             .collect::<Vec<_>>(),
         feeders => feeders,
         count => site.feeders.len(),
+        visit => life::VISIT,
+        has_answer => figures.feeders.iter().any(|f| f.check.is_some_and(|c| c.answer.is_some())),
         has_orp => site.feeders.iter().any(|f| f.product.is_oxidiser()),
+        days => life::DAYS,
+        care => of_care(&PlannedCare::of(site)),
+        deeds => life::deeds(site, figures).into_iter()
+            .map(|deed| context! { at => deed.at, lines => deed.lines }).collect::<Vec<_>>(),
         ..merge_maps([of_pool(site, figures), of_flow(site)])
     };
     environment
@@ -149,14 +155,12 @@ fn of_feeder(
     let liquid = feeder.is_liquid();
     let acid = feeder.product == Product::Acid;
     let unit = if liquid { "mL" } else { "g" };
-    let floor3 = |value: f64| (value * 1000.0).floor() / 1000.0;
     // A cell's cycle is an hour of it, charged by slices of ten minutes.
     let cycle = one.cycle_cap;
     let slice = if liquid { cycle } else { cycle / 6.0 };
     let rate_for_run = 0.8 * one.rate_per_h;
     let run_max_s = (cycle / rate_for_run * 3600.0).max(2.0 * (TICK_GAP_S + DRIVE_OFF_S)) + 5.0;
-    // Half of a day's cap of chlorine is less than a busy pool uses: it would be starved on its first day.
-    let share = if acid { 50 } else { 70 };
+    let share = reduced_share(one);
     let reduced = if cycle * f64::from(share) / 100.0 >= one.dose_min {
         share
     } else {
@@ -182,6 +186,7 @@ fn of_feeder(
         rate => floor3(one.rate_per_h),
         any_tube => floor3(feeder.rate_any_tube_per_h.max(one.rate_per_h * 1.1 + 0.001)),
         caught => if feeder.caught.is_some() || !liquid { "true" } else { "false" },
+        free_alkali => tidy(FREE_ALKALI_EQ_L),
         drum_l => tidy(feeder.drum_l),
         drum_low_l => tidy(0.1 * feeder.drum_l),
         level_l => if feeder.level_switch { format!("{} L", tidy(0.04 * feeder.drum_l)) }
@@ -198,9 +203,35 @@ fn of_feeder(
         hold_s => tidy(one.hold_s.ceil()),
         ..merge_maps([
             of_regulator(site, figures, one, cycle),
+            of_check(site, figures, one),
             of_guard(figures, feeder, one, cycle, slice.max(one.dose_min)),
         ])
     }
+}
+
+/// Share of its caps that a feeder has in the reduced stage, %: half, or what the water is expected to use in a day
+/// if that is more, with a busy hour (a day of the ledger is up to one bucket longer) and half a cycle; and cycles that
+/// with their holds give what is used in a busy hour. Else the pool would be starved in the days of that stage.
+pub(super) fn reduced_share(one: &FeederFigures) -> u32 {
+    let needed = 1.125 * one.expected_per_day + 0.5 * one.cycle_cap;
+    let percent = (100.0 * needed / one.day_cap.max(one.cycle_cap)).ceil();
+    let percent = percent.max((100.0 * share_by_rate(one)).ceil());
+    percent.clamp(50.0, 100.0) as u32
+}
+
+/// Least share of its cycle with which a liquid gives what is used in a busy hour: share * cycle in every
+/// share * cycle_s + hold_s + two purges of a minute. All of a day is used in eleven hours at most, and turns with the
+/// other feeder leave three quarters of the time (the hotel spa fell under its minimum with a fifteenth less).
+fn share_by_rate(one: &FeederFigures) -> f64 {
+    if one.acid || one.cell.is_some() {
+        return 0.0;
+    }
+    let per_s = 4.0 / 3.0 * one.expected_per_day / (11.0 * 3600.0);
+    let left = one.cycle_cap - per_s * one.cycle_s;
+    if left <= 0.0 {
+        return 1.0;
+    }
+    (per_s * (one.hold_s + 120.0) / left).min(1.0)
 }
 
 /// Set points, and what a dose does.
@@ -210,21 +241,60 @@ fn of_regulator(
     one: &FeederFigures,
     cycle: f64,
 ) -> minijinja::Value {
-    let floor3 = |value: f64| (value * 1000.0).floor() / 1000.0;
     // ORP that a cycle moves, at the wanted chlorine.
     let rise = cycle / one.per_tenth * 0.1;
     let wanted = site.wanted.free_chlorine_mg_l;
     let moves = ORP_PER_DECADE_MV * libm::log10((wanted + rise) / wanted);
+    let answer = one.check.and_then(|check| check.answer);
     context! {
         set_ph => tidy(site.wanted.ph),
         set_orp => tidy(figures.orp_set_mv.round()),
-        per_tenth => floor3(one.per_tenth),
+        // Where the answers are followed, a dose is of the water of which they are expected.
+        per_tenth => floor3(answer.map_or(one.per_tenth, |answer| answer.dose_ml)),
         orp_dose => floor3(cycle),
         orp_moves => tidy(moves.max(1.0).round()),
         start_orp => tidy((figures.orp_set_mv - 8.0).round()),
         stop_orp => tidy((figures.orp_set_mv + 2.0).round()),
         cutoff_ph => tidy(figures.acid_cutoff),
         cutoff_orp => tidy(figures.orp_cutoff_mv.round()),
+    }
+}
+
+fn of_care(care: &PlannedCare) -> minijinja::Value {
+    context! {
+        observe_h => care.observe_h,
+        reduced_h => care.reduced_h,
+        proof_every_days => care.proof_every_days,
+        alkalinity_every_days => care.alkalinity_every_days,
+        cyanurate_every_days => care.cyanurate_every_days,
+        cold_below_c => tidy(care.cold_below_c),
+    }
+}
+
+/// How the feeder's real rate is checked.
+fn of_check(site: &Site, figures: &Figures, one: &FeederFigures) -> minijinja::Value {
+    let answer = one.check.and_then(|check| check.answer);
+    let (w, wanted) = (&site.water, &site.wanted);
+    context! {
+        check => one.check.map(|check| context! { level_error_l => tidy(check.level_error_l) }),
+        answer => answer.map(|answer| context! {
+            dose => floor3(answer.dose_ml),
+            u_dose => whole(floor3(answer.dose_ml) * 1000.0),
+            at => tidy(answer.at_ph),
+            more => whole(answer.more_per_tenth_percent),
+            error => whole(answer.error_percent),
+            settle_s => whole(answer.settle_s),
+            hypochlorite => answer.hypochlorite.map(|(ml, raises)| context! {
+                dose => floor3(ml),
+                u_dose => whole(floor3(ml) * 1000.0),
+                raises => tidy((raises * 1000.0).round() / 1000.0),
+            }),
+            alkalinity => whole(figures.alkalinity_start_mg_l),
+            cya => whole(w.cyanuric_acid_mg_l.max(wanted.cyanuric_acid_mg_l)),
+            borate => whole(w.borate_mg_l),
+            dissolved => whole(w.dissolved_mg_l.max(wanted.dissolved_mg_l)),
+            temperature => whole(site.temperature_c),
+        }),
     }
 }
 
@@ -236,7 +306,6 @@ fn of_guard(
     cycle: f64,
     slice: f64,
 ) -> minijinja::Value {
-    let floor3 = |value: f64| (value * 1000.0).floor() / 1000.0;
     context! {
         uph => whole(one.rate_per_h * 1000.0),
         u_any => whole(feeder.rate_any_tube_per_h.max(one.rate_per_h * 1.1 + 0.001) * 1000.0),
@@ -247,6 +316,11 @@ fn of_guard(
         u_day => whole(floor3(one.day_cap.max(cycle)) * 1000.0),
         cutoff_milli_ph => whole(figures.acid_cutoff * 1000.0),
     }
+}
+
+/// At most three places, rounded down.
+fn floor3(value: f64) -> f64 {
+    (value * 1000.0).floor() / 1000.0
 }
 
 fn whole(value: f64) -> u64 {

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::files::reduced_share;
 use super::site::{PoolKind, Site};
 use super::work::{Figures, TICK_GAP_S};
 use dosewarden::guard::Product;
@@ -34,6 +35,9 @@ pub struct Finding {
 /// Least alkalinity with which acid is fed, mg/L. Our choice: under it pH runs away between two
 /// readings.
 pub const ALKALINITY_MIN_MG_L: f64 = 50.0;
+
+/// Reduced caps of more than this are as good as full ones, %. Our choice.
+const LITTLE_REDUCED: u32 = 90;
 
 /// Water under this is cold for a generator, C (common practice, no source).
 const CELL_COLD_C: f64 = 15.0;
@@ -69,6 +73,7 @@ pub(super) fn findings(site: &Site, figures: &Figures) -> Vec<Finding> {
     for index in 0..site.feeders.len() {
         rates(site, figures, index, &mut found);
         amounts(site, figures, index, &mut found);
+        stages(figures, index, &mut found);
     }
     wiring(site, &mut found);
     found.0.sort_by_key(|finding| finding.severity);
@@ -288,6 +293,23 @@ fn amounts(site: &Site, figures: &Figures, index: usize, found: &mut Found) {
             "whole_drum",
             format!("{name}: the whole drum in the pool makes {what}"),
             "keep the drum no larger than visits need",
+        );
+    }
+}
+
+fn stages(figures: &Figures, index: usize, found: &mut Found) {
+    let Some(one) = figures.feeders.get(index) else {
+        return;
+    };
+    let share = reduced_share(one);
+    if share > LITTLE_REDUCED {
+        found.note(
+            "little_reduced",
+            format!(
+                "{}: the water uses so much of a day's cap that the reduced stage leaves it {share} % of its caps",
+                one.name
+            ),
+            "watch the first days of that stage as closely as those of full caps",
         );
     }
 }

@@ -17,9 +17,13 @@
 //! ```
 
 mod amounts;
+mod care;
+#[cfg(test)]
+mod care_tests;
 mod feeder;
 mod files;
 mod findings;
+mod life;
 mod prepare;
 mod sheet;
 mod site;
@@ -30,8 +34,10 @@ mod tests;
 mod trade_tests;
 mod work;
 
+pub use care::{AnswerFigures, CheckFigures, PlannedCare};
 pub use feeder::SiteFeeder;
 pub use findings::{ALKALINITY_MIN_MG_L, Finding, Severity};
+pub use life::ByHand;
 pub use prepare::Step;
 pub use site::{PoolKind, Site, SiteFlow, SiteProbes, Wanted};
 pub use stages::{PlannedProof, PlannedStage};
@@ -72,8 +78,10 @@ pub struct Plan {
     pub stages: Vec<PlannedStage>,
     /// Proof tests of its interlocks.
     pub proof_tests: Vec<PlannedProof>,
-    /// Days between them.
-    pub proof_test_days: u32,
+    /// What the unit is told about stages and tests.
+    pub care: PlannedCare,
+    /// What is poured by hand while the unit only observes.
+    pub by_hand: ByHand,
     /// A scenario for `run`.
     pub scenario: String,
     /// The same limits for a firmware, in Rust.
@@ -136,7 +144,8 @@ impl Plan {
             advice: advice(site, &figures),
             stages: stages::stages(site),
             proof_tests: stages::proofs(site),
-            proof_test_days: Custom::of(site.kind).proof_test_days,
+            care: PlannedCare::of(site),
+            by_hand: life::by_hand(site, &figures),
             rust: files::rust(site, &figures),
             scenario,
             figures,

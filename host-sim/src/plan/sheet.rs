@@ -2,7 +2,7 @@
 
 use core::fmt;
 
-use super::{FeederFigures, Plan, Severity, stages};
+use super::{CheckFigures, FeederFigures, Plan, Severity, stages};
 
 impl fmt::Display for Plan {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -101,7 +101,7 @@ impl Plan {
     }
 
     fn then(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        stages::write(f, &self.stages, &self.proof_tests, self.proof_test_days)
+        stages::write(f, self)
     }
 }
 
@@ -139,6 +139,9 @@ fn amounts(f: &mut fmt::Formatter<'_>, one: &FeederFigures, cutoff: f64) -> fmt:
     if let Some(days) = one.stock_days {
         writeln!(f, "  a full drum lasts        {days:.0} days")?;
     }
+    if let Some(check) = one.check {
+        checked(f, &check)?;
+    }
     if let Some(cell) = one.cell {
         writeln!(
             f,
@@ -173,4 +176,23 @@ fn amounts(f: &mut fmt::Formatter<'_>, one: &FeederFigures, cutoff: f64) -> fmt:
         )?;
     }
     writeln!(f)
+}
+
+/// How the feeder's real rate is checked.
+fn checked(f: &mut fmt::Formatter<'_>, check: &CheckFigures) -> fmt::Result {
+    if let Some(answer) = check.answer {
+        writeln!(
+            f,
+            "  the water's answer       {:.0} mL move pH {:.1} by 0.1, known to {:.0} %; shown after {:.0} min",
+            answer.dose_ml,
+            answer.at_ph,
+            answer.error_percent,
+            answer.settle_s / 60.0
+        )?;
+    }
+    writeln!(
+        f,
+        "  the drum's level         read to {:.2} L at each visit, against what was booked",
+        check.level_error_l
+    )
 }

@@ -6,6 +6,8 @@ use dosewarden::proof::Interlock;
 use dosewarden::stages::KIT_AGREES;
 use serde::Serialize;
 
+use super::Plan;
+use super::care::PlannedCare;
 use super::site::Site;
 
 /// One stage.
@@ -30,17 +32,6 @@ pub struct PlannedProof {
     pub within_s: f64,
     /// The first time: before this stage.
     pub before: &'static str,
-}
-
-/// Hours of sound flow and probes before feeding: a day of the pump. Our choice: a day shows morning
-/// and evening, sun and bathers.
-pub(super) fn observe_hours(site: &Site) -> u16 {
-    site.pump_h().ceil().clamp(1.0, 24.0) as u16
-}
-
-/// And before full caps: three such days. Our choice: some ten doses of acid.
-pub(super) fn reduced_hours(site: &Site) -> u16 {
-    3 * observe_hours(site)
 }
 
 /// The interlocks that a site file tells of.
@@ -87,17 +78,18 @@ pub(super) fn proofs(site: &Site) -> Vec<PlannedProof> {
 
 /// The stages of a site.
 pub(super) fn stages(site: &Site) -> Vec<PlannedStage> {
+    let care = PlannedCare::of(site);
     let sound = |hours: u16| format!("{hours} h with flow proven and every probe normal");
     let liquids = site.feeders.iter().filter(|one| one.is_liquid());
     let caught = liquids.map(|one| {
         let done = if one.caught.is_some() { " (done)" } else { "" };
         format!("a catch test of {} on record{done}", one.name)
     });
-    let mut reduced = vec![sound(observe_hours(site))];
+    let mut reduced = vec![sound(care.observe_h)];
     reduced.extend(caught);
     reduced.push("the proof tests below that need no feed".to_owned());
     let full = vec![
-        format!("{}, without a lockout", sound(reduced_hours(site))),
+        format!("{}, without a lockout", sound(care.reduced_h)),
         format!(
             "a kit's pH within {:.1} of the probe",
             f64::from(KIT_AGREES) / 1000.0
@@ -114,12 +106,9 @@ pub(super) fn stages(site: &Site) -> Vec<PlannedStage> {
 }
 
 /// Writes both, as the sheet shows them.
-pub(super) fn write(
-    f: &mut fmt::Formatter<'_>,
-    stages: &[PlannedStage],
-    proofs: &[PlannedProof],
-    every_days: u32,
-) -> fmt::Result {
+pub(super) fn write(f: &mut fmt::Formatter<'_>, plan: &Plan) -> fmt::Result {
+    let (stages, proofs, care) = (&plan.stages, &plan.proof_tests, &plan.care);
+    let every_days = care.proof_every_days;
     writeln!(
         f,
         "Stages, each by a technician; down again at once by an operator"
@@ -131,6 +120,7 @@ pub(super) fn write(
                 f,
                 "     a new unit begins here: it logs what it would feed, and drives nothing; dose by hand"
             )?;
+            by_hand(f, plan)?;
         }
         for need in &stage.needs {
             writeln!(f, "     [ ] {need}")?;
@@ -162,5 +152,31 @@ pub(super) fn write(
     writeln!(
         f,
         "  next: {every_days} days after each; overdue it is an alarm, failed it holds feed"
+    )?;
+    writeln!(f, "Tests of the water, entered at the unit")?;
+    writeln!(
+        f,
+        "  alkalinity every {} days, cyanuric acid every {}; overdue it is an alarm, and doses of acid are smaller",
+        care.alkalinity_every_days, care.cyanurate_every_days
+    )?;
+    writeln!(f, "  under {:.0} C nothing is fed", care.cold_below_c)
+}
+
+/// What is poured meanwhile.
+fn by_hand(f: &mut fmt::Formatter<'_>, plan: &Plan) -> fmt::Result {
+    let times = plan.by_hand.at.join(", ");
+    for (feeder, ml) in plan.figures.feeders.iter().zip(&plan.by_hand.ml) {
+        let what = if feeder.cell.is_some() {
+            "hypochlorite of 125 g/L"
+        } else {
+            &feeder.name
+        };
+        if ml.round() >= 1.0 {
+            writeln!(f, "     {what}: {ml:.0} mL at {times}")?;
+        }
+    }
+    writeln!(
+        f,
+        "     test before, and pour only what is missing, acid and hypochlorite far apart; the unit is not told"
     )
 }

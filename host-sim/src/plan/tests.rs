@@ -11,11 +11,11 @@ pub(super) fn plan(text: &str) -> Plan {
     Plan::of(&site(text)).unwrap_or_else(|error| panic!("{error}"))
 }
 
-fn names(plan: &Plan) -> Vec<&'static str> {
+pub(super) fn names(plan: &Plan) -> Vec<&'static str> {
     plan.findings.iter().map(|finding| finding.name).collect()
 }
 
-const SITES: [(&str, &str); 4] = [
+pub(super) const SITES: [(&str, &str); 4] = [
     ("home-pool.toml", HOME_POOL),
     ("hotel-spa.toml", HOTEL_SPA),
     ("community-pool.toml", COMMUNITY_POOL),

@@ -4,6 +4,7 @@
 use serde::Serialize;
 
 use super::amounts::Worked;
+use super::care::CheckFigures;
 use super::site::{PoolKind, Site};
 use crate::plant::BATHER_CHLORINE_G;
 use crate::water::units::{CACO3_MG_PER_MEQ, CHLORINE_MG_PER_MMOL};
@@ -23,6 +24,8 @@ const SUN_PER_H: f64 = 1.0;
 const DAYLIGHT_H: f64 = 14.0;
 /// Loss day and night, 1/h. Our choice.
 const BACKGROUND_PER_H: f64 = 0.005;
+/// Caustic soda of hypochlorite besides what its chlorine brings, eq/L. Our choice.
+pub(super) const FREE_ALKALI_EQ_L: f64 = 0.15;
 /// ORP gained for ten times the HOCl, mV (common practice, no source).
 pub(super) const ORP_PER_DECADE_MV: f64 = 70.0;
 /// Taken where no anchor is known yet, mV. Our choice; feed by ORP waits for a real one.
@@ -49,6 +52,9 @@ pub struct Custom {
     pub acid_hour_ph: f64,
     /// How long water has to have moved past the probes, s.
     pub settle_s: f64,
+    /// Most hours that a new unit only observes. A busy spa's chlorine is gone within an hour: it observes from
+    /// closing to opening.
+    pub observe_h_max: u16,
     /// Days between proof tests of the interlocks.
     pub proof_test_days: u32,
     /// How near pH is to be kept.
@@ -72,6 +78,7 @@ impl Custom {
             chlorine_hour_mg_l: if spa { 5.0 } else { 2.0 },
             acid_hour_ph: if spa { 0.4 } else { 0.2 },
             settle_s: if spa { 120.0 } else { 300.0 },
+            observe_h_max: if spa { 7 } else { 24 },
             proof_test_days: if matches!(kind, PoolKind::Home) {
                 90
             } else {
@@ -111,6 +118,8 @@ pub struct FeederFigures {
     pub per_tenth: f64,
     /// What it is expected to give a day.
     pub expected_per_day: f64,
+    /// Of that, against the free alkali of the hypochlorite that is fed; acid only.
+    pub against_alkali_per_day: f64,
     /// Cap of a cycle.
     pub cycle_cap: f64,
     /// Cap of an hour.
@@ -133,6 +142,8 @@ pub struct FeederFigures {
     pub after_day_cap: f64,
     /// After all of a full drum; none for a generator.
     pub after_drum: Option<f64>,
+    /// How its real rate is checked; none for a generator.
+    pub check: Option<CheckFigures>,
     /// Of a chlorine generator.
     pub cell: Option<CellFigures>,
 }

@@ -7,10 +7,12 @@ mod between;
 mod hands;
 mod people;
 mod player;
+mod proving;
+mod visits;
 
 use std::collections::VecDeque;
 
-pub use player::{Ending, LogLine, LogWhat};
+pub use player::{Ending, LogLine, LogWhat, Tested};
 
 use crate::judge::{Findings, Judge, Witnessed};
 use crate::plant::noise::Noise;
@@ -22,6 +24,7 @@ use between::Between;
 use hands::Hands;
 use people::{in_its_cap, releases};
 use player::{Log, Player};
+use proving::ProofRound;
 
 /// So that the tests' errors are not the probes' noise.
 const TESTS_SEED: u64 = 0x7E57_0000_0000_0001;
@@ -46,6 +49,8 @@ pub struct SimPool<U> {
     /// Errors of the tests that persons make.
     tests: Noise,
     rains_until: u64,
+    /// Proof tests that a person makes one after the other.
+    round: Option<ProofRound>,
     tick_ms: u32,
     start_ms: u64,
     powered: bool,
@@ -79,6 +84,7 @@ impl<U: ControlUnit> SimPool<U> {
             cuts: Cuts::default(),
             tests: Noise::new(scenario.seed ^ TESTS_SEED),
             rains_until: 0,
+            round: None,
             tick_ms: scenario.tick_ms,
             start_ms: u64::from(scenario.plant.start_min) * 60_000,
             powered: false,
@@ -114,6 +120,7 @@ impl<U: ControlUnit> SimPool<U> {
         }
         self.plant.step(self.tick_ms, &self.commands);
         self.player.see(self.plant.truth());
+        self.go_on_proving();
         let before = self.status;
         self.status = if self.powered {
             self.unit.status()

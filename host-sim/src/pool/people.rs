@@ -3,11 +3,10 @@
 use dosewarden::guard::units::Dose;
 use dosewarden::probe::ProbeKind;
 
-use super::{LogWhat, SimPool};
+use super::{LogWhat, ProofRound, SimPool};
 use crate::plant::ProbeId;
-use crate::scenario::{Act, PersonAct, Poured, Visit, Work};
+use crate::scenario::{CareAct, PersonAct, Work};
 use crate::unit::{ControlUnit, Reply};
-use crate::water::units::{CACO3_MG_PER_MEQ, NAHCO3_MG_PER_MMOL};
 
 /// What a probe shows in its cap: storage solutions have about pH 4, and ORP falls there (common
 /// practice, no source).
@@ -50,6 +49,15 @@ impl<U: ControlUnit> SimPool<U> {
                 *level = truth.map(|f| Dose(f.drum.round().min(f64::from(u32::MAX)) as u32));
             }
             PersonAct::Work { work, .. } => self.work(work),
+            PersonAct::Care {
+                by,
+                act: CareAct::ProveAll(of),
+            } => {
+                // One under way goes on: what it has tripped is put back.
+                let round = self.round.get_or_insert(ProofRound::new(*by));
+                round.add(*of, self.unit.interlocks());
+                return;
+            }
             PersonAct::Care { act, .. } => {
                 let truth = self.plant.truth();
                 act.found_in(truth.bodies.get(truth.body));
@@ -88,39 +96,6 @@ impl<U: ControlUnit> SimPool<U> {
             }
             Work::PutBack(kind) => self.plant.dip(probe(kind), None),
             _ => {}
-        }
-    }
-
-    /// Drums (read, filled, read again), then alkalinity by a test that errs.
-    pub(super) fn visit(&mut self, clock_ms: u64, visit: &Visit) {
-        let feeders = self.plant.spec().feeders.len();
-        for feeder in (0..feeders).filter(|feeder| visit.refill[*feeder]) {
-            let level = None;
-            self.person(clock_ms, &PersonAct::ReadLevel { feeder, level });
-            self.person(clock_ms, &PersonAct::Refill(feeder));
-            self.person(clock_ms, &PersonAct::ReadLevel { feeder, level });
-        }
-        let Some(wanted) = visit.alkalinity_to_mg_l else {
-            return;
-        };
-        let truth = self.plant.truth();
-        let Some(water) = truth.bodies.get(truth.body) else {
-            return;
-        };
-        let error = self.tests.normal() * visit.alkalinity_error_mg_l;
-        let found = (water.alkalinity_mg_l + error).max(0.0);
-        let litres = water.amounts.water_l;
-        self.log.push(
-            clock_ms,
-            LogWhat::Tested {
-                alkalinity_mg_l: found,
-            },
-        );
-        let missing_eq = (wanted - found).max(0.0) / CACO3_MG_PER_MEQ * litres / 1000.0;
-        let amount = (missing_eq * NAHCO3_MG_PER_MMOL).round() as u32;
-        if amount > 0 {
-            let what = Poured::Bicarbonate;
-            self.act(Act::Person(PersonAct::Pour { what, amount }));
         }
     }
 }

@@ -16,6 +16,32 @@ pub enum Ending {
     Unit(UnitFault),
 }
 
+/// What a test of the water said.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Tested {
+    /// Total alkalinity, mg/L as CaCO3.
+    Alkalinity(f64),
+    /// pH by a kit.
+    Ph(f64),
+    /// Free chlorine, mg/L.
+    Chlorine(f64),
+    /// Cyanuric acid, mg/L.
+    Cyanurate(f64),
+}
+
+impl Tested {
+    /// In words.
+    #[must_use]
+    pub fn words(&self) -> String {
+        match self {
+            Self::Alkalinity(mg_l) => format!("test: alkalinity {mg_l:.0} mg/L"),
+            Self::Ph(ph) => format!("test: pH {ph:.2}"),
+            Self::Chlorine(mg_l) => format!("test: free chlorine {mg_l:.1} mg/L"),
+            Self::Cyanurate(mg_l) => format!("test: cyanuric acid {mg_l:.0} mg/L"),
+        }
+    }
+}
+
 /// Something worth telling.
 #[derive(Clone, Debug, PartialEq)]
 pub enum LogWhat {
@@ -32,10 +58,7 @@ pub enum LogWhat {
     /// An alarm went.
     AlarmWent(String),
     /// Somebody tested the water.
-    Tested {
-        /// What the test said.
-        alkalinity_mg_l: f64,
-    },
+    Tested(Tested),
     /// The unit waits for a person.
     NeedsPerson,
     /// It no longer does.

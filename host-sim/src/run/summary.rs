@@ -353,9 +353,7 @@ pub(crate) fn log_entry(line: &LogLine, names: &[String]) -> LogEntry {
         LogWhat::Reply(_) => "done".to_owned(),
         LogWhat::AlarmCame(name) => format!("alarm: {name}"),
         LogWhat::AlarmWent(name) => format!("alarm ends: {name}"),
-        LogWhat::Tested { alkalinity_mg_l } => {
-            format!("test: alkalinity {alkalinity_mg_l:.0} mg/L")
-        }
+        LogWhat::Tested(found) => found.words(),
         LogWhat::NeedsPerson => "the unit waits for a person".to_owned(),
         LogWhat::NeedsNobody => "the unit waits for nobody any more".to_owned(),
     };

@@ -6,6 +6,7 @@
 //! | `observe` | |
 //! | `kit_ph` | `ph` as a kit shows it; without, as it is |
 //! | `prove` | `interlock`, and `feeder` for one of a feeder: begins its proof test |
+//! | `prove_all` | `of`: `without_feed`, `with_feed` or `all`: one proof test after the other, each tripped by hand |
 //! | `trip` | says that the interlock is tripped now |
 //! | `stood_still` | `seen`: whether the feeder stood still, for the series contact |
 //! | `prime` | `feeder`, `for` |
@@ -51,6 +52,17 @@ impl CarePlan {
     }
 }
 
+/// Which proof tests a person makes in a round.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ProofsOf {
+    /// Those that need no feed: they come before the reduced stage.
+    WithoutFeed,
+    /// Those that need feed.
+    WithFeed,
+    /// All.
+    All,
+}
+
 /// What somebody does about stages, proof tests and limits.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum CareAct {
@@ -60,6 +72,8 @@ pub enum CareAct {
     KitPh(Option<MilliPh>),
     /// Begins a proof test.
     Prove(Interlock),
+    /// Begins one proof test after the other, and trips each interlock by hand.
+    ProveAll(ProofsOf),
     /// Says that the interlock is tripped now.
     Trip,
     /// Says whether the feeder stood still.
@@ -82,10 +96,11 @@ pub enum CareAct {
     },
 }
 
-pub(super) const CARES: [&str; 7] = [
+pub(super) const CARES: [&str; 8] = [
     "observe",
     "kit_ph",
     "prove",
+    "prove_all",
     "trip",
     "stood_still",
     "prime",
@@ -94,6 +109,12 @@ pub(super) const CARES: [&str; 7] = [
 
 /// Of a feeder, or of the site whatever the feeder.
 type Make = fn(u8) -> Interlock;
+
+const PROOFS: [(&str, ProofsOf); 3] = [
+    ("without_feed", ProofsOf::WithoutFeed),
+    ("with_feed", ProofsOf::WithFeed),
+    ("all", ProofsOf::All),
+];
 
 const INTERLOCKS: [(&str, Make); 8] = [
     ("flow_switch", |_| Interlock::FlowSwitch),
@@ -121,7 +142,18 @@ impl CareAct {
         match self {
             Self::Observe => "steps down to observing only".to_owned(),
             Self::KitPh(_) => "compares pH with a kit".to_owned(),
-            Self::Prove(one) => format!("begins the proof test: {}", one.name()),
+            Self::Prove(one) => match one {
+                Interlock::LevelSwitch(of) | Interlock::Feedback(of) | Interlock::CellFlow(of) => {
+                    let of = name(usize::from(*of));
+                    format!("begins the proof test: {} of {of}", one.name())
+                }
+                _ => format!("begins the proof test: {}", one.name()),
+            },
+            Self::ProveAll(ProofsOf::WithoutFeed) => {
+                "makes the proof tests that need no feed".to_owned()
+            }
+            Self::ProveAll(ProofsOf::WithFeed) => "makes the proof tests that need feed".to_owned(),
+            Self::ProveAll(ProofsOf::All) => "makes all proof tests".to_owned(),
             Self::Trip => "trips the interlock".to_owned(),
             Self::StoodStill(true) => "has seen that the feeder stood still".to_owned(),
             Self::StoodStill(false) => "has seen that the feeder ran".to_owned(),
@@ -156,6 +188,7 @@ pub(super) fn read_act(t: &Table<'_, '_>, which: &str, feeders: &[String]) -> Re
             };
             CareAct::Prove(make(u8::try_from(feeder).unwrap_or(u8::MAX)))
         }
+        "prove_all" => CareAct::ProveAll(t.choice("of", &PROOFS)?),
         "trip" => CareAct::Trip,
         "stood_still" => CareAct::StoodStill(t.need("seen", "true")?.yes_or_no()?),
         "prime" => CareAct::Prime {
@@ -260,7 +293,12 @@ mod tests {
         let level = act("person = \"prove\"\ninterlock = \"level_switch\"\nfeeder = \"chlorine\"");
         let (level, words) = level.unwrap();
         assert_eq!(level, CareAct::Prove(Interlock::LevelSwitch(1)));
-        assert_eq!(words, "begins the proof test: level switch");
+        assert_eq!(words, "begins the proof test: level switch of chlorine");
+        let round = act("person = \"prove_all\"\nof = \"with_feed\"").unwrap();
+        assert_eq!(round.0, CareAct::ProveAll(ProofsOf::WithFeed));
+        assert_eq!(round.1, "makes the proof tests that need feed");
+        let none = act("person = \"prove_all\"").unwrap_err();
+        assert!(none.contains("`of`"), "{none}");
         let flow = act("person = \"prove\"\ninterlock = \"flow_switch\"")
             .unwrap()
             .0;

@@ -44,11 +44,11 @@ pub(crate) mod water;
 pub mod words;
 mod work;
 
-pub use care::{CareAct, CarePlan};
+pub use care::{CareAct, CarePlan, ProofsOf};
 pub use control::HeldTo;
 pub use error::InputError;
 pub use limits::SiteLimits;
-pub use person::{PersonAct, Poured};
+pub use person::{POURED_ACID_MOL_L, POURED_CHLORINE_G_L, PersonAct, Poured};
 pub use timeline::{Act, Event, Supply, Trigger};
 pub use visit::Visit;
 pub use work::{Dip, Work};

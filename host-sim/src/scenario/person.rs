@@ -125,9 +125,13 @@ pub enum Poured {
     Hypochlorite,
 }
 
+/// 31.45 % hydrochloric acid at 20 C, mol/L (computed from its density).
+pub const POURED_ACID_MOL_L: f64 = 9.971;
+/// 12.5 trade % hypochlorite, g/L.
+pub const POURED_CHLORINE_G_L: f64 = 125.0;
+
 impl Poured {
-    /// What so much of it brings. Molar masses as in [`crate::water::units`]; 31.45 % hydrochloric acid has
-    /// 9.971 mol/L at 20 C (computed from its density), 12.5 trade % hypochlorite 125 g/L.
+    /// What so much of it brings. Molar masses as in [`crate::water::units`].
     #[must_use]
     pub fn amounts(self, amount: u32) -> Amounts {
         let amount = f64::from(amount);
@@ -146,10 +150,12 @@ impl Poured {
                 sodium_mol: amount / units::NACL_MG_PER_MMOL,
                 ..Amounts::default()
             },
-            Self::Acid => Amounts::reagent(Reagent::HYDROCHLORIC, amount * 9.971e-3),
+            Self::Acid => {
+                Amounts::reagent(Reagent::HYDROCHLORIC, amount * POURED_ACID_MOL_L / 1000.0)
+            }
             Self::Hypochlorite => Amounts::reagent(
                 Reagent::HYPOCHLORITE,
-                amount * 0.125 / units::CHLORINE_MG_PER_MMOL,
+                amount * POURED_CHLORINE_G_L / 1000.0 / units::CHLORINE_MG_PER_MMOL,
             ),
         }
     }
@@ -241,7 +247,7 @@ enum Deed {
     Care(&'static str),
 }
 
-const DEEDS: [(&str, Deed); 34] = [
+const DEEDS: [(&str, Deed); 35] = [
     ("initialise", Deed::Initialise),
     ("release", Deed::Release),
     ("acknowledge", Deed::Acknowledge),
@@ -276,6 +282,7 @@ const DEEDS: [(&str, Deed); 34] = [
     (CARES[4], Deed::Care(CARES[4])),
     (CARES[5], Deed::Care(CARES[5])),
     (CARES[6], Deed::Care(CARES[6])),
+    (CARES[7], Deed::Care(CARES[7])),
 ];
 
 pub(super) fn long(t: &Table<'_, '_>, key: &'static str) -> Read<u64> {

@@ -3,7 +3,7 @@
 use dosewarden::guard::units::{Dose, Millis};
 use dosewarden::guard::{Authority, FeederLimits, Limits, Reading};
 use dosewarden::probe::CentiCelsius;
-use dosewarden::proof::{ProofAct, ProofTests, Proofs};
+use dosewarden::proof::{InterlockSet, ProofAct, ProofTests, Proofs};
 use dosewarden::water_tests::WaterTests;
 use dosewarden::{Care, CareSettings, Inputs, LimitsRefused};
 
@@ -33,6 +33,12 @@ impl CareDesk {
 
     pub(super) const fn tests(&self) -> &ProofTests<MAX_FEEDERS> {
         &self.tests
+    }
+
+    /// The interlocks that can be tested here.
+    pub(super) fn interlocks(&self, limits: &SiteLimits) -> InterlockSet {
+        let plan = self.plan.as_ref();
+        plan.map_or(InterlockSet::NONE, |plan| plan.proof.of_site(limits))
     }
 
     /// Supply comes, with what is on record. `off`: how long it was gone, if at all.
@@ -84,6 +90,9 @@ impl CareDesk {
                 share,
                 confirmed,
             } => return Some(change(controller, limits, by, (feeder, share, confirmed))),
+            CareAct::ProveAll(_) => {
+                return Some(Reply::Refused("one proof test at a time".to_owned()));
+            }
             CareAct::Observe | CareAct::KitPh(_) | CareAct::Prime { .. } => return None,
         };
         let Some(plan) = &self.plan else {

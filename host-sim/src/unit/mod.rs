@@ -23,6 +23,8 @@ pub use ours::DosewardenUnit;
 pub use unguarded::UnguardedUnit;
 pub use upset::{InsideFault, UnitFault};
 
+use dosewarden::proof::{InterlockSet, ProofStep};
+
 use crate::plant::{Commands, MAX_FEEDERS, Senses};
 use crate::scenario::PersonAct;
 
@@ -115,6 +117,16 @@ pub trait ControlUnit {
     /// The bytes of the guard's record that a boot would find in the two places of its store now; `None`: it has no
     /// store that keeps one. A place in which nothing is, or nothing whole, is `None` too.
     fn stored(&self) -> Option<[Option<&[u8]>; 2]> {
+        None
+    }
+
+    /// The interlocks of its site that have a proof test; none if it has no such tests.
+    fn interlocks(&self) -> InterlockSet {
+        InterlockSet::NONE
+    }
+
+    /// What the proof test under way waits for; `None`: there is none.
+    fn proof_waits_for(&self) -> Option<ProofStep> {
         None
     }
 

@@ -4,7 +4,7 @@
 use dosewarden::alarm::AlarmId;
 use dosewarden::guard::units::Millis;
 use dosewarden::guard::{Record, Rule, TickClock};
-use dosewarden::proof::ProofTests;
+use dosewarden::proof::{InterlockSet, ProofStep, ProofTests};
 use dosewarden::regulate::Standard;
 use dosewarden::settings::Settings;
 use dosewarden::water_tests::WaterTests;
@@ -335,6 +335,14 @@ impl ControlUnit for DosewardenUnit {
 
     fn stored(&self) -> Option<[Option<&[u8]>; 2]> {
         Some(self.store.copies())
+    }
+
+    fn interlocks(&self) -> InterlockSet {
+        self.care.interlocks(&self.limits)
+    }
+
+    fn proof_waits_for(&self) -> Option<ProofStep> {
+        self.care.tests().run().map(|run| run.step())
     }
 
     fn status(&self) -> UnitStatus {

@@ -88,9 +88,11 @@ fn care(act: CareAct) -> Option<Act> {
         CareAct::Observe => Some(Act::Observe),
         CareAct::KitPh(ph) => Some(Act::KitPh(ph.unwrap_or(MilliPh(0)))),
         CareAct::Prime { feeder, .. } => Some(Act::Prime { feeder }),
-        CareAct::Prove(_) | CareAct::Trip | CareAct::StoodStill(_) | CareAct::ChangeCaps { .. } => {
-            None
-        }
+        CareAct::Prove(_)
+        | CareAct::ProveAll(_)
+        | CareAct::Trip
+        | CareAct::StoodStill(_)
+        | CareAct::ChangeCaps { .. } => None,
     }
 }
 

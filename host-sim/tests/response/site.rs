@@ -131,9 +131,10 @@ const SPA: Commissioned = Commissioned {
     g_per_l: 30.0,
 };
 
-/// Somebody comes each week, fills up and brings alkalinity back.
+/// Somebody comes each week, fills up and brings alkalinity back. The unit is not told of the tests: what is shown
+/// here is what the water's answers alone tell.
 const WEEKLY: &str = "[[visit]]\nfirst = \"day 8 10:00\"\nevery = \"7 days\"\nrefill = [\"acid\", \"chlorine\"]\n\
-         alkalinity_to = \"100 mg/L\"\nalkalinity_error = \"4 mg/L\"\n";
+         alkalinity_to = \"100 mg/L\"\nalkalinity_error = \"4 mg/L\"\nenters = false\n";
 
 /// An open-air pool of 95 m3, visited each week. The dose for 0.1 pH is that of its
 /// water by exact chemistry at the set point.
@@ -210,7 +211,7 @@ pub(crate) fn spa(ratio: f64, seed: u64, days: u32) -> Scenario {
             ("orp_high = \"800 mV\"", "orp_high = \"860 mV\""),
         ],
         "[[visit]]\nfirst = \"day 2 10:00\"\nevery = \"1 day\"\nrefill = [\"acid\", \"chlorine\"]\n\
-         alkalinity_to = \"100 mg/L\"\nalkalinity_error = \"4 mg/L\"\n",
+         alkalinity_to = \"100 mg/L\"\nalkalinity_error = \"4 mg/L\"\nenters = false\n",
     );
     read(&text, ratio, seed, days)
 }
