@@ -89,7 +89,7 @@ fn the_same_seed_gives_the_same_files() {
     let value: serde_json::Value = serde_json::from_str(json).expect("JSON");
     assert_eq!(value["version"], 1);
     assert_eq!((&value["seed"], &value["days"]), (&9.into(), &1.into()));
-    assert_eq!(value["oracles"].as_array().map(Vec::len), Some(15));
+    assert_eq!(value["oracles"].as_array().map(Vec::len), Some(23));
 }
 
 /// Runs a changed first pool; it has to be refused, at a line, and leave nothing behind.
@@ -280,14 +280,14 @@ fn a_broken_oracle_gives_one() {
         text.contains("which this scenario does not expect"),
         "{text}"
     );
-    let expected = "expect_broken = [\"standing_water\", \"cycle_total\", \"holds_kept\"] #";
+    let expected = "expect_broken = [\"standing_water\", \"cycle_total\", \"holds_kept\", \"charge_stored\"] #";
     let told = FIRST_POOL.replace("# expect_broken = []", expected) + &bridged;
     fs::write(folder.path().join("my.toml"), told).expect("written");
     let output = dosewarden(folder.path(), &["run", "my.toml"]);
     let text = stdout(&output);
     assert_eq!(output.status.code(), Some(1), "broken is broken: {text}");
     assert!(
-        text.contains("3 of 14 oracles were broken, as this scenario expects"),
+        text.contains("4 of 17 oracles were broken, as this scenario expects"),
         "{text}"
     );
 }

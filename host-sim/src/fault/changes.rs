@@ -19,7 +19,7 @@ const BEFORE_DOSE_MS: u64 = 60_000;
 const OTHER_AFTER_MS: u64 = 90_000;
 
 /// Faults that change nothing on either site, and why.
-const UNSEEN: [(&str, &str); 3] = [
+const UNSEEN: [(&str, &str); 2] = [
     (
         "A3",
         "the contact in series opens with the feeder's own, and in time",
@@ -28,11 +28,13 @@ const UNSEEN: [(&str, &str); 3] = [
         "L5",
         "a counter that wraps is what a sound unit takes as any other tick",
     ),
-    (
-        "U8",
-        "raised caps change nothing until a cap binds, which at a healthy site none does in a day",
-    ),
 ];
+
+/// Faults that change nothing at the house, and why.
+const UNSEEN_AT_A_HOUSE: [(&str, &str); 1] = [(
+    "U8",
+    "raised caps change nothing until a cap binds, which at this healthy site none does in a day",
+)];
 
 /// Whether two are the same but for the plant's own word that a fault stands.
 fn same(one: &Truth, other: &Truth) -> bool {
@@ -127,19 +129,19 @@ fn unseen(site: &str, text: &str) -> Vec<(&'static str, Part)> {
     unseen
 }
 
-fn held_to_the_list(site: &str, text: &str) {
+fn held_to_the_list(site: &str, text: &str, own: &[(&str, &str)]) {
     let found = unseen(site, text);
     let ids: BTreeSet<&str> = found.iter().map(|(id, _)| *id).collect();
-    let listed = UNSEEN.iter().map(|(id, _)| *id);
+    let listed = UNSEEN.iter().chain(own).map(|(id, _)| *id);
     assert_eq!(ids, listed.collect(), "{found:?}");
 }
 
 #[test]
 fn every_fault_changes_the_run_at_a_house() {
-    held_to_the_list("home-pool.toml", HOME_POOL);
+    held_to_the_list("home-pool.toml", HOME_POOL, &UNSEEN_AT_A_HOUSE);
 }
 
 #[test]
 fn every_fault_changes_the_run_with_a_generator() {
-    held_to_the_list("salt-pool.toml", SALT_POOL);
+    held_to_the_list("salt-pool.toml", SALT_POOL, &[]);
 }

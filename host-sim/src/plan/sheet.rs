@@ -154,6 +154,16 @@ fn amounts(f: &mut fmt::Formatter<'_>, one: &FeederFigures, cutoff: f64) -> fmt:
         "  behind the injector      pH {:.1} at the slowest flow",
         one.stream_ph
     )?;
+    at_worst(f, one, what, cutoff)
+}
+
+/// What a fault or a day's cap does to the water.
+fn at_worst(
+    f: &mut fmt::Formatter<'_>,
+    one: &FeederFigures,
+    what: &str,
+    cutoff: f64,
+) -> fmt::Result {
     let drum = one
         .after_drum
         .map_or_else(String::new, |after| format!("; the whole drum {after:.1}"));
