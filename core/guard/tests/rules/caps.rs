@@ -4,7 +4,7 @@ use super::bench::ask;
 use super::bench::site::ACID;
 use super::{ACID_FEEDER, Bench, acid_limits, feeding_acid, limits, ready, refused};
 use dosewarden_guard::units::{Dose, Millis};
-use dosewarden_guard::{FeederLimits, Limits, Rule, SetLimits};
+use dosewarden_guard::{Clear, FeederLimits, Limits, Rule, SetLimits};
 
 /// Runs until a rule refuses the open acid cycle.
 fn until_refused(bench: &mut Bench, rule: Rule, most: u32) -> dosewarden_guard::Decision<2> {
@@ -108,4 +108,43 @@ fn day_cap() {
     bench.idle(5000);
     let decision = bench.tick(ask(45, 0));
     refused(&decision, ACID_FEEDER, Rule::DayCap, &[Rule::ChargeDurable]);
+}
+
+/// What is said to clear a cap does, and not a tick sooner.
+fn clears_when_it_says(limits: Limits<2, 1>, rule: Rule) {
+    let mut bench = ready(limits);
+    for _ in 0..2 {
+        bench.until(ask(45, 0), 900, |decision| {
+            decision.feeders[0].closed.is_some()
+        });
+        bench.facts.ph.value.0 -= 50;
+    }
+    bench.idle(700);
+    assert!(bench.tick(ask(45, 0)).feeders[0].vetoes.has(rule));
+    let Clear::After(rest) = bench.guard.explain(ACID_FEEDER, rule) else {
+        panic!("{rule:?} does not say when it clears");
+    };
+    let ticks = rest.0.div_ceil(1000);
+    assert!(ticks > 1800, "two cycles of half an hour ago: {ticks} s");
+    for tick in 1..ticks {
+        let vetoes = bench.tick(ask(45, 0)).feeders[0].vetoes;
+        assert!(vetoes.has(rule), "{tick} of {ticks} s");
+    }
+    let vetoes = bench.tick(ask(45, 0)).feeders[0].vetoes;
+    assert!(!vetoes.has(rule), "after {ticks} s");
+}
+
+#[test]
+fn the_hour_clears_when_it_says() {
+    let cap = |body: &mut dosewarden_guard::BodyLimits| body.hour_cap = Dose::from_ml(90);
+    clears_when_it_says(short_of(cap), Rule::HourCap);
+}
+
+#[test]
+fn the_day_clears_when_it_says() {
+    let cap = |body: &mut dosewarden_guard::BodyLimits| {
+        body.hour_cap = Dose::from_ml(90);
+        body.day_cap = Dose::from_ml(90);
+    };
+    clears_when_it_says(short_of(cap), Rule::DayCap);
 }
