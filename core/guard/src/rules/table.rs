@@ -288,3 +288,30 @@ fn judge_persons<const N: usize, const B: usize, const H: usize, const D: usize>
         ),
     );
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_rule_that_did_not_run_is_a_veto() {
+        let mut clears = [PackedClear::pack(crate::answer::Clear::Person); Rule::COUNT];
+        let mut answers = Answers::new(&mut clears);
+        for rule in Rule::ALL {
+            if rule != Rule::DayCap {
+                answers.take(rule, Answer::ALLOW);
+            }
+        }
+        answers.finish();
+        assert!(answers.vetoes.is_only(Rule::DayCap));
+        assert_eq!(answers.most_run, Millis(0));
+        let mut clears = [PackedClear::pack(crate::answer::Clear::Person); Rule::COUNT];
+        let mut answers = Answers::new(&mut clears);
+        for rule in Rule::ALL {
+            answers.take(rule, Answer::ALLOW);
+        }
+        answers.finish();
+        assert!(answers.vetoes.is_empty());
+        assert_eq!(answers.most_run, Answer::ALLOW.most_run);
+    }
+}
