@@ -13,7 +13,7 @@ use crate::upkeep::{Kept, Upkeep, UpkeepAct, tests::SETUP};
 #[cfg(feature = "water")]
 use crate::water_tests::TestedValue;
 
-const EXPECTED: ExpectedResponse = ExpectedResponse {
+pub(super) const EXPECTED: ExpectedResponse = ExpectedResponse {
     feeder: 0,
     dose: Dose::from_ml(120),
     moves: 100,

@@ -21,18 +21,10 @@ const COLD: CareSettings = CareSettings {
     cold_below: Fitted::Fitted(CentiCelsius::from_whole(10)),
     ..CareSettings::NONE
 };
+
 const EXPECTED: ExpectedResponse = ExpectedResponse {
-    feeder: 0,
-    dose: Dose::from_ml(120),
-    moves: 100,
-    at: 7400,
-    more_per_tenth_percent: 0,
-    error_percent: 20,
-    settle_s: 60,
-    other_dose: Dose(1),
-    other_raises: 0,
-    learns: true,
     water: Fitted::NotFitted,
+    ..super::answers::EXPECTED
 };
 
 fn settings(change: impl Fn(&mut ExpectedResponse), level_ml: u32) -> Settings<2> {
