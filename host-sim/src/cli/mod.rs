@@ -9,6 +9,7 @@ mod output;
 mod plan;
 mod replay;
 mod run;
+mod shell;
 mod water;
 
 use std::process::ExitCode;
@@ -39,6 +40,10 @@ struct Arguments {
 #[derive(Debug, Subcommand)]
 enum Command {
     /// Runs a scenario and prints the verdict.
+    ///
+    /// Example: dosewarden run examples/scenarios/salt-pool.toml --report salt.html
+    ///
+    /// Exit status: 0 every oracle held; 1 one was broken; 2 bad usage or input; 130 stopped.
     Run(run::RunArguments),
     /// Works out a commissioning sheet from what was measured at a site.
     ///
@@ -59,7 +64,19 @@ enum Command {
     /// Exit status: 0 everything held as far as it went; 1 a property was broken; 2 bad usage or input.
     Explore(explore::ExploreArguments),
     /// Works out saturation, dissolved carbon and acid demand for a file of water tests.
+    ///
+    /// Example: dosewarden water --batch tests.csv --out found.csv
+    ///
+    /// Exit status: 0 written; 2 bad usage or input, and nothing written.
     Water(water::WaterArguments),
+    /// Prints what completes this command line in a shell.
+    ///
+    /// Example: dosewarden completions bash > /etc/bash_completion.d/dosewarden
+    Completions(shell::CompletionsArguments),
+    /// Prints the manual page, of everything or of one command.
+    ///
+    /// Example: dosewarden manual run | man -l -
+    Manual(shell::ManualArguments),
 }
 
 /// Reads the command line, does what it says, and gives the exit status.
@@ -72,6 +89,8 @@ pub fn main() -> ExitCode {
         Some(Command::Campaign(arguments)) => campaign::campaign(&arguments),
         Some(Command::Explore(arguments)) => explore::explore(&arguments),
         Some(Command::Water(arguments)) => water::water(&arguments),
+        Some(Command::Completions(arguments)) => shell::completions(&arguments),
+        Some(Command::Manual(arguments)) => shell::manual(&arguments),
     };
     ExitCode::from(code)
 }
@@ -80,9 +99,27 @@ pub fn main() -> ExitCode {
 mod tests {
     use super::*;
 
+    use clap::CommandFactory;
+
     #[test]
     fn the_arguments_are_sound() {
-        use clap::CommandFactory;
         Arguments::command().debug_assert();
+    }
+
+    #[test]
+    fn the_help_of_each_command_shows_an_example_that_is_read() {
+        let all = Arguments::command();
+        assert!(all.get_subcommands().count() >= 7);
+        for command in all.get_subcommands() {
+            let help = command.get_long_about().map(ToString::to_string);
+            let help = help.unwrap_or_default();
+            let example = help.lines().find_map(|line| line.strip_prefix("Example: "));
+            let example = example.unwrap_or_else(|| panic!("{}: no example", command.get_name()));
+            let words = example.split_whitespace();
+            let words = words.take_while(|word| !matches!(*word, "|" | ">"));
+            let read = Arguments::command().try_get_matches_from(words);
+            let read = read.unwrap_or_else(|error| panic!("{example}: {error}"));
+            assert_eq!(read.subcommand_name(), Some(command.get_name()));
+        }
     }
 }

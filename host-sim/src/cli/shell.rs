@@ -1,0 +1,123 @@
+//! `dosewarden completions` and `dosewarden manual`.
+
+use std::io::{self, Write};
+
+use clap::{Args, CommandFactory};
+use clap_complete::Shell;
+use clap_mangen::Man;
+
+use super::{Arguments, BAD_INPUT, HELD};
+
+const NAME: &str = "dosewarden";
+
+/// What `completions` is told.
+#[derive(Debug, Args)]
+pub(super) struct CompletionsArguments {
+    /// The shell.
+    shell: Shell,
+}
+
+/// What `manual` is told.
+#[derive(Debug, Args)]
+pub(super) struct ManualArguments {
+    /// The command; without it the page of the whole program.
+    command: Option<String>,
+}
+
+pub(super) fn completions(arguments: &CompletionsArguments) -> u8 {
+    let mut text = Vec::new();
+    clap_complete::generate(arguments.shell, &mut Arguments::command(), NAME, &mut text);
+    print(&text)
+}
+
+pub(super) fn manual(arguments: &ManualArguments) -> u8 {
+    match page(arguments.command.as_deref()) {
+        Ok(text) => print(&text),
+        Err(why) => {
+            eprintln!("error: {why}");
+            BAD_INPUT
+        }
+    }
+}
+
+fn page(command: Option<&str>) -> Result<Vec<u8>, String> {
+    let mut all = Arguments::command();
+    // Names each command with its program's, as its page has to.
+    all.build();
+    let shown = match command {
+        None => all,
+        Some(name) => match all.find_subcommand(name) {
+            Some(found) => found.clone(),
+            None => {
+                let names: Vec<&str> = all.get_subcommands().map(clap::Command::get_name).collect();
+                return Err(format!(
+                    "manual: there is no command {name}; there are {}",
+                    names.join(", ")
+                ));
+            }
+        },
+    };
+    let mut text = Vec::new();
+    let rendered = Man::new(shown).render(&mut text);
+    rendered.map(|()| text).map_err(|error| error.to_string())
+}
+
+fn print(text: &[u8]) -> u8 {
+    match io::stdout().lock().write_all(text) {
+        Ok(()) => HELD,
+        // Whoever read it has read enough.
+        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => HELD,
+        Err(error) => {
+            eprintln!("error: standard output: {error}");
+            BAD_INPUT
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_manual_tells_of_each_command_and_what_it_takes() {
+        let text = |command| String::from_utf8(page(command).unwrap()).unwrap();
+        let all = Arguments::command();
+        for command in all.get_subcommands() {
+            let name = command.get_name();
+            assert!(
+                text(None).contains(&format!("dosewarden\\-{name}(1)")),
+                "{name}"
+            );
+            let own = text(Some(name));
+            assert!(own.contains(&format!("dosewarden\\-{name}")), "{own}");
+        }
+        let run = text(Some("run"));
+        assert!(
+            run.contains("\\-\\-trace") && run.contains("Exit status"),
+            "{run}"
+        );
+        let error = page(Some("rum")).unwrap_err();
+        assert!(
+            error.contains("no command rum; there are run, plan"),
+            "{error}"
+        );
+    }
+
+    #[test]
+    fn each_shell_is_told_of_each_command() {
+        for shell in [
+            Shell::Bash,
+            Shell::Zsh,
+            Shell::Fish,
+            Shell::Elvish,
+            Shell::PowerShell,
+        ] {
+            let mut text = Vec::new();
+            clap_complete::generate(shell, &mut Arguments::command(), NAME, &mut text);
+            let text = String::from_utf8(text).unwrap();
+            for name in ["campaign", "explore", "report"] {
+                assert!(text.contains(name), "{shell}: {name}");
+            }
+        }
+    }
+}
