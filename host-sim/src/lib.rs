@@ -52,6 +52,7 @@ pub mod plan;
 pub mod plant;
 pub mod pool;
 pub mod report;
+pub mod rules;
 pub mod run;
 pub mod scenario;
 #[cfg(any(test, feature = "strategies"))]

@@ -8,6 +8,7 @@ mod explore;
 mod output;
 mod plan;
 mod replay;
+mod rules;
 mod run;
 mod shell;
 mod water;
@@ -69,6 +70,10 @@ enum Command {
     ///
     /// Exit status: 0 written; 2 bad usage or input, and nothing written.
     Water(water::WaterArguments),
+    /// Shows the guard's rules, a page each: hazard, source, limits, tests, what walked it.
+    ///
+    /// Example: dosewarden rules --as html --out rules.html
+    Rules(rules::RulesArguments),
     /// Prints what completes this command line in a shell.
     ///
     /// Example: dosewarden completions bash > /etc/bash_completion.d/dosewarden
@@ -89,6 +94,7 @@ pub fn main() -> ExitCode {
         Some(Command::Campaign(arguments)) => campaign::campaign(&arguments),
         Some(Command::Explore(arguments)) => explore::explore(&arguments),
         Some(Command::Water(arguments)) => water::water(&arguments),
+        Some(Command::Rules(arguments)) => rules::rules(&arguments),
         Some(Command::Completions(arguments)) => shell::completions(&arguments),
         Some(Command::Manual(arguments)) => shell::manual(&arguments),
     };

@@ -1,12 +1,10 @@
 //! `dosewarden completions` and `dosewarden manual`.
 
-use std::io::{self, Write};
-
 use clap::{Args, CommandFactory};
 use clap_complete::Shell;
 use clap_mangen::Man;
 
-use super::{Arguments, BAD_INPUT, HELD};
+use super::{Arguments, BAD_INPUT, HELD, output};
 
 const NAME: &str = "dosewarden";
 
@@ -27,12 +25,16 @@ pub(super) struct ManualArguments {
 pub(super) fn completions(arguments: &CompletionsArguments) -> u8 {
     let mut text = Vec::new();
     clap_complete::generate(arguments.shell, &mut Arguments::command(), NAME, &mut text);
-    print(&text)
+    told(Ok(text))
 }
 
 pub(super) fn manual(arguments: &ManualArguments) -> u8 {
-    match page(arguments.command.as_deref()) {
-        Ok(text) => print(&text),
+    told(page(arguments.command.as_deref()))
+}
+
+fn told(text: Result<Vec<u8>, String>) -> u8 {
+    match text.and_then(|text| output::print(&String::from_utf8_lossy(&text))) {
+        Ok(()) => HELD,
         Err(why) => {
             eprintln!("error: {why}");
             BAD_INPUT
@@ -60,18 +62,6 @@ fn page(command: Option<&str>) -> Result<Vec<u8>, String> {
     let mut text = Vec::new();
     let rendered = Man::new(shown).render(&mut text);
     rendered.map(|()| text).map_err(|error| error.to_string())
-}
-
-fn print(text: &[u8]) -> u8 {
-    match io::stdout().lock().write_all(text) {
-        Ok(()) => HELD,
-        // Whoever read it has read enough.
-        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => HELD,
-        Err(error) => {
-            eprintln!("error: standard output: {error}");
-            BAD_INPUT
-        }
-    }
 }
 
 #[cfg(test)]

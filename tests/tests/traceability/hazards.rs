@@ -26,7 +26,7 @@ const MARKS: [&str; 5] = [
 pub(crate) struct Hazard {
     /// `H-01`.
     pub(crate) id: String,
-    title: String,
+    pub(crate) title: String,
     labels: Vec<String>,
     texts: BTreeMap<String, String>,
 }

@@ -12,9 +12,9 @@ const OF_NO_RULE: [&str; 2] = ["fed_or_asked", "kept_in_range"];
 /// One line of it.
 #[derive(Clone, Debug)]
 pub(crate) struct Row {
-    rule: String,
-    oracles: Vec<String>,
-    seen_as: String,
+    pub(crate) rule: String,
+    pub(crate) oracles: Vec<String>,
+    pub(crate) seen_as: String,
 }
 
 /// The lines that begin with a rule.

@@ -7,6 +7,7 @@
 mod hazards;
 mod judged;
 mod oracles;
+mod pages;
 mod readme;
 mod rules;
 

@@ -9,7 +9,7 @@ use syn::visit::{self, Visit};
 use crate::hazards::Hazard;
 use crate::oracles::Literals;
 
-const HEADINGS: [&str; 4] = ["Hazard", "Statement", "Source", "Clears"];
+const HEADINGS: [&str; 5] = ["Hazard", "Statement", "Source", "Clears", "Parameters"];
 
 /// One rule, as its file describes it.
 #[derive(Clone, Debug, Default)]
@@ -254,7 +254,7 @@ mod tests {
     use crate::hazards::{parse, tests::section};
 
     const GOOD: &str = "//! Flow is proven.\n//!\n//! Hazard: H-01, H-02\n//! Statement: a.\n\
-                        //! Source: b.\n//! Clears: c.\n\
+                        //! Source: b.\n//! Clears: c.\n//! Parameters: d\n\
                         #[cfg(test)] mod tests { #[test] fn t() { assert!(f()); } }";
 
     fn source(path: &str, text: &str) -> Source {

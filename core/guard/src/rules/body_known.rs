@@ -4,6 +4,7 @@
 //! Statement: the valves say which body they select, freshly and steadily
 //! Source: common practice, no source
 //! Clears: hold; the position is known and steady
+//! Parameters: body_valves, witness_age_max
 
 use crate::answer::{Answer, Clear};
 use crate::units::Millis;

@@ -4,6 +4,7 @@
 //! Statement: the charge of this cycle was read back from both records before the first drop
 //! Source: common practice, no source
 //! Clears: hold; the record is confirmed
+//! Parameters: save_max
 
 use crate::answer::{Answer, Clear};
 use crate::state::CycleStage;

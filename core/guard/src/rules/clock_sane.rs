@@ -4,6 +4,7 @@
 //! Statement: time since the last tick is over 0 and at most `tick_gap_max`
 //! Source: common practice, no source
 //! Clears: hold; the next tick that comes in time, proving ages begin anew
+//! Parameters: tick_gap_max
 
 use crate::answer::{Answer, Clear};
 use crate::units::Millis;

@@ -4,6 +4,7 @@
 //! Statement: the dose of the cycle is not used up and stays within its cap, with what is kept back for a tick and for the drive to go off
 //! Source: common practice, no source
 //! Clears: ends the cycle
+//! Parameters: body.cycle_cap, body.reduced_share, feeder.rate, feeder.rate_tolerance, feeder.rate_any_tube, feeder.catch_test_on_record, feeder.slice_max, feeder.dose_min, feeder.cut_timer, feeder.drive_off, tick_gap_max
 
 use crate::answer::{Answer, Clear};
 use crate::units::{Dose, Millis};

@@ -4,6 +4,7 @@
 //! Statement: the rolling day, with everything charged, stays within its cap
 //! Source: common practice, no source
 //! Clears: hold; when enough of the day is over age
+//! Parameters: body.day_cap, body.reduced_share, off_credit_max, off_credit_ratio
 
 use super::rolling::{Rolling, within_cap};
 use crate::answer::Answer;

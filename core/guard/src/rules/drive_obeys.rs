@@ -4,6 +4,7 @@
 //! Statement: drive feedback, if fitted, is fresh and matches the command; while a drive runs against command, and until a person has released it, no feeder runs
 //! Source: common practice, no source
 //! Clears: lockout; feedback off for a while, and a person. Hold; feedback is known
+//! Parameters: feeder.feedback, feeder.feedback_clear, feeder.drive_off, witness_age_max
 
 use crate::answer::{Answer, Clear};
 use crate::lockout::Lockout;

@@ -4,6 +4,7 @@
 //! Statement: fallback was entered by a person with a chlorine test, is not over (72 h at most), and stays within its own caps
 //! Source: common practice, no source
 //! Clears: ends the feed; a person enters it again with a new test, or the day clears
+//! Parameters: fallback.run_max, fallback.test_age_max, fallback.warn_before, body.fallback.cycle, body.fallback.day
 
 use super::rolling::{Rolling, within_cap};
 use crate::answer::{Answer, Clear};

@@ -4,6 +4,7 @@
 //! Statement: every required witness is fresh and has said flow without a break for `flow_prove`; one tick without it ends feed in that tick
 //! Source: Texas 25 TAC 265.306(b)(5); Wyoming ch. 4 s. 4-11; CDC MMWR 2017;66(19):498-501
 //! Clears: hold; when flow returns and stays for `flow_prove`
+//! Parameters: flow_switch, flow_meter, pump_contact, feeder.cell_flow_switch, flow_prove, witness_age_max
 
 use crate::answer::{Answer, Clear};
 use crate::units::Millis;

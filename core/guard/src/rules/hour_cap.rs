@@ -4,6 +4,7 @@
 //! Statement: the rolling hour, with everything charged, stays within its cap
 //! Source: common practice, no source
 //! Clears: hold; when enough of the hour is over age
+//! Parameters: body.hour_cap, body.reduced_share
 
 use super::rolling::{Rolling, within_cap};
 use crate::answer::Answer;

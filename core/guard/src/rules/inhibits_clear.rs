@@ -4,6 +4,7 @@
 //! Statement: no inhibit stands: emergency stop, backwash, service, calibration, paused, laid up, too cold, observe only
 //! Source: common practice, no source
 //! Clears: hold; the inhibit ends. Emergency stop: lockout
+//! Parameters: none
 
 use crate::answer::{Answer, Clear};
 use crate::facts::Inhibits;

@@ -4,6 +4,7 @@
 //! Statement: acid only above its cut-off pH, base below; oxidiser only below its cut-off ORP and not below its floor of pH; above `ph_weak` at a reduced share
 //! Source: US CDC MAHC 6.6.3.1 (imminent hazard below pH 6.5 and above 8.0)
 //! Clears: hold; the water is back inside
+//! Parameters: body.cutoff, body.cycle_cap, feeder.dose_min
 
 use crate::answer::{Answer, Clear};
 use crate::limits::Cutoff;
@@ -92,14 +93,8 @@ mod tests {
             weak_share: Percent(50),
         };
         let after = |ph, orp, charged| {
-            judge(
-                false,
-                cutoff,
-                water(ph, orp),
-                Dose(8),
-                Dose(charged),
-                Dose(1),
-            )
+            let water = water(ph, orp);
+            judge(false, cutoff, water, Dose(8), Dose(charged), Dose(1))
         };
         let answer = |ph, orp| after(ph, orp, 0);
         assert_eq!(answer(Some(6900), Some(779)), Answer::ALLOW);

@@ -4,6 +4,7 @@
 //! Statement: the ledger was restored from a record, or begun by a person
 //! Source: common practice, no source
 //! Clears: hold; a person initialises, or releases the lost record after 24 h
+//! Parameters: none
 
 use crate::answer::{Answer, Clear};
 

@@ -4,6 +4,7 @@
 //! Statement: the limits match the checksum made when they were set
 //! Source: IEC 60730-1 annex H asks for memory checks of class B software (second-hand)
 //! Clears: lockout; a person applies the limits again and releases it
+//! Parameters: none
 
 use crate::answer::Answer;
 use crate::lockout::Lockout;

@@ -4,6 +4,7 @@
 //! Statement: after a stop in mid-dose the line has flowed for `purge`; more than the overrun, or two products, in standing water also need a person
 //! Source: CDC MMWR 2017;66(19):498-501; WorkSafe Victoria safety alert 2021
 //! Clears: hold; after a purge. Lockout; after a purge and by a person, with the pool empty
+//! Parameters: purge, tick_gap_max, feeder.drive_off, feeder.rate
 
 use crate::answer::{Answer, Clear};
 use crate::lockout::Lockout;

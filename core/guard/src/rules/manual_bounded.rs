@@ -4,6 +4,7 @@
 //! Statement: a manual feed runs only while its button is held, and for at most `manual_max`
 //! Source: common practice, no source
 //! Clears: ends the feed; the button is released
+//! Parameters: manual_max, feeder.drive_off, feeder.cut_timer
 
 use crate::answer::{Answer, Clear};
 use crate::units::Millis;

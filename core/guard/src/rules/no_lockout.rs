@@ -4,6 +4,7 @@
 //! Statement: no lockout stands; acknowledging an alarm does not cure it
 //! Source: WorkSafe Victoria safety alert 2021 (manual restart)
 //! Clears: lockout; the cause gone and a person
+//! Parameters: restart_after_power_loss
 
 use crate::answer::{Answer, Clear};
 use crate::lockout::{Lockout, LockoutSet};

@@ -4,6 +4,7 @@
 //! Statement: no incompatible product is driven, or has been within `purge` of flowing time; judged on drives and requests, never on grants
 //! Source: CDC MMWR 2017;66(19):498-501
 //! Clears: hold; the other is off and the line has flowed
+//! Parameters: purge, feeder.product
 
 use crate::answer::{Answer, Clear};
 use crate::units::Millis;

@@ -4,6 +4,7 @@
 //! Statement: `power_on_delay` has passed since power-on; `power_on_delay_new_probe` once a person has said that a probe is new
 //! Source: common practice, no source
 //! Clears: hold; after the rest of the delay
+//! Parameters: power_on_delay, power_on_delay_new_probe
 
 use crate::answer::{Answer, Clear};
 use crate::units::Millis;

@@ -4,6 +4,7 @@
 //! Statement: water has moved past the probe for `probe_settle`; delays run side by side
 //! Source: common practice, no source
 //! Clears: hold; after the rest of the flowing time
+//! Parameters: probe_settle
 
 use crate::answer::{Answer, Clear};
 use crate::units::Millis;

@@ -4,6 +4,7 @@
 //! Statement: the governing probe is fresh and its health is Normal (NE 107); not fitted only with a timed share
 //! Source: NAMUR NE 107, as in OPC 10000-100 table 22; Ohio OAC 3701-31-07(A)(3)
 //! Clears: hold, when it is trusted again; lockout if Failure lasts over `probe_failure_max`
+//! Parameters: ph_probe, orp_probe, feeder.governor, probe_age_max, probe_failure_max
 
 use crate::answer::{Answer, Clear};
 use crate::lockout::Lockout;

@@ -4,6 +4,7 @@
 //! Statement: water has not answered the wrong way or far too strongly after one full cycle; without an answer after several, one probing cycle each `probe_cycle_every`
 //! Source: common practice, no source
 //! Clears: lockout; a person says what was done. Hold; after the rest of the interval
+//! Parameters: response.wrong_way_max, response.answer_max, response.answer_min, response.unanswered_max, response.probe_cycle_every
 
 use crate::answer::{Answer, Clear};
 use crate::lockout::Lockout;

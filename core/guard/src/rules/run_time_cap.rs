@@ -4,6 +4,7 @@
 //! Statement: the drive-on time of the cycle stays within `run_max`, whatever rate is configured
 //! Source: tribal fluoride code 36891723 (a timer in series with the feed pump)
 //! Clears: ends the cycle; lockout if the drive still runs
+//! Parameters: feeder.run_max, feeder.drive_off, feeder.cut_timer, tick_gap_max
 
 use crate::answer::{Answer, Clear};
 use crate::lockout::Lockout;

@@ -4,6 +4,7 @@
 //! Statement: `spread_hold` of flowing time has passed since the last cycle of this product in this body; it stands still while water does, and does not bind an open cycle
 //! Source: common practice, no source
 //! Clears: hold; after the rest of the flowing time
+//! Parameters: body.spread_hold, resume_within
 
 use crate::answer::{Answer, Clear};
 use crate::units::Millis;

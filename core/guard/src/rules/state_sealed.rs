@@ -4,6 +4,7 @@
 //! Statement: the state still matches the checksum made at the end of the last judgement
 //! Source: IEC 60730-1 annex H asks for RAM checks of class B software (second-hand)
 //! Clears: lockout; a person, the day counts as used
+//! Parameters: none
 
 use crate::answer::Answer;
 use crate::lockout::Lockout;

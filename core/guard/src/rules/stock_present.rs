@@ -4,6 +4,7 @@
 //! Statement: the level switch, if fitted, is fresh and sees product
 //! Source: common practice, no source
 //! Clears: hold; the drum is filled
+//! Parameters: feeder.level_switch, witness_age_max
 
 use crate::answer::{Answer, Clear};
 

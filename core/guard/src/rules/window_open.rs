@@ -4,6 +4,7 @@
 //! Statement: if operating hours are set, the clock is known and inside them
 //! Source: common practice, no source
 //! Clears: hold; the hours begin, or the clock is known
+//! Parameters: hours.open, hours.close
 
 use crate::answer::{Answer, Clear};
 use crate::limits::Hours;

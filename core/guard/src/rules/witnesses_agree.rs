@@ -4,6 +4,7 @@
 //! Statement: flow is not reported for longer than `stuck_flow_max` while the pump contact says off: a stuck or bridged switch
 //! Source: Michigan, Suggested Practices for Fluoride Design (1991 overfeed: a card reported the pump as running)
 //! Clears: lockout; they agree again, and a person
+//! Parameters: stuck_flow_max, pump_contact, flow_switch, flow_meter
 
 use crate::answer::Answer;
 use crate::lockout::Lockout;

@@ -1,0 +1,85 @@
+//! `dosewarden rules`.
+
+use std::io::Write;
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::{BAD_INPUT, HELD, output};
+use crate::rules::{self, RulePage, Shape};
+
+/// What `rules` is told.
+#[derive(Debug, Args)]
+pub(super) struct RulesArguments {
+    /// Rules to show; without any, all of them.
+    names: Vec<String>,
+    /// In what shape.
+    #[arg(long = "as", value_name = "SHAPE", value_enum, default_value_t)]
+    shape: Shape,
+    /// Writes it there instead of to standard output.
+    #[arg(long, value_name = "FILE")]
+    out: Option<PathBuf>,
+}
+
+pub(super) fn rules(arguments: &RulesArguments) -> u8 {
+    match try_rules(arguments) {
+        Ok(()) => HELD,
+        Err(why) => {
+            eprintln!("error: {why}");
+            BAD_INPUT
+        }
+    }
+}
+
+fn try_rules(arguments: &RulesArguments) -> Result<(), String> {
+    let pages = chosen(&arguments.names)?;
+    let text = rules::shown(&pages, arguments.shape).map_err(|error| format!("{error:#}"))?;
+    if let Some(path) = &arguments.out {
+        let mut out = output::begin(path)?;
+        out.write_all(text.as_bytes())
+            .map_err(|error| error.to_string())?;
+        return out.keep().map(|path| println!("Wrote {}", path.display()));
+    }
+    output::print(&text)
+}
+
+fn chosen(names: &[String]) -> Result<Vec<RulePage>, String> {
+    let all = rules::all().map_err(|error| error.to_string())?;
+    if names.is_empty() {
+        return Ok(all);
+    }
+    let one = |name: &String| {
+        let found = all.iter().find(|page| page.rule == *name);
+        found.cloned().ok_or_else(|| {
+            let near = all.iter().map(|page| page.rule.as_str());
+            let near = near.max_by(|a, b| {
+                strsim::jaro_winkler(a, name).total_cmp(&strsim::jaro_winkler(b, name))
+            });
+            format!(
+                "rules: there is no rule {name}; is it {}?",
+                near.unwrap_or("")
+            )
+        })
+    };
+    names.iter().map(one).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn rules_are_chosen_by_name_and_a_wrong_one_is_told() {
+        let names =
+            |names: &[&str]| chosen(&names.iter().map(ToString::to_string).collect::<Vec<_>>());
+        assert_eq!(names(&[]).unwrap().len(), 27);
+        assert_eq!(
+            names(&["day_cap", "flow_proven"]).unwrap()[0].rule,
+            "day_cap"
+        );
+        assert_eq!(
+            names(&["flow_prooven"]).unwrap_err(),
+            "rules: there is no rule flow_prooven; is it flow_proven?"
+        );
+    }
+}
