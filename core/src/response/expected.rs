@@ -2,8 +2,13 @@
 
 use core::num::Saturating;
 
-use super::line::{Whole, over, whole};
+use super::line::{Whole, over, up, whole};
 use crate::guard::units::{Dose, Fitted, Millis};
+
+/// Bits after the point of what a microlitre of hypochlorite raises.
+pub(super) const RAISES_BITS: u32 = 30;
+/// 1.05 L, in uL: what it raises is exact enough.
+const LITRE_BITS: u32 = 20;
 
 /// How far a dose moves this water, as commissioned.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -69,10 +74,13 @@ impl ExpectedResponse {
         self.at_ph(moved(fed, self.dose, self.moves, step_milli), ph)
     }
 
-    /// How far so much hypochlorite raises it.
-    pub(super) fn of_other(&self, fed: Dose, ph: Whole, step_milli: u16) -> Whole {
-        let raised = moved(fed, self.other_dose, self.other_raises, step_milli);
-        self.at_ph(raised, ph)
+    /// By how much hypochlorite raises `ph` (x 1000): pH x 1000 a uL x 2^[`RAISES_BITS`]. Saturates at
+    /// 0.004 a uL, which a cup of water would show.
+    pub(super) fn raises(&self, ph: Whole, step_milli: u16) -> u32 {
+        let litre = Dose(1 << LITRE_BITS);
+        let raised = moved(litre, self.other_dose, self.other_raises, step_milli);
+        let a_litre = up(self.at_ph(raised, ph), RAISES_BITS - LITRE_BITS);
+        u32::try_from(over(a_litre, Saturating(1000)).0).unwrap_or(u32::MAX)
     }
 
     /// A step at the pH of the settings, taken to `ph`.

@@ -76,9 +76,10 @@ impl<const N: usize> Around<N> {
         }
         let rows = (0..N).zip(decision.feeders.iter());
         let other = rows.fold(0, |sum: u32, (feeder, row)| {
-            let liquid = limits.product(feeder) == Some(Product::Hypochlorite);
-            let closed = row.closed.filter(|_| liquid);
-            sum.saturating_add(closed.map_or(0, |closed| closed.fed.0))
+            let spec = limits.feeder(feeder).filter(|_| row.run.0 > 0);
+            let liquid = spec.filter(|spec| spec.product == Product::Hypochlorite);
+            let on = Millis(row.run.0.min(elapsed.0));
+            sum.saturating_add(liquid.map_or(0, |spec| spec.rate.dose_ceil(on).0))
         });
         let by_hand = self.restraints.by_hand.iter();
         let poured = by_hand.map(|one| one.spreads_for.0).any(|left| left > 0);

@@ -24,10 +24,11 @@ use dosewarden_sim::{DosewardenUnit, Scenario, SimPool};
 const WRONG: [f64; 4] = [0.15, 0.5, 2.0, 6.0];
 
 type Site = fn(f64, u64, u32) -> Scenario;
-const SITES: [(&str, Site); 3] = [
+const SITES: [(&str, Site); 4] = [
     ("pool", site::pool),
     ("pool, small doses", site::small_doses),
     ("spa with jets", site::spa),
+    ("busy spa", site::busy_spa),
 ];
 
 fn attach(scenario: &Scenario) -> SimPool<DosewardenUnit> {
@@ -117,7 +118,7 @@ fn a_wrong_rate_is_named_within_six_doses() {
 #[test]
 fn a_right_rate_is_not_named_in_healthy_water() {
     // The spa is dosed most often.
-    for ((name, site), days) in SITES.into_iter().zip([10, 8, 3]) {
+    for ((name, site), days) in SITES.into_iter().zip([10, 8, 3, 14]) {
         let found = healthy(&site(1.0, 103, days));
         assert!(found.doses > 20, "{name}: {found:?}");
         assert_eq!(

@@ -2,7 +2,7 @@
 //! lift pH by about 0.19 an hour.
 
 use dosewarden_sim::Scenario;
-use dosewarden_sim::plan::{Custom, PoolKind};
+use dosewarden_sim::plan::{Custom, HOTEL_SPA, Plan, PoolKind, Site};
 use dosewarden_sim::scenario::FIRST_POOL;
 use dosewarden_sim::water::{Reagent, WaterTest};
 
@@ -214,4 +214,29 @@ pub(crate) fn spa(ratio: f64, seed: u64, days: u32) -> Scenario {
          alkalinity_to = \"100 mg/L\"\nalkalinity_error = \"4 mg/L\"\nenters = false\n",
     );
     read(&text, ratio, seed, days)
+}
+
+/// The example spa as planned, visited once a week while people bathe: chlorine is fed between doses of
+/// acid, and used while they run.
+pub(crate) fn busy_spa(ratio: f64, seed: u64, days: u32) -> Scenario {
+    let site = Site::parse("hotel-spa.toml", HOTEL_SPA).unwrap_or_else(|error| panic!("{error}"));
+    let plan = Plan::of(&site).unwrap_or_else(|error| panic!("{error}"));
+    // The checks of the interlocks fall on later days than these.
+    let end = plan
+        .scenario
+        .find("[[event]]\nat = \"day 29")
+        .expect("it has proof rounds");
+    let visit = plan.scenario.find("[[visit]]").expect("it has visits");
+    let text = plan.scenario[..end].to_owned() + &plan.scenario[visit..];
+    let text = replaced(
+        &text,
+        &[
+            ("days = 60\n", &format!("days = {days}\n")),
+            ("first = \"day 5 08:00\"", "first = \"day 5 10:00\""),
+        ],
+    );
+    let mut scenario = Scenario::parse("site.toml", &text).unwrap_or_else(|e| panic!("{e}"));
+    scenario.plant.feeders[0].rate_factor = ratio;
+    scenario.seed = seed;
+    scenario
 }
