@@ -44,6 +44,7 @@ pub mod campaign;
 pub mod cli;
 #[cfg(test)]
 mod closed_loop;
+pub mod evidence;
 pub mod explore;
 pub mod fault;
 pub mod judge;

@@ -4,6 +4,7 @@
 //! leaves none.
 
 mod campaign;
+mod evidence;
 mod explore;
 mod output;
 mod plan;
@@ -74,6 +75,12 @@ enum Command {
     ///
     /// Example: dosewarden rules --as html --out rules.html
     Rules(rules::RulesArguments),
+    /// Gathers what this program can show of the guard into one folder with an index.
+    ///
+    /// Example: dosewarden evidence --out evidence
+    ///
+    /// Exit status: 0 all of it holds; 1 part of it does not; 2 bad usage or input; 130 stopped.
+    Evidence(evidence::EvidenceArguments),
     /// Prints what completes this command line in a shell.
     ///
     /// Example: dosewarden completions bash > /etc/bash_completion.d/dosewarden
@@ -95,6 +102,7 @@ pub fn main() -> ExitCode {
         Some(Command::Explore(arguments)) => explore::explore(&arguments),
         Some(Command::Water(arguments)) => water::water(&arguments),
         Some(Command::Rules(arguments)) => rules::rules(&arguments),
+        Some(Command::Evidence(arguments)) => evidence::evidence(&arguments),
         Some(Command::Completions(arguments)) => shell::completions(&arguments),
         Some(Command::Manual(arguments)) => shell::manual(&arguments),
     };
