@@ -218,6 +218,7 @@ impl<U: ControlUnit> SimPool<U> {
             Act::ProbeOut(id, out) => self.plant.dip(id, out.then(|| in_its_cap(id))),
             Act::QuietRefill(feeder) => self.plant.refill(feeder),
             Act::Person(person) => self.person(clock_ms, &person),
+            Act::TurnValves(body) => self.plant.turn_valves(body),
             Act::Visit(visit) => self.visit(clock_ms, &visit),
             Act::Rain { um, for_ms } => {
                 self.rains_until = clock_ms.saturating_add(for_ms);

@@ -10,30 +10,36 @@ use crate::plant::{
 
 type Read<T> = Result<T, InputError>;
 
-/// One body of water, by the ranges that [`BasinSpec`] states.
+/// `[pool]`, the one body of water.
 pub(super) fn pool(root: &Table<'_, '_>) -> Read<BasinSpec> {
     let t = root.table("pool")?;
+    let spec = body(&t)?;
+    t.close()?;
+    Ok(spec)
+}
+
+/// One body of water, by the ranges that [`BasinSpec`] states; the caller closes the table.
+pub(super) fn body(t: &Table<'_, '_>) -> Read<BasinSpec> {
     let daylight = t.need("daylight", "\"06:00-20:00\"")?.window()?;
     let bathers = t.need("bathers", "12")?.number(0.0, 10_000.0)?;
     let bathing = t.need("bathing", "\"17:00-20:00\"")?.window()?;
     let spec = BasinSpec {
         volume_m3: t.quantity("volume", Kind::Volume, "0.2 m3", "10000 m3")? / 1000.0,
         depth_m: t.quantity("depth", Kind::Length, "0.2 m", "10 m")?,
-        water: at_start(&t)?,
-        temperature: temperature(&t)?,
-        corner: corner(&t)?,
+        water: at_start(t)?,
+        temperature: temperature(t)?,
+        corner: corner(t)?,
         co2_transfer_cm_h: t.quantity("co2_transfer", Kind::Speed, "0 cm/h", "20 cm/h")? * 100.0,
         sun_peak_per_h: t.quantity("sun_loss", Kind::ShareRate, "0 %/h", "500 %/h")?,
         daylight,
         background_per_h: t.quantity("other_loss", Kind::ShareRate, "0 %/h", "100 %/h")?,
         bathers_per_day: bathers,
         bathing,
-        make_up: make_up(&t)?,
-        plaster: plaster(&t)?,
+        make_up: make_up(t)?,
+        plaster: plaster(t)?,
         orp_at_1_mg_l_mv: t.quantity("orp_at_1_mg_l", Kind::Potential, "300 mV", "900 mV")?,
         orp_per_decade_mv: t.quantity("orp_per_decade", Kind::Potential, "10 mV", "200 mV")?,
     };
-    t.close()?;
     Ok(spec)
 }
 

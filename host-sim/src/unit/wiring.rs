@@ -70,7 +70,8 @@ impl Wiring {
             .tick(dt_ms, [&senses.ph, &senses.orp], is_steady);
         facts.ph = ph.reading;
         facts.orp = orp.reading;
-        facts.body = Reading::now(Body(u8::try_from(senses.body).unwrap_or(u8::MAX)));
+        let body = senses.body.and_then(|body| u8::try_from(body).ok());
+        facts.body = fitted(body.map(Body), facts.body);
         facts.minute = Reading::now(MinuteOfDay(senses.clock_minute));
         facts.inhibits = self.inhibits(dt_ms);
         facts.saved = saved;
