@@ -89,6 +89,7 @@ fn at_rest(spec: &PlantSpec) -> Senses {
         orp: ProbeSense::default(),
         feeders: [FeederSense::default(); MAX_FEEDERS],
         clock_minute: spec.start_min,
+        clock_s: u32::from(spec.start_min) * 60,
         body: None,
         water_c: spec
             .bodies

@@ -146,6 +146,8 @@ pub struct Senses {
     pub feeders: [FeederSense; MAX_FEEDERS],
     /// True minute of the day, 0 to 1439 (a faulty clock is the scenario's business).
     pub clock_minute: u16,
+    /// True time, s from midnight before day 1.
+    pub clock_s: u32,
     /// Body of water that the valves' position switches show; `None`: none, or they travel.
     pub body: Option<usize>,
     /// Temperature of the water that is selected, C.

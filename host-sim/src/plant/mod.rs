@@ -278,7 +278,9 @@ impl Plant {
         for (i, feeder) in self.feeders.iter().enumerate() {
             s.feeders[i] = feeder.sense(&t.feeders[i], dt_ms, cell_flow);
         }
-        s.clock_minute = minute_of_day(u64::from(self.spec.start_min) * 60_000 + t.now_ms);
+        let clock_ms = u64::from(self.spec.start_min) * 60_000 + t.now_ms;
+        s.clock_minute = minute_of_day(clock_ms);
+        s.clock_s = u32::try_from(clock_ms / 1000).unwrap_or(u32::MAX);
         s.body = self.valves.seen();
         s.water_c = t.bodies.get(t.body).map_or(25.0, |one| one.temperature_c);
         s.mains = self.mains;

@@ -11,16 +11,19 @@
 //! | `selected` | body that they select at the start |
 //! | `position` | `"fitted"`: switches tell the controller which; or `"not fitted"` |
 //! | `steady` | how long the position has stood before anything is fed; only where it is fitted |
+//! | `[[valves.daily]]` | `body`, to which they are turned each day, and `at`, from when to when; then back to `selected` |
 
 use dosewarden::guard::units::Millis;
 
+use super::clock::DAY_MS;
 use super::control;
 use super::error::InputError;
 use super::feeder;
 use super::quantity::Kind;
 use super::table::Table;
+use super::timeline::{Act, Event};
 use super::{BodyPlan, water};
-use crate::plant::{BasinSpec, ValvesSpec};
+use crate::plant::{BasinSpec, DayWindow, ValvesSpec};
 
 type Read<T> = Result<T, InputError>;
 
@@ -36,9 +39,27 @@ pub(super) struct ReadBodies {
     pub(super) valves: Option<ValvesSpec>,
     /// How long the valves' position stands before anything is fed; `None`: the controller is not told of it.
     pub(super) steady: Option<Millis>,
+    /// To which body the valves are turned each day, and when.
+    pub(super) daily: Vec<(usize, DayWindow)>,
 }
 
 impl ReadBodies {
+    /// The turns of each day, as events.
+    pub(super) fn turn_daily(&self, days: u32, events: &mut Vec<Event>) {
+        let first = self.valves.map_or(0, |valves| valves.first);
+        for (body, at) in &self.daily {
+            for day in 0..u64::from(days) {
+                let event = |minute: u16, body| Event {
+                    at_ms: day * DAY_MS + u64::from(minute) * 60_000,
+                    trigger: None,
+                    act: Act::TurnValves(body),
+                };
+                events.push(event(at.from_min, *body));
+                events.push(event(at.to_min, first));
+            }
+        }
+    }
+
     /// Names of the bodies between which something can be said to be; none where there is one body.
     pub(super) fn names(&self) -> Vec<String> {
         if self.plans.len() < BODIES {
@@ -72,6 +93,7 @@ pub(super) fn read(root: &Table<'_, '_>) -> Read<ReadBodies> {
             }],
             valves: None,
             steady: None,
+            daily: Vec::new(),
         });
     }
     if root.find("pool").is_some() {
@@ -100,16 +122,19 @@ pub(super) fn read(root: &Table<'_, '_>) -> Read<ReadBodies> {
         return Err(root
             .error("the file has one [[body]]; write [pool] in its place, or a second [[body]]"));
     }
-    let (valves, steady) = valves(root, &plans)?;
+    let (valves, steady, daily) = valves(root, &plans)?;
     Ok(ReadBodies {
         basins,
         plans,
         valves: Some(valves),
         steady,
+        daily,
     })
 }
 
-fn valves(root: &Table<'_, '_>, plans: &[BodyPlan]) -> Read<(ValvesSpec, Option<Millis>)> {
+type Valves = (ValvesSpec, Option<Millis>, Vec<(usize, DayWindow)>);
+
+fn valves(root: &Table<'_, '_>, plans: &[BodyPlan]) -> Read<Valves> {
     let t = root.table("valves")?;
     let names: Vec<String> = plans.iter().map(|plan| plan.name.clone()).collect();
     let position = t.choice("position", &[("fitted", true), ("not fitted", false)])?;
@@ -128,8 +153,18 @@ fn valves(root: &Table<'_, '_>, plans: &[BodyPlan]) -> Read<(ValvesSpec, Option<
         }
         None
     };
+    let mut daily = Vec::new();
+    for one in t.tables("daily")? {
+        let body = body_at(&one, "body", &names)?;
+        if body == valves.first {
+            let what = "`body` is the one that `selected` names; the valves come back to that by themselves";
+            return Err(one.error_at("body", what.to_owned()));
+        }
+        daily.push((body, one.need("at", "\"18:00-20:00\"")?.window()?));
+        one.close()?;
+    }
     t.close()?;
-    Ok((valves, steady))
+    Ok((valves, steady, daily))
 }
 
 /// The body that `key` names.

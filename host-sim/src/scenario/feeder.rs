@@ -64,7 +64,7 @@ fn decay(t: &Table<'_, '_>) -> Read<Option<DrumDecay>> {
 }
 
 /// A name: of a feeder, or of a body of water.
-pub(super) fn name(t: &Table<'_, '_>) -> Read<String> {
+pub(crate) fn name(t: &Table<'_, '_>) -> Read<String> {
     let name = t.words("name")?.to_owned();
     let plain = |c: char| c.is_alphanumeric() || c == '_' || c == '-';
     if name.is_empty() || name.chars().count() > NAME_CHARS_MAX || !name.chars().all(plain) {

@@ -26,17 +26,19 @@ mod about;
 mod bodies;
 mod care;
 mod check;
+mod circulation;
 pub mod clock;
 mod control;
 pub(crate) mod entry;
 pub(crate) mod error;
 mod faults;
-mod feeder;
+pub(crate) mod feeder;
 mod inject;
 mod limits;
 mod person;
 mod poured;
 pub mod quantity;
+mod supply;
 pub(crate) mod table;
 #[cfg(test)]
 mod tests;
@@ -54,6 +56,7 @@ pub use error::InputError;
 pub use limits::SiteLimits;
 pub use person::PersonAct;
 pub use poured::{POURED_ACID_MOL_L, POURED_CHLORINE_G_L, Poured, ToBody};
+pub use supply::{UnitClock, UnitSupply};
 pub use timeline::{Act, Event, Supply, Trigger};
 pub use visit::Visit;
 pub use work::{Dip, Work};
@@ -67,7 +70,7 @@ use dosewarden::settings::Settings;
 use toml::de::DeTable;
 
 use crate::oracle::KeptBounds;
-use crate::plant::{MAX_FEEDERS, PlantSpec};
+use crate::plant::{DayWindow, MAX_FEEDERS, PlantSpec};
 use check::Checks;
 use feeder::ReadFeeder;
 use table::{Source, Table};
@@ -133,6 +136,10 @@ pub struct Scenario {
     pub care: Option<CarePlan>,
     /// The unit knows the circulation pump's timetable.
     pub timetable_known: bool,
+    /// When the pump runs too slowly for the flow switch: known with the timetable.
+    pub without_flow: Vec<DayWindow>,
+    /// What feeds the unit, and its clock.
+    pub supply: UnitSupply,
     /// What the oracles hold the water to.
     pub held_to: HeldTo,
     /// What happens, in the order of time.
@@ -286,7 +293,9 @@ fn read(source: &Source<'_>, entries: &DeTable<'_>) -> Result<Scenario, InputErr
     let root = Table::root(source, entries);
     let about = about::read(&root)?;
     let bodies = bodies::read(&root)?;
-    let (mut circulation, timetable_known) = water::circulation(&root)?;
+    let flow = circulation::read(&root)?;
+    let (mut circulation, timetable_known) = (flow.spec, flow.timetable_known);
+    let supply = supply::read(&root, timetable_known)?;
     let probes = water::probes(&root)?;
     let safety = water::safety(&root)?;
     let (feeders, checks) = feeders(&root, &bodies.with_limits())?;
@@ -325,6 +334,7 @@ fn read(source: &Source<'_>, entries: &DeTable<'_>) -> Result<Scenario, InputErr
     };
     let (mut events, injected) = timeline::read(&root, &known)?;
     visit::read(&root, &known, about.days, &mut events)?;
+    bodies.turn_daily(about.days, &mut events);
     events.sort_by_key(|event| event.at_ms);
     root.close()?;
     let plant = PlantSpec {
@@ -359,6 +369,8 @@ fn read(source: &Source<'_>, entries: &DeTable<'_>) -> Result<Scenario, InputErr
         settings,
         care,
         timetable_known,
+        without_flow: flow.without_flow,
+        supply,
         held_to,
         events,
     };

@@ -1,11 +1,10 @@
-//! `[pool]`, `[circulation]` and `[probes]`: what the plant is made of.
+//! `[pool]` and `[probes]`: what the plant is made of.
 
 use super::error::InputError;
 use super::quantity::Kind;
 use super::table::Table;
 use crate::plant::{
-    BasinSpec, CirculationSpec, CornerSpec, MakeUpSpec, PlasterSpec, ProbeSpec, SpeedWindow,
-    TemperatureSpec, WaterSpec,
+    BasinSpec, CornerSpec, MakeUpSpec, PlasterSpec, ProbeSpec, TemperatureSpec, WaterSpec,
 };
 
 type Read<T> = Result<T, InputError>;
@@ -132,67 +131,6 @@ fn plaster(pool: &Table<'_, '_>) -> Read<Option<PlasterSpec>> {
     };
     t.close()?;
     Ok(Some(spec))
-}
-
-/// Circulation, and whether the unit knows its timetable. Whether a flow meter and a pump contact are fitted is said once, in `[limits]`.
-pub(super) fn circulation(root: &Table<'_, '_>) -> Read<(CirculationSpec, bool)> {
-    let t = root.table("circulation")?;
-    let runs = t.need("runs", "[\"08:00-20:00\"]")?;
-    let mut timetable = Vec::new();
-    for entry in runs.list()? {
-        timetable.push(entry.window()?);
-    }
-    let timetable_known = t.need("unit_knows_timetable", "true")?.yes_or_no()?;
-    let l_min = |key| {
-        let read = t.quantity(key, Kind::LiquidRate, "1 L/min", "100000 L/min");
-        read.map(|per_hour| per_hour / 60.0)
-    };
-    let mut speeds = Vec::new();
-    for one in t.tables("speed")? {
-        let flow = one.quantity("flow", Kind::LiquidRate, "1 L/min", "100000 L/min")?;
-        speeds.push(SpeedWindow {
-            window: one.need("at", "\"22:00-06:00\"")?.window()?,
-            flow_l_min: flow / 60.0,
-        });
-        one.close()?;
-    }
-    let spec = CirculationSpec {
-        timetable,
-        flow_l_min: l_min("flow")?,
-        speeds,
-        spin_up_s: t.quantity("spin_up", Kind::Time, "0 s", "10 min")?,
-        run_down_s: t.quantity("run_down", Kind::Time, "0 s", "10 min")?,
-        feed_min_l_min: l_min("standing_below")?,
-        line_volume_l: t.quantity("line_volume", Kind::Volume, "0.1 L", "10 m3")?,
-        switch_make_l_min: l_min("switch_closes_at")?,
-        switch_break_l_min: l_min("switch_opens_at")?,
-        flow_meter: false,
-        pump_contact: false,
-    };
-    let too_much = [
-        (
-            "standing_below",
-            spec.feed_min_l_min,
-            "flow",
-            spec.flow_l_min,
-        ),
-        (
-            "switch_opens_at",
-            spec.switch_break_l_min,
-            "switch_closes_at",
-            spec.switch_make_l_min,
-        ),
-    ];
-    for (key, value, other, most) in too_much {
-        if value > most {
-            let entry = t.need(key, "\"90 L/min\"")?;
-            return Err(entry.error(format!(
-                "`{key}` is {value} L/min, above `{other}`, {most} L/min; it has to be at most that"
-            )));
-        }
-    }
-    t.close()?;
-    Ok((spec, timetable_known))
 }
 
 /// The two probes and the lag of the sample cell that they sit in.

@@ -67,7 +67,6 @@ pub(super) struct OurUnit<const B: usize> {
 impl<const B: usize> OurUnit<B> {
     /// A new unit, its store erased, with these limits, a scenario's settings and regulators.
     pub(super) fn new(scenario: &Scenario, limits: &SiteLimits<B>, wrong: Option<Wrong>) -> Self {
-        let timetable = scenario.plant.circulation.timetable.clone();
         let regulator = |index: usize| scenario.feeders.get(index).map(|plan| plan.regulator);
         let feeders = scenario.feeders.len();
         let water = scenario.plant.bodies.first();
@@ -89,7 +88,7 @@ impl<const B: usize> OurUnit<B> {
                 ..Kept::NEW
             }),
             tears_kept: false,
-            wiring: Wiring::new(scenario.timetable_known.then_some(timetable), probes),
+            wiring: Wiring::of(scenario, probes),
             care: CareDesk::new(scenario.care),
             controller: None,
             clock: TickClock::new(),
