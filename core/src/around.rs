@@ -188,6 +188,7 @@ impl<const N: usize> Around<N> {
             flow: state.flow_proven >= site.flow_prove,
             clock_stands: self.odd_ticks.step(elapsed, site.tick_gap_max),
             pump_due: inputs.pump_due,
+            pump_slow: inputs.pump_slow,
             laid_up: facts.inhibits.any_of(Inhibits::LAID_UP) || self.restraints.is_laid_up,
             observing: facts.inhibits.any_of(Inhibits::OBSERVE_ONLY)
                 || self.restraints.evidence.is_observing,

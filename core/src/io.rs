@@ -18,6 +18,9 @@ pub struct Inputs<const N: usize> {
     /// Whether the timetable says that the circulation pump should run now; `None`: no timetable
     /// is known. Used for alarms only.
     pub pump_due: Option<bool>,
+    /// The circulation pump is known to run at a speed at which the flow switch does not make: that it runs without
+    /// flow is no alarm then. Used for alarms only.
+    pub pump_slow: bool,
     /// Time until the circulation pump stops, if a stop is known. Feed ends one purge ahead.
     pub pump_stops_in: Option<Millis>,
     /// The output of a feeder's drive has failed: it is not asked, and an alarm comes.
@@ -39,6 +42,7 @@ impl<const N: usize> Inputs<N> {
             facts,
             person: None,
             pump_due: None,
+            pump_slow: false,
             pump_stops_in: None,
             line_faults: [false; N],
             master_fault: false,

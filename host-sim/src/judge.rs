@@ -4,13 +4,13 @@
 //! never from what the unit did.
 
 use dosewarden::guard::units::Dose;
-use dosewarden::guard::{Cutoff, Governor, LimitsSpec, Product};
+use dosewarden::guard::{BodyLimits, Cutoff, Governor, LimitsSpec, Product};
 
 use crate::oracle::{
     Annunciation, FeederBounds, Finding, OracleSet, SiteBounds, StoredCharges, TimeBounds,
 };
 use crate::plant::{MAX_FEEDERS, PlantSpec, Truth};
-use crate::scenario::{Scenario, SiteLimits};
+use crate::scenario::Scenario;
 use crate::unit::UnitStatus;
 
 /// The oracles by name, in their order.
@@ -86,7 +86,12 @@ pub(crate) struct Judge {
 impl Judge {
     pub(crate) fn of(scenario: &Scenario) -> Self {
         Self {
-            oracles: OracleSet::new(bounds(scenario)),
+            oracles: OracleSet::of_bodies(
+                bounds(scenario),
+                (1..scenario.bodies.len())
+                    .map(|body| bounds_in(scenario, body))
+                    .collect(),
+            ),
             stored: StoredCharges::default(),
             told: Annunciation::default(),
         }
@@ -123,15 +128,30 @@ fn amount(dose: Dose) -> f64 {
     f64::from(dose.0)
 }
 
-/// What the scenario's site is held to.
+/// What the scenario's site is held to, in its first body of water.
 #[must_use]
 pub fn bounds(scenario: &Scenario) -> SiteBounds {
+    bounds_in(scenario, 0)
+}
+
+/// What binds a feeder in a body: what is said of it, or of the one body that the unit counts for.
+pub(crate) fn body_limits(scenario: &Scenario, feeder: usize, body: usize) -> Option<&BodyLimits> {
+    match &scenario.limits_of_two {
+        Some(limits) => limits.body(feeder, body),
+        None => scenario.limits.body(feeder, 0),
+    }
+}
+
+/// What the scenario's site is held to while the valves select a body.
+#[must_use]
+pub fn bounds_in(scenario: &Scenario, body: usize) -> SiteBounds {
     let limits = scenario.limits.spec();
     let held = &scenario.held_to;
     let plant = &scenario.plant;
+    let own = scenario.bodies.get(body);
     let lag_s = plant.ph_probe.lag_s.max(plant.orp_probe.lag_s) + plant.sample_lag_s;
     let cutoffs =
-        || (0..plant.feeders.len()).filter_map(|at| Some(scenario.limits.body(at, 0)?.cutoff));
+        || (0..plant.feeders.len()).filter_map(|at| Some(body_limits(scenario, at, body)?.cutoff));
     let acid = cutoffs().find_map(|cutoff| match cutoff {
         Cutoff::AbovePh(ph) => Some(f64::from(ph.0) / 1000.0),
         _ => None,
@@ -156,10 +176,10 @@ pub fn bounds(scenario: &Scenario) -> SiteBounds {
         chlorine_wanted_below_mg_l: held.chlorine_wanted_below_mg_l,
         fed_within_ms: held.fed_within_ms,
         told_within_ms: held.told_within_ms,
-        kept: held.kept,
+        kept: own.and_then(|own| own.kept).or(held.kept),
         times: times(limits, plant),
         feeders: (0..plant.feeders.len())
-            .map(|feeder| feeder_bounds(&scenario.limits, plant, feeder))
+            .map(|feeder| feeder_bounds(scenario, feeder, body))
             .collect(),
     }
 }
@@ -186,8 +206,10 @@ fn times<const N: usize, const B: usize>(
     }
 }
 
-fn feeder_bounds(limits: &SiteLimits, plant: &PlantSpec, feeder: usize) -> FeederBounds {
-    let (Some(spec), Some(body)) = (limits.feeder(feeder), limits.body(feeder, 0)) else {
+fn feeder_bounds(scenario: &Scenario, feeder: usize, body: usize) -> FeederBounds {
+    let (limits, plant) = (&scenario.limits, &scenario.plant);
+    let body = body_limits(scenario, feeder, body);
+    let (Some(spec), Some(body)) = (limits.feeder(feeder), body) else {
         return FeederBounds::UNJUDGED;
     };
     let site = limits.spec();

@@ -212,7 +212,12 @@ impl<const N: usize> Alarms<N> {
             fast_orp,
             Condition::of(orp.failing),
             notice(Notices::SAVE_OVERDUE),
-            notice(Notices::PUMP_WITHOUT_FLOW),
+            // Where a slow speed is known, that it shows no flow is by design.
+            if seen.pump_slow {
+                Condition::Gone
+            } else {
+                notice(Notices::PUMP_WITHOUT_FLOW)
+            },
             absent(seen),
             notice(Notices::NO_ANSWER),
             notice(Notices::FALLBACK_ENDS),

@@ -58,6 +58,8 @@ pub(crate) struct Watched<const N: usize> {
     /// What was kept is lost, and nobody has ended the observing since.
     pub(crate) kept_lost: bool,
     pub(crate) pump_due: Option<bool>,
+    /// The pump is known to run too slowly for the flow switch.
+    pub(crate) pump_slow: bool,
     /// Laid up for winter: water and demand mean nothing.
     pub(crate) laid_up: bool,
     /// Nothing is fed by design.

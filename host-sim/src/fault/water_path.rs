@@ -1,7 +1,8 @@
 //! Faults of flow, its witnesses, and where products go.
 
 use super::{
-    Fault, Lasts, Parts, Step, Usual, acts, at_feeder, changed, even, fault_act, plant, step,
+    Fault, Injection, Lasts, Parts, Place, Step, Usual, acts, at_feeder, changed, even, fault_act,
+    plant, step,
 };
 use crate::plant::{FeederFault, PlantFault, SpeedWindow};
 use crate::scenario::{Act, Scenario, Supply, Trigger};
@@ -119,17 +120,15 @@ pub(super) const FAULTS: [Fault; 14] = [
             )
         },
     ),
-    USUAL.fault(
-        "H13",
-        "valves turned to the other body",
-        "the valves",
-        |place| {
-            if place.scenario.plant.bodies.len() < 2 {
-                return Err("one body of water");
-            }
-            Err("a scenario has no second body yet")
-        },
-    ),
+    Fault {
+        lasts: Lasts::For(60 * 60_000),
+        ..USUAL.fault(
+            "H13",
+            "valves turned to the other body",
+            "the valves, for an hour: in whatever the unit is doing, or above 0.5 once the first feeder has run for 3 to 30 s",
+            other_body,
+        )
+    },
     USUAL.fault(
         "H14",
         "pump speed changed",
@@ -137,6 +136,21 @@ pub(super) const FAULTS: [Fault; 14] = [
         |place| changed(slower, even(place, 0.8, 0.5)),
     ),
 ];
+
+fn other_body(place: &Place<'_>) -> Result<Injection, &'static str> {
+    if place.scenario.plant.bodies.len() < 2 {
+        return Err("one body of water");
+    }
+    let first = place.scenario.plant.valves.map_or(0, |valves| valves.first);
+    let other = usize::from(first == 0);
+    let in_dose = place.severity > 0.5;
+    let for_ms = even(place, 3_000.0, 30_000.0) as u32;
+    let turned = Step {
+        trigger: in_dose.then_some(Trigger { feeder: 0, for_ms }),
+        ..step(Act::TurnValves(other))
+    };
+    acts([turned], vec![Act::TurnValves(first)])
+}
 
 fn slower(scenario: &mut Scenario, share: f64) {
     let circulation = &mut scenario.plant.circulation;

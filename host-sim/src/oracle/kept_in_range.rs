@@ -1,21 +1,28 @@
 //! After the first day the water stays near its pH set point, and keeps its chlorine, for the share of
 //! the time that the site states.
 //!
-//! Judged in the selected body over the whole run, pump on or off: bathers do not ask whether it
+//! Judged in each body while it is selected, over the whole run, pump on or off: bathers do not ask whether it
 //! runs. A site that states no share is not judged.
 
 use super::support::verdict::{Track, Verdict, graver};
-use super::{Oracle, Seen};
+use super::{KeptBounds, Oracle, Seen};
 
 /// What has to pass before anything counts, ms.
 const FIRST_MS: u64 = 24 * 3_600_000;
 
-/// The judge of water that wanders.
-#[derive(Clone, Debug, Default)]
-pub struct KeptInRange {
+/// How long one body was looked at.
+#[derive(Clone, Copy, Debug, Default)]
+struct Looked {
+    kept: Option<KeptBounds>,
     all_ms: u64,
     near_ms: u64,
     clean_ms: u64,
+}
+
+/// The judge of water that wanders.
+#[derive(Clone, Debug, Default)]
+pub struct KeptInRange {
+    bodies: Vec<Looked>,
     near: Track,
     clean: Track,
 }
@@ -37,29 +44,33 @@ impl Oracle for KeptInRange {
         if seen.start_ms() < FIRST_MS {
             return;
         }
+        if self.bodies.len() < truth.bodies.len() {
+            self.bodies.resize(truth.bodies.len(), Looked::default());
+        }
         let dt_ms = seen.dt_ms();
-        self.all_ms += dt_ms;
+        let looked = &mut self.bodies[truth.body];
+        looked.kept = Some(*kept);
+        looked.all_ms += dt_ms;
         if (body.ph - kept.ph_set_point).abs() <= kept.ph_within {
-            self.near_ms += dt_ms;
+            looked.near_ms += dt_ms;
         }
         if body.free_chlorine_mg_l >= seen.site.chlorine_min_mg_l {
-            self.clean_ms += dt_ms;
+            looked.clean_ms += dt_ms;
         }
     }
 
     fn finish(&mut self, seen: &Seen<'_>) {
-        let Some(kept) = &seen.site.kept else {
-            return;
-        };
-        if self.all_ms == 0 {
-            return;
-        }
-        let percent = |part: u64| 100.0 * part as f64 / self.all_ms as f64;
         let now = seen.truth.now_ms;
-        let near = (percent(self.near_ms), 100.0 * kept.ph_share_min);
-        self.near.at_least(now, near, "%", "pH");
-        let clean = (percent(self.clean_ms), 100.0 * kept.chlorine_share_min);
-        self.clean.at_least(now, clean, "%", "free chlorine");
+        for looked in &self.bodies {
+            let Some(kept) = looked.kept else {
+                continue;
+            };
+            let percent = |part: u64| 100.0 * part as f64 / looked.all_ms as f64;
+            let near = (percent(looked.near_ms), 100.0 * kept.ph_share_min);
+            self.near.at_least(now, near, "%", "pH");
+            let clean = (percent(looked.clean_ms), 100.0 * kept.chlorine_share_min);
+            self.clean.at_least(now, clean, "%", "free chlorine");
+        }
     }
 
     fn verdict(&self) -> Verdict {
@@ -73,7 +84,6 @@ impl Oracle for KeptInRange {
 
 #[cfg(test)]
 mod tests {
-    use super::super::KeptBounds;
     use super::super::support::testkit::{Bench, broken_at_s};
     use super::*;
 
@@ -115,6 +125,21 @@ mod tests {
             bench.finish(&mut oracle);
             assert_eq!(broken_at_s(&oracle).is_some(), broken, "{off_s} s");
         }
+    }
+
+    #[test]
+    fn a_body_that_is_near_does_not_make_up_for_another() {
+        let (mut bench, mut oracle) = bench();
+        let near = bench.truth.bodies[0];
+        bench
+            .truth
+            .bodies
+            .push(crate::plant::BodyTruth { ph: 7.34, ..near });
+        bench.pass(&mut oracle, DAY_S + 100_000);
+        bench.truth.body = 1;
+        bench.pass(&mut oracle, 100);
+        bench.finish(&mut oracle);
+        assert!(oracle.verdict().is_broken());
     }
 
     #[test]

@@ -195,14 +195,15 @@ pub struct Finding {
 
 /// All oracles with the bounds that they judge by.
 pub struct OracleSet {
-    site: SiteBounds,
+    /// One for each body of water: what holds while the valves select it.
+    sites: Vec<SiteBounds>,
     oracles: Vec<Box<dyn Oracle>>,
 }
 
 impl Clone for OracleSet {
     fn clone(&self) -> Self {
         Self {
-            site: self.site.clone(),
+            sites: self.sites.clone(),
             oracles: self.oracles.iter().map(|oracle| oracle.copied()).collect(),
         }
     }
@@ -212,6 +213,13 @@ impl OracleSet {
     /// Every oracle there is, for one site. `site.feeders` stands in the order of the plant's.
     #[must_use]
     pub fn new(site: SiteBounds) -> Self {
+        Self::of_bodies(site, Vec::new())
+    }
+
+    /// The same where the valves select between several bodies: `first` holds while they select the first, and
+    /// `others` while they select one of the others.
+    #[must_use]
+    pub fn of_bodies(first: SiteBounds, others: Vec<SiteBounds>) -> Self {
         let oracles: Vec<Box<dyn Oracle>> = vec![
             Box::new(StandingWater::default()),
             Box::new(LineGas::default()),
@@ -237,14 +245,21 @@ impl OracleSet {
             Box::new(HoursKept::default()),
             Box::new(BodyFlushed::default()),
         ];
-        Self { site, oracles }
+        let mut sites = vec![first];
+        sites.extend(others);
+        Self { sites, oracles }
+    }
+
+    /// What holds while the valves stand as they do.
+    fn site_of<'s>(sites: &'s [SiteBounds], truth: &Truth) -> &'s SiteBounds {
+        sites.get(truth.body).unwrap_or(&sites[0])
     }
 
     /// Shows one step to all.
     pub fn observe(&mut self, truth: &Truth, told: &Annunciation) {
         let seen = Seen {
             truth,
-            site: &self.site,
+            site: Self::site_of(&self.sites, truth),
             told: *told,
         };
         for oracle in &mut self.oracles {
@@ -256,7 +271,7 @@ impl OracleSet {
     pub fn finish(&mut self, truth: &Truth, told: &Annunciation) {
         let seen = Seen {
             truth,
-            site: &self.site,
+            site: Self::site_of(&self.sites, truth),
             told: *told,
         };
         for oracle in &mut self.oracles {
@@ -279,9 +294,9 @@ impl OracleSet {
         self.verdicts().any(|f| f.verdict.is_broken())
     }
 
-    /// What they judge by.
+    /// What they judge by, in the first body.
     #[must_use]
     pub fn site(&self) -> &SiteBounds {
-        &self.site
+        &self.sites[0]
     }
 }

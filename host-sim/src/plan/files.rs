@@ -3,14 +3,15 @@
 use minijinja::value::merge_maps;
 use minijinja::{Environment, context};
 
+use super::both::{custom, less_of, of_bodies, second_body};
 use super::care::PlannedCare;
 use super::feeder::SiteFeeder;
 use super::findings::ALKALINITY_MIN_MG_L;
 use super::life;
+use super::second::SecondBody;
 use super::site::{Site, Wanted};
 use super::work::{
-    Custom, DRIVE_OFF_S, FREE_ALKALI_EQ_L, FeederFigures, Figures, ORP_PER_DECADE_MV, TICK_GAP_S,
-    water,
+    DRIVE_OFF_S, FREE_ALKALI_EQ_L, FeederFigures, Figures, ORP_PER_DECADE_MV, TICK_GAP_S, water,
 };
 use crate::plant::DayWindow;
 use crate::water::units::CHLORINE_MG_PER_MMOL;
@@ -20,24 +21,29 @@ const SCENARIO: &str = include_str!("scenario.toml.j2");
 const RUST: &str = include_str!("limits.rs.j2");
 
 /// A scenario for `run`: the site as planned, with by its stages, with a visit a week, for 60 days.
-pub(super) fn scenario(site: &Site, figures: &Figures) -> String {
-    render(SCENARIO, site, figures)
+pub(super) fn scenario(site: &Site, figures: &Figures, second: Option<&Figures>) -> String {
+    render(SCENARIO, site, figures, second)
 }
 
 /// Limits and settings as Rust constants.
-pub(super) fn rust(site: &Site, figures: &Figures) -> String {
-    render(RUST, site, figures)
+pub(super) fn rust(site: &Site, figures: &Figures, second: Option<&Figures>) -> String {
+    render(RUST, site, figures, second)
 }
 
-fn render(template: &str, site: &Site, figures: &Figures) -> String {
+fn render(template: &str, site: &Site, figures: &Figures, second: Option<&Figures>) -> String {
     let environment = Environment::new();
+    let both = site.second.as_ref().zip(second);
     let feeders: Vec<minijinja::Value> = site
         .feeders
         .iter()
         .zip(&figures.feeders)
-        .map(|(feeder, one)| of_feeder(site, figures, feeder, one))
+        .enumerate()
+        .map(|(at, (feeder, one))| {
+            let second = both.and_then(|(_, second)| second.feeders.get(at));
+            of_feeder(site, figures, feeder, (one, second))
+        })
         .collect();
-    let custom = Custom::of(site.kind);
+    let custom = custom(site);
     let wanted = &site.wanted;
     let values = context! {
         name => site.name.replace(['"', '\\'], "'"),
@@ -57,12 +63,14 @@ fn render(template: &str, site: &Site, figures: &Figures) -> String {
             .collect::<Vec<_>>(),
         feeders => feeders,
         count => site.feeders.len(),
+        bodies => if site.second.as_ref().is_some_and(SecondBody::is_seen) { 2 } else { 1 },
         visit => life::VISIT,
         has_answer => figures.feeders.iter().any(|f| f.check.is_some_and(|c| c.answer.is_some())),
         has_orp => site.feeders.iter().any(|f| f.product.is_oxidiser()),
         days => life::DAYS,
         care => of_care(&PlannedCare::of(site)),
-        deeds => life::deeds(site, figures).into_iter()
+        second => both.map(|(body, figures)| second_body(site, body, figures)),
+        deeds => life::deeds(site, figures, second).into_iter()
             .map(|deed| context! { at => deed.at, lines => deed.lines }).collect::<Vec<_>>(),
         ..merge_maps([of_pool(site, figures), of_flow(site)])
     };
@@ -72,9 +80,16 @@ fn render(template: &str, site: &Site, figures: &Figures) -> String {
 }
 
 /// The water and what happens to it.
-fn of_pool(site: &Site, figures: &Figures) -> minijinja::Value {
+pub(super) fn of_pool(site: &Site, figures: &Figures) -> minijinja::Value {
     let (w, wanted) = (&site.water, &site.wanted);
+    // Of two bodies, what the first is called in a scenario.
+    let key = if site.second.is_some() {
+        "body"
+    } else {
+        "pool"
+    };
     context! {
+        key => key,
         volume_m3 => tidy(figures.volume_m3),
         depth_m => tidy(site.depth_m),
         co2 => tidy(site.co2_transfer_cm_h),
@@ -97,12 +112,14 @@ fn of_pool(site: &Site, figures: &Figures) -> minijinja::Value {
     }
 }
 
+/// A window as a scenario says it.
+pub(super) fn window(w: &DayWindow) -> String {
+    let clock = |minute: u16| format!("{:02}:{:02}", minute / 60, minute % 60);
+    format!("{}-{}", clock(w.from_min), clock(w.to_min))
+}
+
 /// Circulation and probes.
 fn of_flow(site: &Site) -> minijinja::Value {
-    let window = |w: &DayWindow| {
-        let clock = |minute: u16| format!("{:02}:{:02}", minute / 60, minute % 60);
-        format!("{}-{}", clock(w.from_min), clock(w.to_min))
-    };
     let runs: Vec<String> = site.flow.runs.iter().map(window).collect();
     let fitted = |yes: bool| if yes { "fitted" } else { "not fitted" };
     let switch = 0.85 * site.flow.slowest_l_min;
@@ -150,8 +167,12 @@ fn of_feeder(
     site: &Site,
     figures: &Figures,
     feeder: &SiteFeeder,
-    one: &FeederFigures,
+    (one, second): (&FeederFigures, Option<&FeederFigures>),
 ) -> minijinja::Value {
+    let unseen = site.second.as_ref().is_some_and(|body| !body.is_seen());
+    let least = second.filter(|_| unseen).map(|other| less_of(one, other));
+    let one = least.as_ref().unwrap_or(one);
+    let second = second.filter(|_| !unseen);
     let liquid = feeder.is_liquid();
     let acid = feeder.product == Product::Acid;
     let unit = if liquid { "mL" } else { "g" };
@@ -159,7 +180,8 @@ fn of_feeder(
     let cycle = one.cycle_cap;
     let slice = if liquid { cycle } else { cycle / 6.0 };
     let rate_for_run = 0.8 * one.rate_per_h;
-    let run_max_s = (cycle / rate_for_run * 3600.0).max(2.0 * (TICK_GAP_S + DRIVE_OFF_S)) + 5.0;
+    let longest = second.map_or(cycle, |second| second.cycle_cap.max(cycle));
+    let run_max_s = (longest / rate_for_run * 3600.0).max(2.0 * (TICK_GAP_S + DRIVE_OFF_S)) + 5.0;
     let share = reduced_share(one);
     let reduced = if cycle * f64::from(share) / 100.0 >= one.dose_min {
         share
@@ -202,6 +224,7 @@ fn of_feeder(
         reduced => reduced,
         hold_s => tidy(one.hold_s.ceil()),
         ..merge_maps([
+            of_bodies(figures, one, second),
             of_regulator(site, figures, one, cycle),
             of_check(site, figures, one),
             of_guard(figures, feeder, one, cycle, slice.max(one.dose_min)),
@@ -319,16 +342,16 @@ fn of_guard(
 }
 
 /// At most three places, rounded down.
-fn floor3(value: f64) -> f64 {
+pub(super) fn floor3(value: f64) -> f64 {
     (value * 1000.0).floor() / 1000.0
 }
 
-fn whole(value: f64) -> u64 {
+pub(super) fn whole(value: f64) -> u64 {
     value.round() as u64
 }
 
 /// At most four places, none for nothing.
-fn tidy(value: f64) -> String {
+pub(super) fn tidy(value: f64) -> String {
     let text = format!("{value:.4}");
     let text = text.trim_end_matches('0').trim_end_matches('.');
     if text.is_empty() || text == "-0" {

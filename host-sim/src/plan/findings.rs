@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::files::reduced_share;
 use super::site::{PoolKind, Site};
+use super::valves;
 use super::work::{Figures, TICK_GAP_S};
 use dosewarden::guard::Product;
 
@@ -42,7 +43,7 @@ const LITTLE_REDUCED: u32 = 90;
 /// Water under this is cold for a generator, C (common practice, no source).
 const CELL_COLD_C: f64 = 15.0;
 
-struct Found(Vec<Finding>);
+pub(super) struct Found(Vec<Finding>);
 
 impl Found {
     fn add(&mut self, severity: Severity, name: &'static str, what: String, change: &str) {
@@ -53,29 +54,44 @@ impl Found {
             change: change.to_owned(),
         });
     }
-    fn error(&mut self, name: &'static str, what: String, change: &str) {
+    pub(super) fn error(&mut self, name: &'static str, what: String, change: &str) {
         self.add(Severity::Error, name, what, change);
     }
-    fn caution(&mut self, name: &'static str, what: String, change: &str) {
+    pub(super) fn caution(&mut self, name: &'static str, what: String, change: &str) {
         self.add(Severity::Caution, name, what, change);
     }
-    fn note(&mut self, name: &'static str, what: String, change: &str) {
+    pub(super) fn note(&mut self, name: &'static str, what: String, change: &str) {
         self.add(Severity::Note, name, what, change);
     }
 }
 
 /// All findings, the gravest first.
 #[must_use]
-pub(super) fn findings(site: &Site, figures: &Figures) -> Vec<Finding> {
+pub(super) fn findings(site: &Site, figures: &Figures, second: Option<&Figures>) -> Vec<Finding> {
     let mut found = Found(Vec::new());
     power(site, &mut found);
     water(site, figures, &mut found);
     for index in 0..site.feeders.len() {
         rates(site, figures, index, &mut found);
+        too_large(site, figures, index, &mut found);
         amounts(site, figures, index, &mut found);
         stages(figures, index, &mut found);
     }
     wiring(site, &mut found);
+    if let Some((body, other)) = site.second.as_ref().zip(second) {
+        let mut own = Found(Vec::new());
+        water(&body.site, other, &mut own);
+        for index in 0..site.feeders.len() {
+            too_large(&body.site, other, index, &mut own);
+            amounts(&body.site, other, index, &mut own);
+            stages(other, index, &mut own);
+        }
+        for mut finding in own.0 {
+            finding.what = format!("{}: {}", body.name, finding.what);
+            found.0.push(finding);
+        }
+        valves::findings(site, body, (figures, other), &mut found);
+    }
     found.0.sort_by_key(|finding| finding.severity);
     found.0
 }
@@ -202,6 +218,23 @@ fn rates(site: &Site, figures: &Figures, index: usize, found: &mut Found) {
         ),
         None => {}
     }
+    if let Some(days) = one.stock_days
+        && days < 7.0
+    {
+        found.caution(
+            "drum_small",
+            format!("{name}: a full drum lasts for {days:.1} days"),
+            "a larger drum, or more visits",
+        );
+    }
+}
+
+/// A cycle is shorter than what a tick and the drive's end take.
+fn too_large(site: &Site, figures: &Figures, index: usize, found: &mut Found) {
+    let (Some(feeder), Some(one)) = (site.feeders.get(index), figures.feeders.get(index)) else {
+        return;
+    };
+    let name = &feeder.name;
     if one.cycle_cap < one.dose_min {
         found.error(
             "feeder_too_large",
@@ -214,15 +247,6 @@ fn rates(site: &Site, figures: &Figures, index: usize, found: &mut Found) {
                 u = feeder.unit()
             ),
             "a smaller tube, a weaker product, or a slower pump",
-        );
-    }
-    if let Some(days) = one.stock_days
-        && days < 7.0
-    {
-        found.caution(
-            "drum_small",
-            format!("{name}: a full drum lasts for {days:.1} days"),
-            "a larger drum, or more visits",
         );
     }
 }

@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::care::PlannedCare;
 use super::feeder::SiteFeeder;
+use super::second::{FIRST, SecondBody};
 use super::site::Site;
 use super::work::{FeederFigures, Figures};
 use crate::scenario::{POURED_ACID_MOL_L, POURED_CHLORINE_G_L};
@@ -58,13 +59,20 @@ fn runs(site: &Site, minute: u32) -> bool {
     site.flow.runs.iter().any(|window| window.contains(of_day))
 }
 
+/// Whether valves are turned then: flow and probes begin anew.
+fn turns(site: &Site, minute: u32) -> bool {
+    let of_day = (minute % DAY_MIN) as u16;
+    let mut selected = site.second.iter().flat_map(SecondBody::selected);
+    selected.any(|window| window.from_min == of_day || window.to_min % DAY_MIN as u16 == of_day)
+}
+
 /// When so many hours have counted from `from` on, and a person can be there while the pump runs.
 fn after(site: &Site, from: u32, hours: u16) -> u32 {
     let needed = u32::from(hours) * 60 + SLACK_MIN;
     let (mut counted, mut since_start, mut minute) = (0, 0, from);
     // No site's pump runs for less than a few minutes a day; the end is for one that never does.
     while counted < needed && minute < from + 400 * DAY_MIN {
-        since_start = if runs(site, minute) {
+        since_start = if runs(site, minute) && !turns(site, minute) {
             since_start + 1
         } else {
             0
@@ -164,7 +172,8 @@ impl Deeds {
         self.0.push((at, lines));
     }
 
-    fn pour(&mut self, at: u32, feeder: &SiteFeeder, ml: f64) {
+    /// `body`: into which of two.
+    fn pour(&mut self, at: u32, feeder: &SiteFeeder, ml: f64, body: Option<&str>) {
         let of_stock = match feeder.product {
             // Of what `pour` knows.
             Product::Acid => ml * feeder.strength / POURED_ACID_MOL_L,
@@ -179,19 +188,15 @@ impl Deeds {
         if of_stock.round() < 1.0 {
             return;
         }
-        self.add(
-            at,
-            "pour",
-            &[
-                ("of", of),
-                ("amount", &format!("{:.0} mL", of_stock.round())),
-            ],
-        );
+        let amount = format!("{:.0} mL", of_stock.round());
+        let mut keys = vec![("of", of), ("amount", &amount)];
+        keys.extend(body.map(|name| ("body", name)));
+        self.add(at, "pour", &keys);
     }
 }
 
 /// What persons do besides visits, in the order of time.
-pub(super) fn deeds(site: &Site, figures: &Figures) -> Vec<Deed> {
+pub(super) fn deeds(site: &Site, figures: &Figures, second: Option<&Figures>) -> Vec<Deed> {
     let (stages, care) = (Stages::of(site), PlannedCare::of(site));
     let mut all = Deeds(Vec::new());
     let by = ("by", "technician");
@@ -212,10 +217,23 @@ pub(super) fn deeds(site: &Site, figures: &Figures) -> Vec<Deed> {
         &[by, ("of", "cyanurate"), ("found", &cyanurate)],
     );
     all.add(start + 4, "prove_all", &[by, ("of", "without_feed")]);
-    let by_hand = by_hand(site, figures);
-    for at in by_hand.at_min {
-        for (feeder, ml) in site.feeders.iter().zip(&by_hand.ml) {
-            all.pour(at, feeder, *ml);
+    let first = site.second.as_ref().map(|_| FIRST);
+    let mut pours = vec![(by_hand(site, figures), first)];
+    if let Some((body, figures)) = site.second.as_ref().zip(second) {
+        // The unit's stages are those of the site, whichever body is selected.
+        let as_one = Site {
+            kind: site.kind,
+            flow: site.flow.clone(),
+            second: site.second.clone(),
+            ..(*body.site).clone()
+        };
+        pours.push((by_hand(&as_one, figures), Some(body.name.as_str())));
+    }
+    for (by_hand, body) in pours {
+        for at in by_hand.at_min {
+            for (feeder, ml) in site.feeders.iter().zip(&by_hand.ml) {
+                all.pour(at, feeder, *ml, body);
+            }
         }
     }
     all.add(stages.reduced, "reduced_stage", &[by]);

@@ -17,6 +17,8 @@
 //! ```
 
 mod amounts;
+mod basin;
+mod both;
 mod care;
 #[cfg(test)]
 mod care_tests;
@@ -25,6 +27,7 @@ mod files;
 mod findings;
 mod life;
 mod prepare;
+mod second;
 mod sheet;
 mod site;
 mod stages;
@@ -32,6 +35,7 @@ mod stages;
 mod tests;
 #[cfg(test)]
 mod trade_tests;
+mod valves;
 mod work;
 
 pub use care::{AnswerFigures, CheckFigures, PlannedCare};
@@ -39,6 +43,7 @@ pub use feeder::SiteFeeder;
 pub use findings::{ALKALINITY_MIN_MG_L, Finding, Severity};
 pub use life::ByHand;
 pub use prepare::Step;
+pub use second::{FIRST, Position, SecondBody, SiteValves};
 pub use site::{PoolKind, Site, SiteFlow, SiteProbes, Wanted};
 pub use stages::{PlannedProof, PlannedStage};
 pub use work::{
@@ -68,6 +73,9 @@ pub struct Plan {
     pub site: String,
     /// Figures.
     pub figures: Figures,
+    /// The other body of water on the same pump.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub second: Option<SecondPlan>,
     /// What to do by hand before feeding starts, in this order.
     pub before: Vec<Step>,
     /// Findings, the gravest first.
@@ -86,6 +94,17 @@ pub struct Plan {
     pub scenario: String,
     /// The same limits for a firmware, in Rust.
     pub rust: String,
+}
+
+/// What a second body of water comes to.
+#[derive(Clone, Debug, Serialize)]
+pub struct SecondPlan {
+    /// Its name.
+    pub name: String,
+    /// Figures.
+    pub figures: Figures,
+    /// What to do by hand with its water before feeding starts.
+    pub before: Vec<Step>,
 }
 
 /// Set point and alkalinity that use half the acid, or less.
@@ -129,8 +148,11 @@ impl Plan {
     /// [`PlanError`]. A finding is no error of this kind: see [`Plan::has_errors`].
     pub fn of(site: &Site) -> Result<Self, PlanError> {
         let figures = work::figures(site).map_err(PlanError::Water)?;
-        let findings = findings::findings(site, &figures);
-        let scenario = files::scenario(site, &figures);
+        let second = site.second.as_ref().map(second).transpose();
+        let second = second.map_err(PlanError::Water)?;
+        let other = second.as_ref().map(|second| &second.figures);
+        let findings = findings::findings(site, &figures, other);
+        let scenario = files::scenario(site, &figures, other);
         let broken = findings.iter().any(|f| f.severity == Severity::Error);
         // With an error finding the settings may be such that nothing accepts them.
         if let Err(error) = Scenario::parse("planned.toml", &scenario)
@@ -146,8 +168,9 @@ impl Plan {
             proof_tests: stages::proofs(site),
             care: PlannedCare::of(site),
             by_hand: life::by_hand(site, &figures),
-            rust: files::rust(site, &figures),
+            rust: files::rust(site, &figures, other),
             scenario,
+            second,
             figures,
             findings,
         })
@@ -158,6 +181,15 @@ impl Plan {
     pub fn has_errors(&self) -> bool {
         self.findings.iter().any(|f| f.severity == Severity::Error)
     }
+}
+
+fn second(body: &SecondBody) -> Result<SecondPlan, WaterError> {
+    let figures = work::figures(&body.site)?;
+    Ok(SecondPlan {
+        name: body.name.clone(),
+        before: prepare::steps(&body.site, &figures),
+        figures,
+    })
 }
 
 /// The least change of set point and alkalinity that halves the acid.

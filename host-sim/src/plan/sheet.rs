@@ -2,7 +2,7 @@
 
 use core::fmt;
 
-use super::{CheckFigures, FeederFigures, Plan, Severity, stages};
+use super::{CheckFigures, FeederFigures, Figures, Plan, SecondPlan, Severity, Step, stages};
 
 impl fmt::Display for Plan {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -12,6 +12,9 @@ impl fmt::Display for Plan {
         self.water(f)?;
         for feeder in &self.figures.feeders {
             amounts(f, feeder, self.figures.acid_cutoff)?;
+        }
+        if let Some(second) = &self.second {
+            self.second_body(f, second)?;
         }
         self.then(f)?;
         writeln!(f, "\nScenario for `dosewarden run`\n\n{}", self.scenario)?;
@@ -44,50 +47,26 @@ impl Plan {
 
     fn before(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         writeln!(f, "Before feeding starts, by hand, in this order")?;
-        if self.before.is_empty() {
-            return writeln!(f, "  nothing: the water is near enough\n");
+        steps(f, &self.before)
+    }
+
+    /// The same of the second body.
+    fn second_body(&self, f: &mut fmt::Formatter<'_>, second: &SecondPlan) -> fmt::Result {
+        writeln!(f, "The {}, before feeding starts", second.name)?;
+        steps(f, &second.before)?;
+        writeln!(f, "The {}: water", second.name)?;
+        water(f, &second.figures)?;
+        writeln!(f)?;
+        for feeder in &second.figures.feeders {
+            write!(f, "The {}: ", second.name)?;
+            amounts(f, feeder, second.figures.acid_cutoff)?;
         }
-        for (number, step) in (1..).zip(&self.before) {
-            writeln!(f, "  {number}. {}: {}", step.what, step.amount)?;
-            writeln!(
-                f,
-                "     {}; then wait {:.0} h with the pump on",
-                step.why, step.wait_h
-            )?;
-            writeln!(f, "     {}", step.care)?;
-        }
-        writeln!(f)
+        Ok(())
     }
 
     fn water(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let g = &self.figures;
         writeln!(f, "Water")?;
-        writeln!(
-            f,
-            "  volume                   {:.1} m3, {:.2} m deep",
-            g.volume_m3, g.depth_m
-        )?;
-        writeln!(
-            f,
-            "  alkalinity               {:.0} mg/L at the start, -{:.1} mg/L a day, {:.0} before the next test",
-            g.alkalinity_start_mg_l, g.alkalinity_loss_mg_l_day, g.alkalinity_lowest_mg_l
-        )?;
-        writeln!(
-            f,
-            "  saturation index         {:+.2} as tested",
-            g.calcite_index
-        )?;
-        writeln!(
-            f,
-            "  chlorine used            {:.1} mg/L a day",
-            g.chlorine_mg_l_day
-        )?;
-        writeln!(
-            f,
-            "  held                     acid never under pH {:.2}; ORP at {:.0} mV, never over {:.0} mV",
-            g.acid_cutoff, g.orp_set_mv, g.orp_cutoff_mv
-        )?;
-        writeln!(f, "  purge                    {:.0} s", g.purge_s)?;
+        water(f, &self.figures)?;
         if let Some(advice) = &self.advice {
             writeln!(
                 f,
@@ -103,6 +82,51 @@ impl Plan {
     fn then(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         stages::write(f, self)
     }
+}
+
+fn steps(f: &mut fmt::Formatter<'_>, steps: &[Step]) -> fmt::Result {
+    if steps.is_empty() {
+        return writeln!(f, "  nothing: the water is near enough\n");
+    }
+    for (number, step) in (1..).zip(steps) {
+        writeln!(f, "  {number}. {}: {}", step.what, step.amount)?;
+        writeln!(
+            f,
+            "     {}; then wait {:.0} h with the pump on",
+            step.why, step.wait_h
+        )?;
+        writeln!(f, "     {}", step.care)?;
+    }
+    writeln!(f)
+}
+
+fn water(f: &mut fmt::Formatter<'_>, g: &Figures) -> fmt::Result {
+    writeln!(
+        f,
+        "  volume                   {:.1} m3, {:.2} m deep",
+        g.volume_m3, g.depth_m
+    )?;
+    writeln!(
+        f,
+        "  alkalinity               {:.0} mg/L at the start, -{:.1} mg/L a day, {:.0} before the next test",
+        g.alkalinity_start_mg_l, g.alkalinity_loss_mg_l_day, g.alkalinity_lowest_mg_l
+    )?;
+    writeln!(
+        f,
+        "  saturation index         {:+.2} as tested",
+        g.calcite_index
+    )?;
+    writeln!(
+        f,
+        "  chlorine used            {:.1} mg/L a day",
+        g.chlorine_mg_l_day
+    )?;
+    writeln!(
+        f,
+        "  held                     acid never under pH {:.2}; ORP at {:.0} mV, never over {:.0} mV",
+        g.acid_cutoff, g.orp_set_mv, g.orp_cutoff_mv
+    )?;
+    writeln!(f, "  purge                    {:.0} s", g.purge_s)
 }
 
 fn amounts(f: &mut fmt::Formatter<'_>, one: &FeederFigures, cutoff: f64) -> fmt::Result {

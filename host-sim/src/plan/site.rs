@@ -2,10 +2,11 @@
 
 use std::path::Path;
 
-use dosewarden::commission::{CommissionError, Shape, volume_by_salt_l_floor};
 use toml::de::DeTable;
 
+use super::basin::{basin, corner};
 use super::feeder::{self, SiteFeeder};
+use super::second::{self, SecondBody};
 use crate::plant::{CornerSpec, DayWindow, WaterSpec};
 use crate::scenario::error::InputError;
 use crate::scenario::quantity::Kind;
@@ -116,6 +117,8 @@ pub struct Site {
     pub probes: SiteProbes,
     /// Feeders.
     pub feeders: Vec<SiteFeeder>,
+    /// Another body of water on the same pump.
+    pub second: Option<SecondBody>,
 }
 
 impl Site {
@@ -149,21 +152,25 @@ impl Site {
     }
 }
 
+/// Words for the sorts.
+pub(super) const KINDS: [(&str, PoolKind); 3] = [
+    ("home", PoolKind::Home),
+    ("spa", PoolKind::Spa),
+    ("public", PoolKind::Public),
+];
+
 fn read(root: &Table<'_, '_>) -> Read<Site> {
     let t = root.table("site")?;
-    let kinds = [
-        ("home", PoolKind::Home),
-        ("spa", PoolKind::Spa),
-        ("public", PoolKind::Public),
-    ];
     let hours = |key| {
         let seconds = t.quantity(key, Kind::Time, "1 h", "24 h");
         seconds.map(|seconds| seconds / 3600.0)
     };
-    let (volume_l, depth_m) = basin(root)?;
+    let in_basin = root.table("basin")?;
+    let (volume_l, depth_m) = basin(&in_basin, "basin")?;
+    let (water, temperature_c) = water(root)?;
     let site = Site {
         name: t.words("name")?.to_owned(),
-        kind: t.choice("kind", &kinds)?,
+        kind: t.choice("kind", &KINDS)?,
         outdoors: t.need("outdoors", "true")?.yes_or_no()?,
         bathers_per_day: t.need("bathers", "12")?.number(0.0, 10_000.0)?,
         co2_transfer_cm_h: t.quantity("co2_transfer", Kind::Speed, "0 cm/h", "20 cm/h")? * 100.0,
@@ -172,138 +179,27 @@ fn read(root: &Table<'_, '_>) -> Read<Site> {
         clock: t.choice("clock", &[("fitted", true), ("not fitted", false)])?,
         volume_l,
         depth_m,
-        corner: corner(root)?,
-        water: water(root)?,
-        temperature_c: root.table("water")?.quantity(
-            "temperature",
-            Kind::Temperature,
-            "2 C",
-            "42 C",
-        )?,
+        corner: corner(&in_basin)?,
+        water,
+        temperature_c,
         wanted: wanted(root)?,
         flow: flow(root)?,
         probes: probes(root)?,
         feeders: feeder::read(root)?,
+        second: None,
     };
+    in_basin.close()?;
     t.close()?;
-    Ok(site)
+    second::with(root, site)
 }
 
-fn mm(t: &Table<'_, '_>, key: &'static str, max: &str) -> Read<u32> {
-    Ok((t.quantity(key, Kind::Length, "1 mm", max)? * 1000.0).round() as u32)
-}
-
-fn shape(t: &Table<'_, '_>) -> Read<Shape> {
-    #[derive(Clone, Copy)]
-    enum Form {
-        Rectangle,
-        Round,
-        Oval,
-        LShape,
-        Free,
-    }
-    let forms = [
-        ("rectangle", Form::Rectangle),
-        ("round", Form::Round),
-        ("oval", Form::Oval),
-        ("l_shape", Form::LShape),
-        ("free", Form::Free),
-    ];
-    let long = |key| mm(t, key, "1000 m");
-    let deep = |key| mm(t, key, "50 m");
-    Ok(match t.choice("shape", &forms)? {
-        Form::Rectangle => Shape::Rectangle {
-            length_mm: long("length")?,
-            width_mm: long("width")?,
-            shallow_mm: deep("shallow")?,
-            deep_mm: deep("deep")?,
-        },
-        Form::Round => Shape::Round {
-            diameter_mm: long("diameter")?,
-            shallow_mm: deep("shallow")?,
-            deep_mm: deep("deep")?,
-        },
-        Form::Oval => Shape::Oval {
-            length_mm: long("length")?,
-            width_mm: long("width")?,
-            shallow_mm: deep("shallow")?,
-            deep_mm: deep("deep")?,
-        },
-        Form::LShape => Shape::LShape {
-            length_mm: long("length")?,
-            width_mm: long("width")?,
-            notch_length_mm: long("notch_length")?,
-            notch_width_mm: long("notch_width")?,
-            shallow_mm: deep("shallow")?,
-            deep_mm: deep("deep")?,
-        },
-        Form::Free => Shape::Free {
-            surface_dm2: (t.need("surface_m2", "42.5")?.number(0.1, 100_000.0)? * 100.0) as u32,
-            depth_mm: deep("depth")?,
-        },
-    })
-}
-
-/// Volume in L and mean depth in m.
-fn basin(root: &Table<'_, '_>) -> Read<(f64, f64)> {
-    let t = root.table("basin")?;
-    let what = |table: &Table<'_, '_>, error: CommissionError| table.error(error.to_string());
-    let (mut volume_l, mut surface_m2) = (0.0, 0.0);
-    for part in t.tables("part")? {
-        let shape = shape(&part)?;
-        let litres = shape.volume_l_floor().map_err(|error| what(&part, error))?;
-        let mm2 = shape.surface_mm2().map_err(|error| what(&part, error))?;
-        volume_l += f64::from(litres);
-        surface_m2 += mm2 as f64 / 1e6;
-        part.close()?;
-    }
-    if let Some(salt) = t.find_table("dilution")? {
-        if volume_l > 0.0 {
-            return Err(
-                salt.error("the volume is told twice; keep [[basin.part]] or [basin.dilution]")
-            );
-        }
-        let added = salt.quantity("salt", Kind::Mass, "10 g", "4000 kg")?;
-        let rise = salt.quantity("rise", Kind::Concentration, "10 mg/L", "10000 mg/L")?;
-        let litres = volume_by_salt_l_floor(added.round() as u32, rise.round() as u32)
-            .map_err(|error| what(&salt, error))?;
-        volume_l = f64::from(litres);
-        let depth = salt.quantity("mean_depth", Kind::Length, "0.2 m", "10 m")?;
-        surface_m2 = volume_l / 1000.0 / depth;
-        salt.close()?;
-    }
-    if volume_l < 200.0 {
-        return Err(t.error(
-            "the basin has under 0.2 m3; write [[basin.part]] with its shape, or [basin.dilution]",
-        ));
-    }
-    t.find_table("corner")?;
-    t.close()?;
-    Ok((volume_l, volume_l / 1000.0 / surface_m2))
-}
-
-fn corner(root: &Table<'_, '_>) -> Read<Option<CornerSpec>> {
-    let Some(t) = root.table("basin")?.find_table("corner")? else {
-        return Ok(None);
-    };
-    let minutes = t.quantity("exchange", Kind::Time, "1 min", "160 h")? / 60.0;
-    let corner = CornerSpec {
-        share: t.quantity("share", Kind::Share, "0.1 %", "50 %")?,
-        exchange_min: minutes,
-        // Without circulation it mixes by heat alone; ten times as slow is our choice.
-        standing_min: 10.0 * minutes,
-    };
-    t.close()?;
-    Ok(Some(corner))
-}
-
-fn water(root: &Table<'_, '_>) -> Read<WaterSpec> {
-    let t = root.table("water")?;
+/// The table `water`, and the temperature in it.
+pub(super) fn water(of: &Table<'_, '_>) -> Read<(WaterSpec, f64)> {
+    let t = of.table("water")?;
     let spec = water_of(&t)?;
-    // Read by the caller.
-    t.find("temperature");
+    let celsius = t.quantity("temperature", Kind::Temperature, "2 C", "42 C")?;
     t.close()?;
-    Ok(spec)
+    Ok((spec, celsius))
 }
 
 fn wanted(root: &Table<'_, '_>) -> Read<Wanted> {

@@ -15,8 +15,9 @@ impl Plant {
             bodies.push(Basin::new(&format!("bodies[{i}]"), body)?);
         }
         let feeders: Vec<Feeder> = spec.feeders.iter().map(Feeder::new).collect();
-        let water = bodies.first().map(|b| *b.truth()).unwrap_or_default();
-        let celsius = bodies.first().map_or(25.0, Basin::temperature_c);
+        let first = spec.valves.map_or(0, |valves| valves.first);
+        let water = bodies.get(first).map(|b| *b.truth()).unwrap_or_default();
+        let celsius = bodies.get(first).map_or(25.0, Basin::temperature_c);
         let nernst = nernst_mv_per_ph(celsius);
         let truth = Truth {
             now_ms: 0,
@@ -27,7 +28,7 @@ impl Plant {
             pump_running: false,
             flow_l_min: 0.0,
             water_moving: false,
-            body: 0,
+            body: first,
             sample_ph: water.ph,
             sample_orp_mv: water.orp_mv,
             dead_man_tripped: spec.dead_man_ms.is_some(),
@@ -40,6 +41,7 @@ impl Plant {
         let mut plant = Self {
             noise: Noise::new(seed),
             faults: Faults::default(),
+            valves: Valves::new(spec.valves),
             circulation: Circulation::new(&spec.circulation),
             line: ReturnLine::new(spec.circulation.line_volume_l),
             master: Relay::default(),
@@ -87,10 +89,11 @@ fn at_rest(spec: &PlantSpec) -> Senses {
         orp: ProbeSense::default(),
         feeders: [FeederSense::default(); MAX_FEEDERS],
         clock_minute: spec.start_min,
-        body: 0,
+        clock_s: u32::from(spec.start_min) * 60,
+        body: None,
         water_c: spec
             .bodies
-            .first()
+            .get(spec.valves.map_or(0, |valves| valves.first))
             .map_or(25.0, |one| one.temperature.at(0)),
         mains: true,
     }

@@ -111,6 +111,10 @@ pub enum PlantFault {
     ReturnLost(f64),
     /// H8: the water at the probes stands while that in the pipes moves.
     SampleStands,
+    /// The valves stay where they are, whoever turns them.
+    ValvesStuck,
+    /// The switches that show the valves' position keep showing what they showed.
+    PositionStuck,
     /// C8: bathers' chlorine demand times this, 0 and up.
     BatherLoad(f64),
 }

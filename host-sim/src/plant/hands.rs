@@ -8,10 +8,18 @@ impl Plant {
         self.mains = on;
     }
 
-    /// The valves select another body; one that is not there changes nothing.
+    /// The valves select another body at once; one that is not there changes nothing.
     pub fn set_body(&mut self, body: usize) {
         if body < self.bodies.len() {
+            self.valves.put(body);
             self.truth.body = body;
+        }
+    }
+
+    /// Somebody turns the valves to another body, which takes them their time; one that is not there changes nothing.
+    pub fn turn_valves(&mut self, body: usize) {
+        if body < self.bodies.len() {
+            self.valves.turn(body);
         }
     }
 
@@ -87,6 +95,7 @@ impl Plant {
     fn spread_faults(&mut self) {
         let active = self.faults.active();
         self.circulation.set_faults(active);
+        self.valves.set_faults(active);
         self.ph_probe.set_faults(active);
         self.orp_probe.set_faults(active);
         for (i, feeder) in self.feeders.iter_mut().enumerate() {

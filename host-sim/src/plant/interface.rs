@@ -146,9 +146,11 @@ pub struct Senses {
     pub feeders: [FeederSense; MAX_FEEDERS],
     /// True minute of the day, 0 to 1439 (a faulty clock is the scenario's business).
     pub clock_minute: u16,
-    /// Body of water that the valves select.
-    pub body: usize,
-    /// Temperature of its water, C.
+    /// True time, s from midnight before day 1.
+    pub clock_s: u32,
+    /// Body of water that the valves' position switches show; `None`: none, or they travel.
+    pub body: Option<usize>,
+    /// Temperature of the water that is selected, C.
     pub water_c: f64,
     /// The circulation pump's supply has mains voltage.
     pub mains: bool,

@@ -53,6 +53,7 @@ pub mod strategies;
 #[cfg(test)]
 mod tests;
 mod validate;
+mod valves;
 
 pub use amounts::Amounts;
 pub use basin::{BATHER_CHLORINE_G, ORP_RANGE_MV};
@@ -70,6 +71,7 @@ pub use spec::{
     WaterSpec,
 };
 pub use store::{TwoCopyStore, WriteStart};
+pub use valves::ValvesSpec;
 
 use crate::water::Reagent;
 use basin::{Around, Basin};
@@ -81,6 +83,7 @@ use noise::Noise;
 use probe::Probe;
 use relay::{Interval, Relay};
 use sample::{SamplePath, Sampled};
+use valves::Valves;
 
 /// Pull-in and drop-out time of the master contact, ms.
 pub const MASTER_DELAY_MS: u32 = 20;
@@ -95,6 +98,7 @@ pub struct Plant {
     noise: Noise,
     faults: Faults,
     bodies: Vec<Basin>,
+    valves: Valves,
     circulation: Circulation,
     line: ReturnLine,
     feeders: Vec<Feeder>,
@@ -129,6 +133,8 @@ impl Plant {
     pub fn step(&mut self, dt_ms: u32, commands: &Commands) {
         let dt_ms = dt_ms.clamp(1, STEP_MAX_MS);
         self.set_shares(dt_ms);
+        self.valves.step(dt_ms);
+        self.truth.body = self.valves.body();
         let clock_ms = u64::from(self.spec.start_min) * 60_000 + self.truth.now_ms;
         let pump_due = self.circulation.due(minute_of_day(clock_ms));
         let pump_powered = pump_due && self.mains;
@@ -272,8 +278,10 @@ impl Plant {
         for (i, feeder) in self.feeders.iter().enumerate() {
             s.feeders[i] = feeder.sense(&t.feeders[i], dt_ms, cell_flow);
         }
-        s.clock_minute = minute_of_day(u64::from(self.spec.start_min) * 60_000 + t.now_ms);
-        s.body = t.body;
+        let clock_ms = u64::from(self.spec.start_min) * 60_000 + t.now_ms;
+        s.clock_minute = minute_of_day(clock_ms);
+        s.clock_s = u32::try_from(clock_ms / 1000).unwrap_or(u32::MAX);
+        s.body = self.valves.seen();
         s.water_c = t.bodies.get(t.body).map_or(25.0, |one| one.temperature_c);
         s.mains = self.mains;
     }

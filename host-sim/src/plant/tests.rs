@@ -226,7 +226,7 @@ fn the_valves_choose_the_body() {
     steps(&mut plant, 60, &feeding(0));
     steps(&mut plant, 60, &Commands::IDLE);
     let t = plant.truth();
-    assert_eq!((t.body, plant.senses().body), (1, 1));
+    assert_eq!((t.body, plant.senses().body), (1, Some(1)));
     assert_eq!(t.bodies[0].acid_in_mol, 0.0);
     assert!(t.bodies[1].ph < 7.0);
 }

@@ -17,6 +17,11 @@ impl PlantSpec {
         for (i, body) in self.bodies.iter().enumerate() {
             basin(&format!("bodies[{i}]"), body)?;
         }
+        if let Some(valves) = &self.valves {
+            within("valves.travel_s", valves.travel_s, 0.0, 600.0)?;
+            let last = self.bodies.len().saturating_sub(1) as f64;
+            within("valves.first", valves.first as f64, 0.0, last)?;
+        }
         circulation(&self.circulation)?;
         probe("ph_probe", &self.ph_probe)?;
         probe("orp_probe", &self.orp_probe)?;
@@ -208,6 +213,7 @@ fn wrong(field: &str, value: impl Display, wanted: &str) -> PlantError {
 
 #[cfg(test)]
 mod tests {
+    use super::super::valves::ValvesSpec;
     use super::*;
 
     fn fails(change: impl FnOnce(&mut PlantSpec)) -> String {
@@ -234,6 +240,17 @@ mod tests {
         assert!(fails(|s| s.circulation.switch_break_l_min = 131.0).contains("switch_break_l_min"));
         assert!(fails(|s| s.dead_man_ms = Some(0)).contains("dead_man_ms"));
         assert!(fails(|s| s.start_min = 1440).contains("start_min"));
+        let valves = |travel_s, first| {
+            fails(|s| {
+                s.valves = Some(ValvesSpec {
+                    travel_s,
+                    position: true,
+                    first,
+                });
+            })
+        };
+        assert!(valves(601.0, 0).contains("valves.travel_s is 601"));
+        assert!(valves(20.0, 1).contains("valves.first is 1"));
         assert!(
             fails(|s| s.bodies[0].bathing.to_min = s.bodies[0].bathing.from_min)
                 .contains("a window with a length")

@@ -27,7 +27,7 @@ pub(super) struct Between {
     owed_ms: u32,
     /// What each probe shows while its samples stay or come again, with its age, ms.
     held: [Option<(ProbeSense, u32)>; 2],
-    frozen_minute: Option<u16>,
+    frozen: Option<(u16, u32)>,
     /// Share of a ms that a slow or fast counter still owes.
     rest_ms: f64,
     since_late_ms: u32,
@@ -55,7 +55,7 @@ impl Between {
             waiting: None,
             owed_ms: 0,
             held: [None; 2],
-            frozen_minute: None,
+            frozen: None,
             rest_ms: 0.0,
             since_late_ms: 0,
             late_left_ms: 0,
@@ -73,7 +73,7 @@ impl Between {
     pub(super) fn clear(&mut self, fault: UnitFault) {
         self.active.retain(|active| !active.same_kind(&fault));
         match fault {
-            UnitFault::ClockFrozen => self.frozen_minute = None,
+            UnitFault::ClockFrozen => self.frozen = None,
             UnitFault::StampStale(id) | UnitFault::SampleRepeats(id, _) => {
                 self.held[at(id)] = None;
             }
@@ -190,10 +190,15 @@ impl Between {
             UnitFault::ClockAhead(minutes) => {
                 let minute = i32::from(seen.clock_minute) + minutes;
                 seen.clock_minute = minute.rem_euclid(1440) as u16;
+                seen.clock_s = seen.clock_s.saturating_add_signed(60 * minutes);
             }
-            UnitFault::ClockUnknown => seen.clock_minute = u16::MAX,
+            UnitFault::ClockUnknown => {
+                seen.clock_minute = u16::MAX;
+                seen.clock_s = u32::MAX;
+            }
             UnitFault::ClockFrozen => {
-                seen.clock_minute = *self.frozen_minute.get_or_insert(seen.clock_minute);
+                let now = (seen.clock_minute, seen.clock_s);
+                (seen.clock_minute, seen.clock_s) = *self.frozen.get_or_insert(now);
             }
             UnitFault::DrivesSwapped => seen.feeders.swap(0, 1),
             _ => {}

@@ -8,6 +8,7 @@ mod hands;
 mod people;
 mod player;
 mod proving;
+mod supply;
 mod visits;
 
 use std::collections::VecDeque;
@@ -25,16 +26,10 @@ use hands::Hands;
 use people::{in_its_cap, releases};
 use player::{Log, Player};
 use proving::ProofRound;
+use supply::Cuts;
 
 /// So that the tests' errors are not the probes' noise.
 const TESTS_SEED: u64 = 0x7E57_0000_0000_0001;
-
-/// Until when power is away, ms from midnight before day 1.
-#[derive(Clone, Copy, Debug, Default)]
-struct Cuts {
-    controller_until: u64,
-    pump_until: u64,
-}
 
 /// A pool, its plant room, a control unit and a judge. A clone goes its own way from there.
 #[derive(Clone)]
@@ -81,7 +76,7 @@ impl<U: ControlUnit> SimPool<U> {
             judge: Judge::of(scenario),
             player: Player::new(scenario.events.clone(), feeders),
             log: Log::default(),
-            cuts: Cuts::default(),
+            cuts: Cuts::of(scenario),
             tests: Noise::new(scenario.seed ^ TESTS_SEED),
             rains_until: 0,
             round: None,
@@ -218,6 +213,7 @@ impl<U: ControlUnit> SimPool<U> {
             Act::ProbeOut(id, out) => self.plant.dip(id, out.then(|| in_its_cap(id))),
             Act::QuietRefill(feeder) => self.plant.refill(feeder),
             Act::Person(person) => self.person(clock_ms, &person),
+            Act::TurnValves(body) => self.plant.turn_valves(body),
             Act::Visit(visit) => self.visit(clock_ms, &visit),
             Act::Rain { um, for_ms } => {
                 self.rains_until = clock_ms.saturating_add(for_ms);
@@ -230,26 +226,6 @@ impl<U: ControlUnit> SimPool<U> {
     fn unit_is_well(&mut self, fault: UnitFault) {
         self.between.clear(fault);
         self.plant.set_faulty_elsewhere(self.between.is_upset());
-    }
-
-    fn switch_power(&mut self, clock_ms: u64) {
-        let mains = clock_ms >= self.cuts.pump_until;
-        let powered = clock_ms >= self.cuts.controller_until;
-        let was_cut = self.cuts.controller_until > 0 || self.cuts.pump_until > 0;
-        let back = (mains && !self.mains) || (powered && !self.powered);
-        if was_cut && back {
-            self.log.push(clock_ms, LogWhat::PowerBack);
-        }
-        if mains != self.mains {
-            self.plant.set_mains(mains);
-        }
-        if powered && !self.powered {
-            self.unit.power_up();
-        } else if !powered && self.powered {
-            self.unit.power_down();
-        }
-        self.mains = mains;
-        self.powered = powered;
     }
 
     /// Tells of alarms that came and went. Silence without power is not an alarm that went.

@@ -5,7 +5,7 @@ use dosewarden::probe::ProbeKind;
 
 use super::{LogWhat, ProofRound, SimPool};
 use crate::plant::ProbeId;
-use crate::scenario::{CareAct, PersonAct, Work};
+use crate::scenario::{CareAct, PersonAct, ToBody, Work};
 use crate::unit::{ControlUnit, Reply};
 
 /// What a probe shows in its cap: storage solutions have about pH 4, and ORP falls there (common
@@ -38,6 +38,17 @@ impl<U: ControlUnit> SimPool<U> {
             PersonAct::ExchangeWater(litres) => {
                 let body = self.plant.truth().body;
                 self.plant.exchange_water(body, f64::from(*litres));
+                return;
+            }
+            PersonAct::ToBody { body, what } => {
+                match what {
+                    ToBody::Pour { what, amount } => {
+                        self.plant.pour(*body, &what.amounts(*amount));
+                    }
+                    ToBody::ExchangeWater(litres) => {
+                        self.plant.exchange_water(*body, f64::from(*litres));
+                    }
+                }
                 return;
             }
             PersonAct::ReadLevel {

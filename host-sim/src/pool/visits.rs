@@ -6,7 +6,7 @@ use dosewarden::probe::MicrogramsPerL;
 use dosewarden::water_tests::TestedValue;
 
 use super::{LogWhat, SimPool, Tested};
-use crate::scenario::{Act, CareAct, PersonAct, Poured, Visit, Work};
+use crate::scenario::{Act, CareAct, PersonAct, Poured, ToBody, Visit, Work};
 use crate::unit::ControlUnit;
 use crate::water::units::{CACO3_MG_PER_MEQ, CYANURIC_ACID_MG_PER_MMOL, NAHCO3_MG_PER_MMOL};
 
@@ -32,7 +32,7 @@ impl<U: ControlUnit> SimPool<U> {
         }
         self.test_alkalinity(clock_ms, visit);
         self.test_ph_and_chlorine(clock_ms, visit);
-        if let (Some(error), Some(water)) = (visit.cyanurate_error_mg_l, self.water()) {
+        if let (Some(error), Some(water)) = (visit.cyanurate_error_mg_l, self.water(visit)) {
             let per_l = water.amounts.cyanurate_mol / water.amounts.water_l;
             let found = self.tested(per_l * 1000.0 * CYANURIC_ACID_MG_PER_MMOL, error);
             self.log
@@ -41,10 +41,11 @@ impl<U: ControlUnit> SimPool<U> {
         }
     }
 
-    /// The body that the valves select.
-    fn water(&self) -> Option<crate::plant::BodyTruth> {
+    /// The water that a visit is about: of the body that it names, or that the valves select.
+    fn water(&self, visit: &Visit) -> Option<crate::plant::BodyTruth> {
         let truth = self.plant.truth();
-        truth.bodies.get(truth.body).copied()
+        let body = visit.body.unwrap_or(truth.body);
+        truth.bodies.get(body).copied()
     }
 
     /// What a test with this error finds of a figure; never less than nothing.
@@ -65,7 +66,7 @@ impl<U: ControlUnit> SimPool<U> {
 
     /// Makes up what is missing, and enters what the water then has.
     fn test_alkalinity(&mut self, clock_ms: u64, visit: &Visit) {
-        let (Some(wanted), Some(water)) = (visit.alkalinity_to_mg_l, self.water()) else {
+        let (Some(wanted), Some(water)) = (visit.alkalinity_to_mg_l, self.water(visit)) else {
             return;
         };
         let found = self.tested(water.alkalinity_mg_l, visit.alkalinity_error_mg_l);
@@ -76,7 +77,13 @@ impl<U: ControlUnit> SimPool<U> {
         let amount = (missing_eq * NAHCO3_MG_PER_MMOL).round() as u32;
         if amount > 0 {
             let what = Poured::Bicarbonate;
-            self.act(Act::Person(PersonAct::Pour { what, amount }));
+            self.act(Act::Person(match visit.body {
+                None => PersonAct::Pour { what, amount },
+                Some(body) => {
+                    let what = ToBody::Pour { what, amount };
+                    PersonAct::ToBody { body, what }
+                }
+            }));
             if visit.enters {
                 self.act(Act::Person(PersonAct::Pause(SPREADS_MS)));
             }
@@ -86,7 +93,7 @@ impl<U: ControlUnit> SimPool<U> {
 
     /// Compares pH with the probe, and trims the probe or anchors ORP where the visit says so.
     fn test_ph_and_chlorine(&mut self, clock_ms: u64, visit: &Visit) {
-        let Some(water) = self.water() else {
+        let Some(water) = self.water(visit) else {
             return;
         };
         let ph = visit.ph_error.map(|error| self.tested(water.ph, error));
@@ -99,7 +106,9 @@ impl<U: ControlUnit> SimPool<U> {
             self.log
                 .push(clock_ms, LogWhat::Tested(Tested::Chlorine(chlorine)));
         }
-        if !visit.enters {
+        // A probe is compared with the water that it stands in.
+        let selected = self.plant.truth().body;
+        if !visit.enters || visit.body.is_some_and(|body| body != selected) {
             return;
         }
         let chlorine = chlorine.map(micrograms);

@@ -1,11 +1,13 @@
 //! Runs a scenario to its end, watching.
 
+mod bodies;
 mod spans;
 mod summary;
 mod text;
 mod trace;
 mod watch;
 
+pub use bodies::{BodyFeed, BodySummary, BodyTime};
 pub use spans::Spans;
 pub use summary::{
     AlarmSummary, BandSummary, FeederSummary, LogEntry, OracleSummary, RateSummary, RefusalSummary,

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::bodies::{self, BodySummary};
 use super::watch::{Band, Refusals, Watch};
 use crate::judge::Findings;
 use crate::oracle::{Finding, Verdict};
@@ -39,6 +40,9 @@ pub struct Summary {
     pub ph: BandSummary,
     /// ORP of the water within its alarm thresholds, mV.
     pub orp: BandSummary,
+    /// Each body, where there are several.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub bodies: Vec<BodySummary>,
     /// Every feeder.
     pub feeders: Vec<FeederSummary>,
     /// Alarms that came.
@@ -96,7 +100,7 @@ pub struct FeederSummary {
     pub product: &'static str,
     /// `mL`, or `g` of chlorine.
     pub unit: &'static str,
-    /// Cap of a cycle.
+    /// Cap of a cycle; of two bodies in the first, as the two below.
     pub cycle_cap: f64,
     /// Cap of a rolling hour.
     pub hour_cap: f64,
@@ -205,6 +209,7 @@ impl Summary {
                 .collect(),
             ph: band(scenario.ph_band(), watch.ph),
             orp: band(scenario.orp_band(), watch.orp),
+            bodies: bodies::summaries(scenario, watch),
             feeders: (0..names.len())
                 .map(|index| feeder(scenario, pool, watch, index))
                 .collect(),

@@ -2,6 +2,7 @@
 
 use core::fmt::{self, Display, Formatter};
 
+use super::bodies;
 use super::summary::{FeederSummary, OracleSummary, RateSummary, Summary};
 use crate::scenario::words;
 
@@ -49,6 +50,8 @@ impl Display for Summary {
             "  ORP {:.0} to {:.0} mV  {:5.1} % of the time",
             orp.low, orp.high, orp.inside_percent
         )?;
+        let units: Vec<&str> = self.feeders.iter().map(|one| one.unit).collect();
+        bodies::write(f, &self.bodies, &units)?;
         for feeder in &self.feeders {
             writeln!(f)?;
             self.fmt_feeder(f, feeder)?;

@@ -15,7 +15,7 @@ const ROW_MS: u64 = 60_000;
 /// |---|---|
 /// | `clock` | end of the minute, such as `day 2 14:05` |
 /// | `seconds` | since the start |
-/// | `ph`, `orp_mv`, `free_chlorine_mg_l`, `alkalinity_mg_l` | of the water itself |
+/// | `ph`, `orp_mv`, `free_chlorine_mg_l`, `alkalinity_mg_l` | of the water itself; of two bodies that which is selected |
 /// | `ph_shown`, `orp_shown_mv` | what the unit shows; empty if it shows none |
 /// | `flow_l_min` | past the injectors, at the end of the minute |
 /// | `moving` | 1 if the water moved enough in all of the last tick |
@@ -25,9 +25,12 @@ const ROW_MS: u64 = 60_000;
 /// | `FEEDER_asked` | 1 if its regulator asks, at the end of the minute |
 /// | `FEEDER_refused_by` | what refuses it then, separated by spaces |
 /// | `alarms` | what stands then, separated by spaces |
+/// | `body` | only with two bodies of water: the one that is selected then |
 pub struct Trace<W: Write> {
     out: csv::Writer<W>,
     generators: Vec<bool>,
+    /// Names of the bodies, where there are several.
+    bodies: Vec<String>,
     fed: [f64; MAX_FEEDERS],
     on_ms: [u64; MAX_FEEDERS],
     next_ms: u64,
@@ -81,11 +84,19 @@ impl<W: Write> Trace<W> {
             generators.push(generator);
         }
         names.push("alarms".to_owned());
+        let bodies = match scenario.bodies.as_slice() {
+            [_] => Vec::new(),
+            several => several.iter().map(|plan| plan.name.clone()).collect(),
+        };
+        if !bodies.is_empty() {
+            names.push("body".to_owned());
+        }
         out.write_record(&names)?;
         let (fed, on_ms) = ([0.0; MAX_FEEDERS], [0; MAX_FEEDERS]);
         Ok(Self {
             out,
             generators,
+            bodies,
             fed,
             on_ms,
             next_ms: ROW_MS,
@@ -111,7 +122,7 @@ impl<W: Write> Trace<W> {
 
     fn write_row<U: ControlUnit>(&mut self, pool: &SimPool<U>) -> Result<(), csv::Error> {
         let (truth, status) = (pool.truth(), pool.status());
-        let water = truth.bodies.first().copied().unwrap_or_default();
+        let water = truth.bodies.get(truth.body).copied().unwrap_or_default();
         let shown = |value: Option<i32>, unit: f64, digits: usize| {
             value.map_or_else(String::new, |v| format!("{:.digits$}", f64::from(v) / unit))
         };
@@ -145,6 +156,7 @@ impl<W: Write> Trace<W> {
         }
         self.row
             .push(named(status.alarms, pool.unit().alarm_names()));
+        self.row.extend(self.bodies.get(truth.body).cloned());
         self.out.write_record(&self.row)?;
         self.fed = [0.0; MAX_FEEDERS];
         self.on_ms = [0; MAX_FEEDERS];

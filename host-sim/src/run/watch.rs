@@ -1,5 +1,6 @@
 //! Watches a run: curves, doses, refusals and alarms, bounded in memory for any length of run.
 
+use super::bodies::BodyTime;
 use super::spans::Spans;
 use crate::plant::{MAX_FEEDERS, Truth};
 use crate::pool::SimPool;
@@ -14,7 +15,7 @@ const POINT_MS_MIN: u64 = 60_000;
 /// Runs of a feeder nearer to each other than this are shown as one dose, ms.
 const DOSE_GAP_MS: u64 = 60_000;
 
-/// The water and what the unit shows of it, at one moment.
+/// The water that the valves select, and what the unit shows of it, at one moment.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Point {
     /// ms from midnight before day 1.
@@ -56,7 +57,7 @@ pub struct Band {
 }
 
 impl Band {
-    fn count(&mut self, inside: bool, dt_ms: u64) {
+    pub(super) fn count(&mut self, inside: bool, dt_ms: u64) {
         self.of_ms += dt_ms;
         if inside {
             self.inside_ms += dt_ms;
@@ -113,6 +114,8 @@ pub struct Watch {
     pub ph: Band,
     /// ORP of the water within its alarm thresholds.
     pub orp: Band,
+    /// For each body, where there are several.
+    pub bodies: Vec<BodyTime>,
     /// For each feeder.
     pub refusals: Vec<Refusals>,
     /// For each alarm name of the unit.
@@ -146,6 +149,7 @@ impl Watch {
             days: Vec::new(),
             ph: Band::default(),
             orp: Band::default(),
+            bodies: BodyTime::several(scenario),
             refusals: scenario.feeders.iter().map(|_| refusals()).collect(),
             alarms: vec![AlarmTime::default(); alarms],
             unpowered_ms: 0,
@@ -174,9 +178,12 @@ impl Watch {
     }
 
     fn look_at_water(&mut self, truth: &Truth, status: &UnitStatus, end_ms: u64) {
-        let Some(water) = truth.bodies.first() else {
+        let Some(water) = truth.bodies.get(truth.body) else {
             return;
         };
+        if let Some(body) = self.bodies.get_mut(truth.body) {
+            body.look(truth, self.ph_band, self.orp_band);
+        }
         let dt_ms = u64::from(truth.dt_ms);
         let inside = |(low, high): (f64, f64), value: f64| value >= low && value <= high;
         self.ph.count(inside(self.ph_band, water.ph), dt_ms);

@@ -224,6 +224,22 @@ pub(super) fn settings(
     Ok(settings)
 }
 
+/// Reads the table `kept`, if it is there.
+pub(super) fn kept(of: &Table<'_, '_>) -> Read<Option<KeptBounds>> {
+    let Some(t) = of.find_table("kept")? else {
+        return Ok(None);
+    };
+    let share = |key| t.quantity(key, Kind::Share, "1 %", "100 %");
+    let kept = KeptBounds {
+        ph_set_point: t.quantity("ph", Kind::Ph, "pH 6.8", "pH 8")?,
+        ph_within: t.quantity("within", Kind::Ph, "pH 0.01", "pH 1")?,
+        ph_share_min: share("ph_share")?,
+        chlorine_share_min: share("chlorine_share")?,
+    };
+    t.close()?;
+    Ok(Some(kept))
+}
+
 /// Reads `[held_to]`.
 pub(super) fn held_to(root: &Table<'_, '_>) -> Read<HeldTo> {
     let t = root.table("held_to")?;
@@ -237,22 +253,8 @@ pub(super) fn held_to(root: &Table<'_, '_>) -> Read<HeldTo> {
     let ms = |key: &'static str| -> Read<u64> {
         Ok((t.quantity(key, Kind::Time, "1 min", "7 days")? * 1000.0).round() as u64)
     };
-    let kept = match t.find_table("kept")? {
-        None => None,
-        Some(t) => {
-            let share = |key| t.quantity(key, Kind::Share, "1 %", "100 %");
-            let kept = KeptBounds {
-                ph_set_point: t.quantity("ph", Kind::Ph, "pH 6.8", "pH 8")?,
-                ph_within: t.quantity("within", Kind::Ph, "pH 0.01", "pH 1")?,
-                ph_share_min: share("ph_share")?,
-                chlorine_share_min: share("chlorine_share")?,
-            };
-            t.close()?;
-            Some(kept)
-        }
-    };
     let held = HeldTo {
-        kept,
+        kept: kept(&t)?,
         chlorine_min_mg_l: t.quantity("chlorine_min", Kind::Concentration, "0 mg/L", "10 mg/L")?,
         line_gas_max_g: t.quantity("line_gas_max", Kind::Mass, "0 g", "100 g")?,
         acid_wanted_above_ph: judged("acid_wanted_above", Kind::Ph, "pH 6", "pH 9")?,

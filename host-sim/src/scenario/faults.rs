@@ -22,7 +22,7 @@ enum Shape {
     FeederSiphon,
 }
 
-const NAMES: [(&str, Shape); 39] = [
+const NAMES: [(&str, Shape); 41] = [
     ("pump_trips", Shape::Plain(PlantFault::CirculationTripped)),
     ("flow_reduced", Shape::Share(PlantFault::FlowReduced)),
     (
@@ -54,6 +54,8 @@ const NAMES: [(&str, Shape); 39] = [
     ("bather_load", Shape::Times(PlantFault::BatherLoad)),
     ("return_lost", Shape::Share(PlantFault::ReturnLost)),
     ("sample_stands", Shape::Plain(PlantFault::SampleStands)),
+    ("valves_stuck", Shape::Plain(PlantFault::ValvesStuck)),
+    ("position_stuck", Shape::Plain(PlantFault::PositionStuck)),
     ("probe_open", Shape::Probe(ProbeFault::Open)),
     ("probe_shorted", Shape::Probe(ProbeFault::Shorted)),
     ("probe_frozen", Shape::Probe(ProbeFault::Frozen)),

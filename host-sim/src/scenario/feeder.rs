@@ -18,6 +18,8 @@ pub(super) struct ReadFeeder {
     pub(super) product: Product,
     pub(super) plant: FeederSpec,
     pub(super) limits: dosewarden::guard::FeederSpec<1>,
+    /// What binds in the second body, where there is one with limits of its own.
+    pub(super) second: Option<dosewarden::guard::BodyLimits>,
     pub(super) drum: Fitted<DrumSettings>,
 }
 
@@ -61,8 +63,8 @@ fn decay(t: &Table<'_, '_>) -> Read<Option<DrumDecay>> {
     }))
 }
 
-/// Reads all of a feeder's table but `[feeder.regulator]`; the caller closes it.
-pub(super) fn read(t: &Table<'_, '_>) -> Read<ReadFeeder> {
+/// A name: of a feeder, or of a body of water.
+pub(crate) fn name(t: &Table<'_, '_>) -> Read<String> {
     let name = t.words("name")?.to_owned();
     let plain = |c: char| c.is_alphanumeric() || c == '_' || c == '-';
     if name.is_empty() || name.chars().count() > NAME_CHARS_MAX || !name.chars().all(plain) {
@@ -71,6 +73,13 @@ pub(super) fn read(t: &Table<'_, '_>) -> Read<ReadFeeder> {
         );
         return Err(t.error_at("name", what));
     }
+    Ok(name)
+}
+
+/// Reads all of a feeder's table but `[feeder.regulator]`; the caller closes it. `bodies` are those for which it has
+/// limits of their own.
+pub(super) fn read(t: &Table<'_, '_>, bodies: &[String]) -> Read<ReadFeeder> {
+    let name = name(t)?;
     let product = t.choice("product", &PRODUCTS)?;
     let liquid = product != Product::GeneratedChlorine;
     let level_switch_l = if liquid {
@@ -81,7 +90,8 @@ pub(super) fn read(t: &Table<'_, '_>) -> Read<ReadFeeder> {
     };
     let cell_switch =
         !liquid && t.choice("cell_switch", &[("fitted", true), ("not fitted", false)])?;
-    let limits = limits::feeder(t, product, level_switch_l.is_some(), cell_switch)?;
+    let (limits, second) =
+        limits::feeder(t, product, (level_switch_l.is_some(), cell_switch), bodies)?;
     // The amounts of the guard are microlitres or milligrams an hour.
     let per_hour = f64::from(limits.rate.0);
     let kind = match product {
@@ -126,6 +136,7 @@ pub(super) fn read(t: &Table<'_, '_>) -> Read<ReadFeeder> {
         product,
         plant,
         limits,
+        second,
         drum,
     })
 }

@@ -13,12 +13,13 @@ use super::entry::Entry;
 use super::error::InputError;
 use super::quantity::Kind;
 use super::table::{Source, Table};
+use super::two;
 use crate::plant::MAX_FEEDERS;
 
 type Read<T> = Result<T, InputError>;
 
 /// Limits of a scenario's site: places that the file does not use are disabled feeders.
-pub type SiteLimits = Limits<MAX_FEEDERS, 1>;
+pub type SiteLimits<const B: usize = 1> = Limits<MAX_FEEDERS, B>;
 type SiteSpec = LimitsSpec<MAX_FEEDERS, 1>;
 
 /// Nearest whole number. The ranges that were checked before fit; beyond them it saturates.
@@ -194,14 +195,70 @@ fn fallback(t: &Table<'_, '_>) -> Read<FallbackLimits> {
     })
 }
 
-/// The limits of one feeder, from its `[feeder.limits]`. `level_switch` and `cell_switch` say what
-/// the feeder's own table says is fitted.
+/// What binds a feeder in one body.
+fn body(t: &Table<'_, '_>, product: Product) -> Read<BodyLimits> {
+    let amounts = Amounts::of(product);
+    Ok(BodyLimits {
+        cycle_cap: amounts.dose_at(t, "cycle_cap")?,
+        hour_cap: amounts.dose_at(t, "hour_cap")?,
+        day_cap: amounts.dose_at(t, "day_cap")?,
+        reduced_share: share(t, "reduced_share", "100 %")?,
+        spread_hold: time(t, "spread_hold", "0 s", "1 day")?,
+        cutoff: cutoff(t, product)?,
+        fallback: fitted_table(t, "fallback", |inner| {
+            Ok(FallbackCaps {
+                cycle: amounts.dose_at(inner, "cycle")?,
+                day: amounts.dose_at(inner, "day")?,
+            })
+        })?,
+    })
+}
+
+/// What binds a feeder in each body: keys of `[feeder.limits]` itself, or with several bodies a
+/// `[[feeder.limits.body]]` for each, in their order.
+fn each_body(
+    t: &Table<'_, '_>,
+    product: Product,
+    names: &[String],
+) -> Read<(BodyLimits, Option<BodyLimits>)> {
+    if names.is_empty() {
+        if t.find("body").is_some() {
+            let what = "[[feeder.limits.body]] are for two [[body]] whose valves have `position` fitted; here the limits stand in [feeder.limits]";
+            return Err(t.error_at("body", what.to_owned()));
+        }
+        return Ok((body(t, product)?, None));
+    }
+    let order = names.join("\", then \"");
+    let mut read = Vec::new();
+    for one in t.tables("body")? {
+        let of = one.words("of")?;
+        if names.get(read.len()).map(String::as_str) != Some(of) {
+            let what = format!(
+                "this is of \"{of}\"; there has to be one [[feeder.limits.body]] for each body, of \"{order}\""
+            );
+            return Err(one.error_at("of", what));
+        }
+        read.push(body(&one, product)?);
+        one.close()?;
+    }
+    match read.as_slice() {
+        [first, second] => Ok((*first, Some(*second))),
+        _ => Err(t.error(format!(
+            "there are {} [[feeder.limits.body]]; there has to be one for each body, of \"{order}\"",
+            read.len()
+        ))),
+    }
+}
+
+/// The limits of one feeder, from its `[feeder.limits]`, and those of the second body, where `bodies` names two.
+/// `switches` say whether the feeder's own table has a level switch and a cell's switch fitted.
 pub(super) fn feeder(
     of: &Table<'_, '_>,
     product: Product,
-    level_switch: bool,
-    cell_switch: bool,
-) -> Read<FeederSpec<1>> {
+    switches: (bool, bool),
+    bodies: &[String],
+) -> Read<(FeederSpec<1>, Option<BodyLimits>)> {
+    let (level_switch, cell_switch) = switches;
     let t = of.table("limits")?;
     let amounts = Amounts::of(product);
     let governors = [
@@ -221,20 +278,7 @@ pub(super) fn feeder(
             Fitted::NotFitted
         }
     };
-    let body = BodyLimits {
-        cycle_cap: amounts.dose_at(&t, "cycle_cap")?,
-        hour_cap: amounts.dose_at(&t, "hour_cap")?,
-        day_cap: amounts.dose_at(&t, "day_cap")?,
-        reduced_share: share(&t, "reduced_share", "100 %")?,
-        spread_hold: time(&t, "spread_hold", "0 s", "1 day")?,
-        cutoff: cutoff(&t, product)?,
-        fallback: fitted_table(&t, "fallback", |inner| {
-            Ok(FallbackCaps {
-                cycle: amounts.dose_at(inner, "cycle")?,
-                day: amounts.dose_at(inner, "day")?,
-            })
-        })?,
-    };
+    let (first, second) = each_body(&t, product, bodies)?;
     let spec = FeederSpec {
         product,
         governor: t.choice("governor", &governors)?,
@@ -251,10 +295,10 @@ pub(super) fn feeder(
         dose_min: amounts.dose_at(&t, "dose_min")?,
         slice_max: amounts.dose_at(&t, "slice_max")?,
         run_max: time(&t, "run_max", "1 s", "1 day")?,
-        bodies: [body],
+        bodies: [first],
     };
     t.close()?;
-    Ok(spec)
+    Ok((spec, second))
 }
 
 fn cutoff(limits: &Table<'_, '_>, product: Product) -> Read<Cutoff> {
@@ -278,23 +322,53 @@ fn cutoff(limits: &Table<'_, '_>, product: Product) -> Read<Cutoff> {
 
 /// Lets the guard check the whole, and tells what it finds at the key that it is about.
 pub(super) fn check(source: &Source<'_>, spec: SiteSpec) -> Read<SiteLimits> {
-    SiteLimits::try_new(spec).map_err(|error| {
-        let path = path_of(&error);
-        let written = match source.written(&path) {
-            Some(text) => format!(" (here \"{text}\")"),
-            None => String::new(),
-        };
-        let what = format!("the guard refuses these limits: {error}{written}; {UNITS}");
-        source.error(&source.place(&path), what)
-    })
+    SiteLimits::try_new(spec).map_err(|error| refused(source, &error, None))
+}
+
+/// The same for two bodies whose valves' position stands for `steady`.
+pub(super) fn check_two(
+    source: &Source<'_>,
+    spec: &SiteSpec,
+    steady: Millis,
+    second: &[BodyLimits],
+) -> Read<SiteLimits<2>> {
+    two::limits(spec, steady, second).map_err(|error| refused(source, &error, body_of(&error)))
+}
+
+/// `body`: the one whose `[[feeder.limits.body]]` it is about.
+fn refused(source: &Source<'_>, error: &LimitsError, body: Option<usize>) -> InputError {
+    let path = path_of(error, body);
+    let written = match source.written(&path) {
+        Some(text) => format!(" (here \"{text}\")"),
+        None => String::new(),
+    };
+    let what = format!("the guard refuses these limits: {error}{written}; {UNITS}");
+    source.error(&source.place(&path), what)
 }
 
 /// The unit of the figures in the guard's own words.
 const UNITS: &str = "it counts in ms, uL (a generator: mg), mV and pH x 1000";
 
+/// The body that an error of the guard is about.
+const fn body_of(error: &LimitsError) -> Option<usize> {
+    match *error {
+        LimitsError::BodyRange { body, .. }
+        | LimitsError::CapZero { body, .. }
+        | LimitsError::CapAbove { body, .. }
+        | LimitsError::HoldZero { body, .. }
+        | LimitsError::CutoffMismatch { body, .. }
+        | LimitsError::CycleTooShort { body, .. }
+        | LimitsError::FallbackNotPossible { body, .. } => Some(body),
+        _ => None,
+    }
+}
+
 /// The key that an error of the guard is about.
-fn path_of(error: &LimitsError) -> String {
-    let of_feeder = |feeder: usize, field: &str| format!("feeder[{feeder}].limits.{field}");
+fn path_of(error: &LimitsError, body: Option<usize>) -> String {
+    let of_feeder = |feeder: usize, field: &str| match body {
+        None => format!("feeder[{feeder}].limits.{field}"),
+        Some(body) => format!("feeder[{feeder}].limits.body[{body}].{field}"),
+    };
     match *error {
         LimitsError::SiteRange { field, .. } => format!("limits.{field}"),
         LimitsError::NoFlowWitness => "limits.flow_switch".to_owned(),

@@ -22,22 +22,28 @@
 //! # Ok::<(), dosewarden_sim::scenario::InputError>(())
 //! ```
 
+mod about;
+mod bodies;
 mod care;
 mod check;
+mod circulation;
 pub mod clock;
 mod control;
 pub(crate) mod entry;
 pub(crate) mod error;
 mod faults;
-mod feeder;
+pub(crate) mod feeder;
 mod inject;
 mod limits;
 mod person;
+mod poured;
 pub mod quantity;
+mod supply;
 pub(crate) mod table;
 #[cfg(test)]
 mod tests;
 mod timeline;
+mod two;
 mod units;
 mod visit;
 pub(crate) mod water;
@@ -48,7 +54,9 @@ pub use care::{CareAct, CarePlan, ProofsOf};
 pub use control::HeldTo;
 pub use error::InputError;
 pub use limits::SiteLimits;
-pub use person::{POURED_ACID_MOL_L, POURED_CHLORINE_G_L, PersonAct, Poured};
+pub use person::PersonAct;
+pub use poured::{POURED_ACID_MOL_L, POURED_CHLORINE_G_L, Poured, ToBody};
+pub use supply::{UnitClock, UnitSupply};
 pub use timeline::{Act, Event, Supply, Trigger};
 pub use visit::Visit;
 pub use work::{Dip, Work};
@@ -61,10 +69,10 @@ use dosewarden::regulate::Standard;
 use dosewarden::settings::Settings;
 use toml::de::DeTable;
 
-use crate::plant::{MAX_FEEDERS, PlantSpec};
+use crate::oracle::KeptBounds;
+use crate::plant::{DayWindow, MAX_FEEDERS, PlantSpec};
 use check::Checks;
 use feeder::ReadFeeder;
-use quantity::Kind;
 use table::{Source, Table};
 
 /// The built-in scenario: a first week at an invented pool of 95 m3 with acid and hypochlorite.
@@ -86,6 +94,15 @@ pub struct FeederPlan {
     pub regulator: Standard,
 }
 
+/// How a body of water is called, and how near it is to be kept.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BodyPlan {
+    /// Its name in the file.
+    pub name: String,
+    /// What it is held to; `None`: not judged.
+    pub kept: Option<KeptBounds>,
+}
+
 /// A scenario that was understood.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Scenario {
@@ -105,8 +122,12 @@ pub struct Scenario {
     pub expect_broken: Vec<String>,
     /// The plant.
     pub plant: PlantSpec,
-    /// The site's limits, checked by the guard.
+    /// The site's limits, checked by the guard; of two bodies those of the first.
     pub limits: SiteLimits,
+    /// Those of both bodies, where there are two and the unit is told which of them the valves select.
+    pub limits_of_two: Option<SiteLimits<2>>,
+    /// One for each body of the plant.
+    pub bodies: Vec<BodyPlan>,
     /// One for each feeder of the plant.
     pub feeders: Vec<FeederPlan>,
     /// The unit's other settings: alarms and drums.
@@ -115,6 +136,10 @@ pub struct Scenario {
     pub care: Option<CarePlan>,
     /// The unit knows the circulation pump's timetable.
     pub timetable_known: bool,
+    /// When the pump runs too slowly for the flow switch: known with the timetable.
+    pub without_flow: Vec<DayWindow>,
+    /// What feeds the unit, and its clock.
+    pub supply: UnitSupply,
     /// What the oracles hold the water to.
     pub held_to: HeldTo,
     /// What happens, in the order of time.
@@ -218,72 +243,14 @@ pub(crate) fn text_of(path: &Path) -> Result<String, InputError> {
     })
 }
 
-/// What `[scenario]` says.
-struct About {
-    name: String,
-    words: String,
-    days: u32,
-    ends_at_ms: Option<u64>,
-    seed: u64,
-    tick_ms: u32,
-    start_min: u16,
-    expect_broken: Vec<String>,
-}
-
-fn about(root: &Table<'_, '_>) -> Result<About, InputError> {
-    let t = root.table("scenario")?;
-    let name = t.words("name")?.to_owned();
-    let words = t
-        .words("words")?
-        .split_whitespace()
-        .collect::<Vec<_>>()
-        .join(" ");
-    let days = t.whole("days", 1, 3650)?;
-    let seed = t.whole("seed", 0, i64::MAX)?;
-    let tick_s = t.quantity("tick", Kind::Time, "200 ms", "5 s")?;
-    let start_min = t.need("starts_at", "\"00:00\"")?.time_of_day()?;
-    let mut expect_broken = Vec::new();
-    if let Some(entry) = t.find("expect_broken") {
-        let known = crate::judge::ORACLES.map(|oracle| (oracle, oracle));
-        for one in entry.list()? {
-            expect_broken.push(one.choice(&known)?.to_owned());
-        }
-    }
-    let ends_at_ms = match t.find("ends_at") {
-        None => None,
-        Some(at) => {
-            let ends_ms = at.moment()?;
-            let start_ms = u64::from(start_min) * 60_000;
-            let last_ms = start_ms + u64::try_from(days).unwrap_or(1) * clock::DAY_MS;
-            if !(start_ms + 1..=last_ms).contains(&ends_ms) {
-                let (from, to) = (clock::show(start_ms), clock::show(last_ms));
-                return Err(at.error(format!(
-                    "`ends_at` has to be after {from} and at most {to}, as `starts_at` and `days` say"
-                )));
-            }
-            Some(ends_ms)
-        }
-    };
-    t.close()?;
-    Ok(About {
-        name,
-        words,
-        days: u32::try_from(days).unwrap_or(1),
-        ends_at_ms,
-        seed: u64::try_from(seed).unwrap_or(0),
-        tick_ms: (tick_s * 1000.0).round() as u32,
-        start_min,
-        expect_broken,
-    })
-}
-
 type Feeders = (Vec<(ReadFeeder, Standard)>, Checks);
 
-fn feeders(root: &Table<'_, '_>) -> Result<Feeders, InputError> {
+/// All feeders. `bodies` are those for which each has limits of its own.
+fn feeders(root: &Table<'_, '_>, bodies: &[String]) -> Result<Feeders, InputError> {
     let mut feeders: Vec<(ReadFeeder, Standard)> = Vec::new();
     let mut checks = Checks::NONE;
     for t in root.tables("feeder")? {
-        let read = feeder::read(&t)?;
+        let read = feeder::read(&t, bodies)?;
         if feeders.iter().any(|(other, _)| other.name == read.name) {
             let what = format!(
                 "a second feeder is named \"{}\"; names have to differ",
@@ -307,6 +274,14 @@ fn feeders(root: &Table<'_, '_>) -> Result<Feeders, InputError> {
     Ok((feeders, checks))
 }
 
+/// What events and visits can name.
+#[derive(Clone, Copy)]
+struct Names<'n> {
+    feeders: &'n [String],
+    /// None where there is one body.
+    bodies: &'n [String],
+}
+
 fn feeder_plan((read, regulator): (ReadFeeder, Standard)) -> FeederPlan {
     FeederPlan {
         name: read.name,
@@ -316,12 +291,14 @@ fn feeder_plan((read, regulator): (ReadFeeder, Standard)) -> FeederPlan {
 
 fn read(source: &Source<'_>, entries: &DeTable<'_>) -> Result<Scenario, InputError> {
     let root = Table::root(source, entries);
-    let about = about(&root)?;
-    let pool = water::pool(&root)?;
-    let (mut circulation, timetable_known) = water::circulation(&root)?;
+    let about = about::read(&root)?;
+    let bodies = bodies::read(&root)?;
+    let flow = circulation::read(&root)?;
+    let (mut circulation, timetable_known) = (flow.spec, flow.timetable_known);
+    let supply = supply::read(&root, timetable_known)?;
     let probes = water::probes(&root)?;
     let safety = water::safety(&root)?;
-    let (feeders, checks) = feeders(&root)?;
+    let (feeders, checks) = feeders(&root, &bodies.with_limits())?;
     let slots = array::from_fn(|index| match feeders.get(index) {
         Some((read, _)) => FeederLimits::Enabled(read.limits),
         None => FeederLimits::Disabled,
@@ -329,6 +306,14 @@ fn read(source: &Source<'_>, entries: &DeTable<'_>) -> Result<Scenario, InputErr
     let spec = limits::site(&root, slots)?;
     circulation.flow_meter = spec.flow_meter.is_fitted();
     circulation.pump_contact = spec.pump_contact.is_fitted();
+    // Of two bodies first: what is wrong is told at the body that it is about.
+    let limits_of_two = match bodies.steady {
+        None => None,
+        Some(steady) => {
+            let second: Vec<_> = feeders.iter().filter_map(|(read, _)| read.second).collect();
+            Some(limits::check_two(source, &spec, steady, &second)?)
+        }
+    };
     let limits = limits::check(source, spec)?;
     if about.tick_ms > spec.tick_gap_max.0 {
         let what = "`tick` is longer than `tick_gap_max` in [limits]; it has to be at most that";
@@ -343,12 +328,18 @@ fn read(source: &Source<'_>, entries: &DeTable<'_>) -> Result<Scenario, InputErr
     let care = care::read(&root, safety.master)?;
     let held_to = control::held_to(&root)?;
     let names: Vec<String> = feeders.iter().map(|(read, _)| read.name.clone()).collect();
-    let (mut events, injected) = timeline::read(&root, &names)?;
-    visit::read(&root, &names, about.days, &mut events)?;
+    let known = Names {
+        feeders: &names,
+        bodies: &bodies.names(),
+    };
+    let (mut events, injected) = timeline::read(&root, &known)?;
+    visit::read(&root, &known, about.days, &mut events)?;
+    bodies.turn_daily(about.days, &mut events);
     events.sort_by_key(|event| event.at_ms);
     root.close()?;
     let plant = PlantSpec {
-        bodies: vec![pool],
+        bodies: bodies.basins,
+        valves: bodies.valves,
         circulation,
         ph_probe: probes.ph,
         orp_probe: probes.orp,
@@ -372,10 +363,14 @@ fn read(source: &Source<'_>, entries: &DeTable<'_>) -> Result<Scenario, InputErr
         expect_broken: about.expect_broken,
         plant,
         limits,
+        limits_of_two,
+        bodies: bodies.plans,
         feeders: feeders.into_iter().map(feeder_plan).collect(),
         settings,
         care,
         timetable_known,
+        without_flow: flow.without_flow,
+        supply,
         held_to,
         events,
     };

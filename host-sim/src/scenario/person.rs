@@ -3,13 +3,13 @@
 use dosewarden::guard::units::{Dose, Millis};
 use dosewarden::guard::{Authority, Lockout, Remedy};
 
+use super::Names;
 use super::care::{self, CARES, CareAct};
 use super::error::InputError;
+use super::poured::{self, Poured, ToBody};
 use super::quantity::Kind;
 use super::table::Table;
 use super::work::{self, WORKS, Work};
-use crate::plant::Amounts;
-use crate::water::{Reagent, units};
 
 type Read<T> = Result<T, InputError>;
 
@@ -77,6 +77,13 @@ pub enum PersonAct {
     },
     /// Lets so many litres out and in from the mains.
     ExchangeWater(u32),
+    /// Does that to a body that is named, whichever the valves select.
+    ToBody {
+        /// Which.
+        body: usize,
+        /// What.
+        what: ToBody,
+    },
     /// Ends a pause before its time.
     Resume(Authority),
     /// Lays the site up for winter.
@@ -107,90 +114,6 @@ pub enum PersonAct {
         act: CareAct,
     },
 }
-
-/// What a person pours into the pool.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Poured {
-    /// Sodium bicarbonate, g.
-    Bicarbonate,
-    /// Calcium chloride without water, g.
-    CalciumChloride,
-    /// Cyanuric acid, g.
-    CyanuricAcid,
-    /// Common salt, g.
-    Salt,
-    /// Hydrochloric acid of 31.45 %, mL.
-    Acid,
-    /// Hypochlorite of 125 g/L, mL.
-    Hypochlorite,
-}
-
-/// 31.45 % hydrochloric acid at 20 C, mol/L (computed from its density).
-pub const POURED_ACID_MOL_L: f64 = 9.971;
-/// 12.5 trade % hypochlorite, g/L.
-pub const POURED_CHLORINE_G_L: f64 = 125.0;
-
-impl Poured {
-    /// What so much of it brings. Molar masses as in [`crate::water::units`].
-    #[must_use]
-    pub fn amounts(self, amount: u32) -> Amounts {
-        let amount = f64::from(amount);
-        match self {
-            Self::Bicarbonate => {
-                Amounts::reagent(Reagent::BICARBONATE, amount / units::NAHCO3_MG_PER_MMOL)
-            }
-            Self::CalciumChloride => {
-                Amounts::reagent(Reagent::CALCIUM_CHLORIDE, amount / units::CACL2_MG_PER_MMOL)
-            }
-            Self::CyanuricAcid => Amounts {
-                cyanurate_mol: amount / units::CYANURIC_ACID_MG_PER_MMOL,
-                ..Amounts::default()
-            },
-            Self::Salt => Amounts {
-                sodium_mol: amount / units::NACL_MG_PER_MMOL,
-                ..Amounts::default()
-            },
-            Self::Acid => {
-                Amounts::reagent(Reagent::HYDROCHLORIC, amount * POURED_ACID_MOL_L / 1000.0)
-            }
-            Self::Hypochlorite => Amounts::reagent(
-                Reagent::HYPOCHLORITE,
-                amount * POURED_CHLORINE_G_L / 1000.0 / units::CHLORINE_MG_PER_MMOL,
-            ),
-        }
-    }
-
-    /// The unit of its amounts.
-    #[must_use]
-    pub const fn unit(self) -> &'static str {
-        match self {
-            Self::Acid | Self::Hypochlorite => "mL",
-            _ => "g",
-        }
-    }
-
-    /// Its name.
-    #[must_use]
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Bicarbonate => "sodium bicarbonate",
-            Self::CalciumChloride => "calcium chloride",
-            Self::CyanuricAcid => "cyanuric acid",
-            Self::Salt => "salt",
-            Self::Acid => "hydrochloric acid (31.45 %)",
-            Self::Hypochlorite => "hypochlorite (125 g/L)",
-        }
-    }
-}
-
-const POURED: [(&str, Poured); 6] = [
-    ("bicarbonate", Poured::Bicarbonate),
-    ("calcium_chloride", Poured::CalciumChloride),
-    ("cyanuric_acid", Poured::CyanuricAcid),
-    ("salt", Poured::Salt),
-    ("acid", Poured::Acid),
-    ("hypochlorite", Poured::Hypochlorite),
-];
 
 const AUTHORITIES: [(&str, Authority); 4] = [
     ("owner", Authority::Owner),
@@ -299,7 +222,8 @@ pub(super) fn feeder_at(t: &Table<'_, '_>, key: &'static str, names: &[String]) 
 }
 
 /// Reads what `person` does.
-pub(super) fn read(t: &Table<'_, '_>, feeders: &[String]) -> Read<PersonAct> {
+pub(super) fn read(t: &Table<'_, '_>, names: &Names<'_>) -> Read<PersonAct> {
+    let feeders = names.feeders;
     let by = || match t.find("by") {
         Some(entry) => entry.choice(&AUTHORITIES),
         None => Ok(Authority::Technician),
@@ -342,10 +266,11 @@ pub(super) fn read(t: &Table<'_, '_>, feeders: &[String]) -> Read<PersonAct> {
         Deed::ReadLevel => read_level(t, feeders)?,
         Deed::EmergencyStop => PersonAct::EmergencyStop(long(t, "for")?),
         Deed::Pause => PersonAct::Pause(long(t, "for")?),
-        Deed::Pour => pour(t)?,
+        Deed::Pour => poured::to_body(t, names.bodies, poured::read(t)?)?,
         Deed::ExchangeWater => {
             let litres = t.quantity("amount", Kind::Volume, "1 L", "10000 m3")?;
-            PersonAct::ExchangeWater(litres.round() as u32)
+            let what = ToBody::ExchangeWater(litres.round() as u32);
+            poured::to_body(t, names.bodies, what)?
         }
         Deed::Resume => PersonAct::Resume(by()?),
         Deed::LayUp => PersonAct::LayUp(by()?),
@@ -383,17 +308,4 @@ fn read_level(t: &Table<'_, '_>, feeders: &[String]) -> Read<PersonAct> {
 fn litres(t: &Table<'_, '_>, key: &'static str) -> Read<Dose> {
     let litres = t.quantity(key, Kind::Volume, "1 mL", "4 m3")?;
     Ok(Dose((litres * 1e6).round() as u32))
-}
-
-fn pour(t: &Table<'_, '_>) -> Read<PersonAct> {
-    let what = t.choice("of", &POURED)?;
-    let amount = if what.unit() == "g" {
-        t.quantity("amount", Kind::Mass, "1 g", "1000 kg")?
-    } else {
-        t.quantity("amount", Kind::Volume, "1 mL", "1 m3")? * 1000.0
-    };
-    Ok(PersonAct::Pour {
-        what,
-        amount: amount.round() as u32,
-    })
 }

@@ -1,5 +1,7 @@
 //! `[[event]]`: what happens, and when.
 
+use super::Names;
+use super::bodies;
 use super::error::InputError;
 use super::faults;
 use super::inject::{self, Injected};
@@ -81,6 +83,8 @@ pub enum Act {
     Person(PersonAct),
     /// A person comes to look after the pool.
     Visit(Visit),
+    /// Somebody turns the valves to another body of water, and tells nobody.
+    TurnValves(usize),
     /// It rains on the pool.
     Rain {
         /// In all, micrometres.
@@ -97,35 +101,39 @@ const SUPPLIES: [(&str, Supply); 3] = [
 ];
 
 /// The kinds of event; each event has exactly one of these keys.
-const KINDS: [&str; 6] = [
+const KINDS: [&str; 7] = [
     "power_cut",
     "fault",
     "fault_ends",
     "person",
     "rain",
+    "turn_valves",
     "inject",
 ];
 
 /// Reads all events, as they stand in the file; those that put in a fault of the catalogue by themselves.
 pub(super) fn read<'s, 'a>(
     root: &Table<'s, 'a>,
-    feeders: &[String],
+    names: &Names<'_>,
 ) -> Read<(Vec<Event>, Vec<Injected<'s, 'a>>)> {
     let (mut events, mut injected) = (Vec::new(), Vec::new());
     for t in root.tables("event")? {
         if let (Some(id), Some(at)) = (t.find("inject"), t.find("at"))
-            && KINDS[..5].iter().all(|key| t.find(key).is_none())
+            && KINDS[..KINDS.len() - 1]
+                .iter()
+                .all(|key| t.find(key).is_none())
         {
-            injected.push(inject::read(&t, id, at.moment()?, feeders)?);
+            injected.push(inject::read(&t, id, at.moment()?, names.feeders)?);
         } else {
-            events.push(event(&t, feeders)?);
+            events.push(event(&t, names)?);
         }
         t.close()?;
     }
     Ok((events, injected))
 }
 
-fn event(t: &Table<'_, '_>, feeders: &[String]) -> Read<Event> {
+fn event(t: &Table<'_, '_>, names: &Names<'_>) -> Read<Event> {
+    let feeders = names.feeders;
     let at_ms = t.need("at", "\"day 2 14:05\"")?.moment()?;
     let trigger = match t.find("when_feeding") {
         None => None,
@@ -161,7 +169,8 @@ fn event(t: &Table<'_, '_>, feeders: &[String]) -> Read<Event> {
             }
         }
         ["fault_ends"] => Act::FaultEnds(faults::read(t, "fault_ends", feeders)?),
-        ["person"] => Act::Person(person::read(t, feeders)?),
+        ["person"] => Act::Person(person::read(t, names)?),
+        ["turn_valves"] => Act::TurnValves(valves(t, names.bodies)?),
         ["rain"] => {
             let metres = t.quantity("rain", Kind::Length, "0.1 mm", "500 mm")?;
             Act::Rain {
@@ -186,4 +195,13 @@ fn event(t: &Table<'_, '_>, feeders: &[String]) -> Read<Event> {
         trigger,
         act,
     })
+}
+
+/// The body to which the valves are turned.
+fn valves(t: &Table<'_, '_>, bodies: &[String]) -> Read<usize> {
+    if bodies.is_empty() {
+        let what = "the site has one body of water, so there are no valves to turn; write two [[body]] and [valves]";
+        return Err(t.error_at("turn_valves", what.to_owned()));
+    }
+    bodies::body_at(t, "turn_valves", bodies)
 }

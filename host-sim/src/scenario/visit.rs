@@ -12,9 +12,12 @@
 //! | `trim_over` | the probe is trimmed where the kit's pH is further from it than this |
 //! | `anchor_at` | free chlorine that is wanted: the ORP set point is anchored to it |
 //! | `enters` | `false`: nobody tells the unit of the tests, nor pauses it; without the key they do |
+//! | `body` | with two bodies: whose water is tested and made up. A probe is compared, trimmed and anchored only where the valves select it |
 //!
 //! Errors are standard deviations, drawn from the scenario's seed.
 
+use super::Names;
+use super::bodies;
 use super::clock::DAY_MS;
 use super::error::InputError;
 use super::person::long;
@@ -45,6 +48,8 @@ pub struct Visit {
     pub anchor_at_mg_l: Option<f64>,
     /// What was found is entered at the unit.
     pub enters: bool,
+    /// Whose water is tested and made up; `None`: that which the valves select.
+    pub body: Option<usize>,
 }
 
 impl Visit {
@@ -59,6 +64,7 @@ impl Visit {
         trim_over_ph: None,
         anchor_at_mg_l: None,
         enters: true,
+        body: None,
     };
 }
 
@@ -67,7 +73,7 @@ type Read<T> = Result<T, InputError>;
 /// Reads `[[visit]]`s and adds an event for each time that falls within `days`.
 pub(super) fn read(
     root: &Table<'_, '_>,
-    feeders: &[String],
+    names: &Names<'_>,
     days: u32,
     events: &mut Vec<Event>,
 ) -> Read<()> {
@@ -76,7 +82,8 @@ pub(super) fn read(
         let first_ms = t.need("first", "\"day 8 10:00\"")?.moment()?;
         t.quantity("every", Kind::Time, "1 h", "365 days")?;
         let every_ms = long(&t, "every")?;
-        let visit = one(&t, feeders)?;
+        let mut visit = one(&t, names.feeders)?;
+        visit.body = bodies::body_of(&t, names.bodies)?;
         t.close()?;
         let mut at_ms = first_ms;
         while at_ms < end_ms {

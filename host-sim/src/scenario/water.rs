@@ -1,39 +1,44 @@
-//! `[pool]`, `[circulation]` and `[probes]`: what the plant is made of.
+//! `[pool]` and `[probes]`: what the plant is made of.
 
 use super::error::InputError;
 use super::quantity::Kind;
 use super::table::Table;
 use crate::plant::{
-    BasinSpec, CirculationSpec, CornerSpec, MakeUpSpec, PlasterSpec, ProbeSpec, SpeedWindow,
-    TemperatureSpec, WaterSpec,
+    BasinSpec, CornerSpec, MakeUpSpec, PlasterSpec, ProbeSpec, TemperatureSpec, WaterSpec,
 };
 
 type Read<T> = Result<T, InputError>;
 
-/// One body of water, by the ranges that [`BasinSpec`] states.
+/// `[pool]`, the one body of water.
 pub(super) fn pool(root: &Table<'_, '_>) -> Read<BasinSpec> {
     let t = root.table("pool")?;
+    let spec = body(&t)?;
+    t.close()?;
+    Ok(spec)
+}
+
+/// One body of water, by the ranges that [`BasinSpec`] states; the caller closes the table.
+pub(super) fn body(t: &Table<'_, '_>) -> Read<BasinSpec> {
     let daylight = t.need("daylight", "\"06:00-20:00\"")?.window()?;
     let bathers = t.need("bathers", "12")?.number(0.0, 10_000.0)?;
     let bathing = t.need("bathing", "\"17:00-20:00\"")?.window()?;
     let spec = BasinSpec {
         volume_m3: t.quantity("volume", Kind::Volume, "0.2 m3", "10000 m3")? / 1000.0,
         depth_m: t.quantity("depth", Kind::Length, "0.2 m", "10 m")?,
-        water: at_start(&t)?,
-        temperature: temperature(&t)?,
-        corner: corner(&t)?,
+        water: at_start(t)?,
+        temperature: temperature(t)?,
+        corner: corner(t)?,
         co2_transfer_cm_h: t.quantity("co2_transfer", Kind::Speed, "0 cm/h", "20 cm/h")? * 100.0,
         sun_peak_per_h: t.quantity("sun_loss", Kind::ShareRate, "0 %/h", "500 %/h")?,
         daylight,
         background_per_h: t.quantity("other_loss", Kind::ShareRate, "0 %/h", "100 %/h")?,
         bathers_per_day: bathers,
         bathing,
-        make_up: make_up(&t)?,
-        plaster: plaster(&t)?,
+        make_up: make_up(t)?,
+        plaster: plaster(t)?,
         orp_at_1_mg_l_mv: t.quantity("orp_at_1_mg_l", Kind::Potential, "300 mV", "900 mV")?,
         orp_per_decade_mv: t.quantity("orp_per_decade", Kind::Potential, "10 mV", "200 mV")?,
     };
-    t.close()?;
     Ok(spec)
 }
 
@@ -126,67 +131,6 @@ fn plaster(pool: &Table<'_, '_>) -> Read<Option<PlasterSpec>> {
     };
     t.close()?;
     Ok(Some(spec))
-}
-
-/// Circulation, and whether the unit knows its timetable. Whether a flow meter and a pump contact are fitted is said once, in `[limits]`.
-pub(super) fn circulation(root: &Table<'_, '_>) -> Read<(CirculationSpec, bool)> {
-    let t = root.table("circulation")?;
-    let runs = t.need("runs", "[\"08:00-20:00\"]")?;
-    let mut timetable = Vec::new();
-    for entry in runs.list()? {
-        timetable.push(entry.window()?);
-    }
-    let timetable_known = t.need("unit_knows_timetable", "true")?.yes_or_no()?;
-    let l_min = |key| {
-        let read = t.quantity(key, Kind::LiquidRate, "1 L/min", "100000 L/min");
-        read.map(|per_hour| per_hour / 60.0)
-    };
-    let mut speeds = Vec::new();
-    for one in t.tables("speed")? {
-        let flow = one.quantity("flow", Kind::LiquidRate, "1 L/min", "100000 L/min")?;
-        speeds.push(SpeedWindow {
-            window: one.need("at", "\"22:00-06:00\"")?.window()?,
-            flow_l_min: flow / 60.0,
-        });
-        one.close()?;
-    }
-    let spec = CirculationSpec {
-        timetable,
-        flow_l_min: l_min("flow")?,
-        speeds,
-        spin_up_s: t.quantity("spin_up", Kind::Time, "0 s", "10 min")?,
-        run_down_s: t.quantity("run_down", Kind::Time, "0 s", "10 min")?,
-        feed_min_l_min: l_min("standing_below")?,
-        line_volume_l: t.quantity("line_volume", Kind::Volume, "0.1 L", "10 m3")?,
-        switch_make_l_min: l_min("switch_closes_at")?,
-        switch_break_l_min: l_min("switch_opens_at")?,
-        flow_meter: false,
-        pump_contact: false,
-    };
-    let too_much = [
-        (
-            "standing_below",
-            spec.feed_min_l_min,
-            "flow",
-            spec.flow_l_min,
-        ),
-        (
-            "switch_opens_at",
-            spec.switch_break_l_min,
-            "switch_closes_at",
-            spec.switch_make_l_min,
-        ),
-    ];
-    for (key, value, other, most) in too_much {
-        if value > most {
-            let entry = t.need(key, "\"90 L/min\"")?;
-            return Err(entry.error(format!(
-                "`{key}` is {value} L/min, above `{other}`, {most} L/min; it has to be at most that"
-            )));
-        }
-    }
-    t.close()?;
-    Ok((spec, timetable_known))
 }
 
 /// The two probes and the lag of the sample cell that they sit in.

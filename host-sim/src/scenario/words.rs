@@ -4,6 +4,7 @@ use dosewarden::guard::{Lockout, Remedy};
 
 use super::faults;
 use super::person::PersonAct;
+use super::poured::{Poured, ToBody};
 use super::timeline::{Act, Supply};
 use crate::plant::ProbeId;
 
@@ -96,6 +97,10 @@ pub fn act(act: &Act, feeders: &[String]) -> String {
             )
         }
         Act::Person(person) => person_act(person, feeders),
+        Act::TurnValves(body) => format!(
+            "somebody turns the valves to the {} body of water",
+            nth(*body)
+        ),
         Act::Visit(_) => "somebody comes to look after the pool".to_owned(),
         Act::Rain { um, for_ms } => {
             format!("rain, {} mm in {}", f64::from(*um) / 1000.0, time(*for_ms))
@@ -144,14 +149,15 @@ pub fn person_act(act: &PersonAct, feeders: &[String]) -> String {
         }
         PersonAct::EmergencyStop(ms) => format!("emergency stop pressed for {}", time(*ms)),
         PersonAct::Pause(ms) => format!("feeding paused for {}", time(*ms)),
-        PersonAct::Pour { what, amount } => {
-            format!(
-                "somebody pours in {amount} {} of {}",
-                what.unit(),
-                what.name()
-            )
-        }
+        PersonAct::Pour { what, amount } => poured(*what, *amount),
         PersonAct::ExchangeWater(litres) => format!("{litres} L of water are exchanged"),
+        PersonAct::ToBody { body, what } => {
+            let what = match what {
+                ToBody::Pour { what, amount } => poured(*what, *amount),
+                ToBody::ExchangeWater(litres) => format!("{litres} L of water are exchanged"),
+            };
+            format!("{what}, in the {} body of water", nth(*body))
+        }
         PersonAct::Resume(by) => format!("{} ends the pause", who(*by)),
         PersonAct::LayUp(by) => format!("{} lays the pool up", who(*by)),
         PersonAct::OpenUp(by) => format!("{} opens the pool up", who(*by)),
@@ -166,6 +172,18 @@ pub fn person_act(act: &PersonAct, feeders: &[String]) -> String {
         PersonAct::Work { by, work } => format!("{} {}", who(*by), work.words()),
         PersonAct::Care { by, act } => format!("{} {}", who(*by), act.words(feeders)),
     }
+}
+
+fn poured(what: Poured, amount: u32) -> String {
+    format!(
+        "somebody pours in {amount} {} of {}",
+        what.unit(),
+        what.name()
+    )
+}
+
+const fn nth(body: usize) -> &'static str {
+    if body == 0 { "first" } else { "second" }
 }
 
 const fn who(by: dosewarden::guard::Authority) -> &'static str {

@@ -51,7 +51,8 @@ impl Canary {
 }
 
 /// The record's type.
-pub(super) type OurRecord<const H: usize, const D: usize> = Record<MAX_FEEDERS, 1, H, D>;
+pub(super) type OurRecord<const B: usize, const H: usize, const D: usize> =
+    Record<MAX_FEEDERS, B, H, D>;
 
 /// A canary with what it keeps from tick to tick.
 #[derive(Clone, Debug)]
@@ -69,7 +70,10 @@ impl Wrong {
     }
 
     /// What a restart makes of the record.
-    pub(super) fn on_restart<const H: usize, const D: usize>(&self, record: &mut OurRecord<H, D>) {
+    pub(super) fn on_restart<const B: usize, const H: usize, const D: usize>(
+        &self,
+        record: &mut OurRecord<B, H, D>,
+    ) {
         match self.canary {
             Canary::NoHoldAfterRestart => self.forget_holds(&mut record.state),
             Canary::DayResetByPower => {
@@ -87,15 +91,15 @@ impl Wrong {
         }
     }
 
-    fn forget_holds<const H: usize, const D: usize>(
+    fn forget_holds<const B: usize, const H: usize, const D: usize>(
         &self,
-        state: &mut State<MAX_FEEDERS, 1, H, D>,
+        state: &mut State<MAX_FEEDERS, B, H, D>,
     ) {
         let long = Millis(u32::MAX);
-        state.since_cycle = [[long; 1]; MAX_FEEDERS];
+        state.since_cycle = [[long; B]; MAX_FEEDERS];
         state.since_drive = [long; MAX_FEEDERS];
         for own in &mut state.feeders {
-            *own = State::<MAX_FEEDERS, 1, H, D>::POWER_ON.feeders[0];
+            *own = State::<MAX_FEEDERS, B, H, D>::POWER_ON.feeders[0];
         }
     }
 

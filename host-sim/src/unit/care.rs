@@ -36,7 +36,7 @@ impl CareDesk {
     }
 
     /// The interlocks that can be tested here.
-    pub(super) fn interlocks(&self, limits: &SiteLimits) -> InterlockSet {
+    pub(super) fn interlocks<const B: usize>(&self, limits: &SiteLimits<B>) -> InterlockSet {
         let plan = self.plan.as_ref();
         plan.map_or(InterlockSet::NONE, |plan| plan.proof.of_site(limits))
     }
@@ -50,7 +50,12 @@ impl CareDesk {
     }
 
     /// What the controller is told in a tick.
-    pub(super) fn tell(&self, limits: &SiteLimits, water: &WaterTests, celsius: f64) -> Care {
+    pub(super) fn tell<const B: usize>(
+        &self,
+        limits: &SiteLimits<B>,
+        water: &WaterTests,
+        celsius: f64,
+    ) -> Care {
         let mut care = Care::UNKNOWN;
         if let Some(plan) = &self.plan {
             care.overdue = water.all_overdue(|value| plan.rule(value));
@@ -62,9 +67,9 @@ impl CareDesk {
     }
 
     /// Follows a proof test after a tick.
-    pub(super) fn watch(
+    pub(super) fn watch<const B: usize>(
         &mut self,
-        controller: &mut Ours,
+        controller: &mut Ours<B>,
         elapsed: Millis,
         inputs: &Inputs<MAX_FEEDERS>,
     ) {
@@ -74,10 +79,10 @@ impl CareDesk {
     }
 
     /// Takes an act that the controller takes at once; `None`: it goes through a tick.
-    pub(super) fn take(
+    pub(super) fn take<const B: usize>(
         &mut self,
-        controller: &mut Ours,
-        limits: &mut SiteLimits,
+        controller: &mut Ours<B>,
+        limits: &mut SiteLimits<B>,
         by: Authority,
         act: CareAct,
     ) -> Option<Reply> {
@@ -109,9 +114,9 @@ fn at(dose: Dose, share: u32) -> Dose {
     Dose(u32::try_from(dose).unwrap_or(u32::MAX))
 }
 
-fn change(
-    controller: &mut Ours,
-    limits: &mut SiteLimits,
+fn change<const B: usize>(
+    controller: &mut Ours<B>,
+    limits: &mut SiteLimits<B>,
     by: Authority,
     (feeder, share, confirmed): (usize, u32, bool),
 ) -> Reply {

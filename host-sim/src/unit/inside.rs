@@ -3,10 +3,11 @@
 use dosewarden::guard::units::{Dose, Millis};
 use dosewarden::guard::{FeederLimits, Limits, SetLimits, State, TickClock};
 
-use super::{DosewardenUnit, InsideFault};
+use super::InsideFault;
+use super::ours::OurUnit;
 use crate::plant::{MAX_FEEDERS, TwoCopyStore};
 
-impl Clone for DosewardenUnit {
+impl<const B: usize> Clone for OurUnit<B> {
     fn clone(&self) -> Self {
         Self {
             limits: self.limits.clone(),
@@ -35,7 +36,7 @@ impl Clone for DosewardenUnit {
     }
 }
 
-impl DosewardenUnit {
+impl<const B: usize> OurUnit<B> {
     /// Breaks it.
     pub(super) fn break_inside(&mut self, fault: InsideFault) -> bool {
         match fault {
@@ -131,7 +132,10 @@ fn break_flash(flash: &mut TwoCopyStore, fault: InsideFault, version_at: usize) 
 }
 
 /// Flips one bit of the state: in a total, an age, a permit or the bank of off time.
-fn flip<const H: usize, const D: usize>(state: &mut State<MAX_FEEDERS, 1, H, D>, which: u32) {
+fn flip<const B: usize, const H: usize, const D: usize>(
+    state: &mut State<MAX_FEEDERS, B, H, D>,
+    which: u32,
+) {
     let bit = 1_u32 << (which / 8 % 32);
     let feeder = usize::from(which as u8 >> 4) % MAX_FEEDERS;
     let account = state.ledger.accounts.iter_mut().flatten().next();

@@ -6,6 +6,7 @@
 
 mod canary;
 mod care;
+mod either;
 mod inside;
 mod kept;
 mod ours;
@@ -19,7 +20,7 @@ mod upset;
 mod wiring;
 
 pub use canary::Canary;
-pub use ours::DosewardenUnit;
+pub use either::DosewardenUnit;
 pub use unguarded::UnguardedUnit;
 pub use upset::{InsideFault, UnitFault};
 

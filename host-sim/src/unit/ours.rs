@@ -1,16 +1,15 @@
-//! Our own unit: the controller of the crate `dosewarden` with a clock, a store and a watchdog,
-//! wired to the simulated pool as firmware wires it to a board.
+//! Our own unit, for one body of water or two: the controller of the crate `dosewarden` with a clock, a store and a
+//! watchdog, wired to the simulated pool as firmware wires it to a board.
 
 use dosewarden::alarm::AlarmId;
 use dosewarden::guard::units::Millis;
 use dosewarden::guard::{Record, Rule, TickClock};
-use dosewarden::proof::{InterlockSet, ProofStep, ProofTests};
+use dosewarden::proof::{InterlockSet, ProofStep};
 use dosewarden::regulate::Standard;
 use dosewarden::settings::Settings;
-use dosewarden::water_tests::WaterTests;
 use dosewarden::{Controller, Outputs};
 
-use super::canary::{Canary, Wrong};
+use super::canary::Wrong;
 use super::care::CareDesk;
 use super::kept::{Kept, KeptFlash};
 use super::persons::{self, Queue};
@@ -19,27 +18,27 @@ use super::shown::{OWN_REASONS, alarm_names, status};
 use super::store::{MS_PER_COPY, Store};
 use super::wiring::Wiring;
 use super::{ControlUnit, InsideFault, RateFound, Reply, UnitStatus};
-use crate::plant::{Commands, FeederCommand, MAX_FEEDERS, Senses, TwoCopyStore};
+use crate::plant::{Commands, FeederCommand, MAX_FEEDERS, Senses};
 use crate::scenario::{CareAct, PersonAct, Scenario, SiteLimits, Work};
 
 /// Buckets of the rolling hour: ten minutes each, and one more.
-const HOUR: usize = 7;
+pub(super) const HOUR: usize = 7;
 /// Buckets of the rolling day: an hour each, and one more.
-const DAY: usize = 25;
+pub(super) const DAY: usize = 25;
 
-pub(super) type Ours = Controller<MAX_FEEDERS, 1, HOUR, DAY, Standard>;
+pub(super) type Ours<const B: usize> = Controller<MAX_FEEDERS, B, HOUR, DAY, Standard>;
 
 /// What the free-running counter shows at the first start, so that every long run wraps it.
 const COUNTER_START_MS: u32 = u32::MAX - 3_600_000;
 
-/// The controller of the crate `dosewarden` as a control unit.
+/// The controller of the crate `dosewarden` as a control unit for so many bodies.
 ///
 /// What it keeps without power are two stores, of the guard's record and of what persons did and
 /// found, and the settings that it was commissioned with: a change of limits is kept at once.
-pub struct DosewardenUnit {
-    pub(super) limits: SiteLimits,
+pub(super) struct OurUnit<const B: usize> {
+    pub(super) limits: SiteLimits<B>,
     /// Those that it was fitted with.
-    pub(super) fitted_limits: SiteLimits,
+    pub(super) fitted_limits: SiteLimits<B>,
     pub(super) settings: Settings<MAX_FEEDERS>,
     pub(super) regulators: [Standard; MAX_FEEDERS],
     pub(super) cut_timers: [bool; MAX_FEEDERS],
@@ -52,7 +51,7 @@ pub struct DosewardenUnit {
     pub(super) tears_kept: bool,
     pub(super) wiring: Wiring,
     pub(super) care: CareDesk,
-    pub(super) controller: Option<Ours>,
+    pub(super) controller: Option<Ours<B>>,
     pub(super) clock: TickClock,
     pub(super) counter_ms: u32,
     pub(super) persons: Queue,
@@ -65,23 +64,20 @@ pub struct DosewardenUnit {
     pub(super) wrong: Option<Wrong>,
 }
 
-impl DosewardenUnit {
-    /// A new unit, its store erased, with a scenario's limits, settings and regulators.
-    #[must_use]
-    pub fn for_scenario(scenario: &Scenario) -> Self {
-        let timetable = scenario.plant.circulation.timetable.clone();
+impl<const B: usize> OurUnit<B> {
+    /// A new unit, its store erased, with these limits, a scenario's settings and regulators.
+    pub(super) fn new(scenario: &Scenario, limits: &SiteLimits<B>, wrong: Option<Wrong>) -> Self {
         let regulator = |index: usize| scenario.feeders.get(index).map(|plan| plan.regulator);
         let feeders = scenario.feeders.len();
         let water = scenario.plant.bodies.first();
         let probes = Probes::new(water.map_or(25.0, |body| body.temperature.at(0)));
         Self {
-            limits: scenario.limits.clone(),
-            fitted_limits: scenario.limits.clone(),
+            limits: limits.clone(),
+            fitted_limits: limits.clone(),
             settings: scenario.settings,
             regulators: core::array::from_fn(|index| regulator(index).unwrap_or(Standard::Never)),
             cut_timers: core::array::from_fn(|index| {
-                scenario
-                    .limits
+                limits
                     .feeder(index)
                     .is_some_and(|spec| spec.cut_timer.is_fitted())
             }),
@@ -92,7 +88,7 @@ impl DosewardenUnit {
                 ..Kept::NEW
             }),
             tears_kept: false,
-            wiring: Wiring::new(scenario.timetable_known.then_some(timetable), probes),
+            wiring: Wiring::of(scenario, probes),
             care: CareDesk::new(scenario.care),
             controller: None,
             clock: TickClock::new(),
@@ -100,7 +96,7 @@ impl DosewardenUnit {
             persons: Queue::new(),
             reply: None,
             status: UnitStatus::default(),
-            record: vec![0; Ours::RECORD_LEN],
+            record: vec![0; Ours::<B>::RECORD_LEN],
             reasons: Rule::ALL
                 .iter()
                 .map(|rule| rule.name())
@@ -109,46 +105,8 @@ impl DosewardenUnit {
                 .collect(),
             alarms: alarm_names(scenario),
             feeders,
-            wrong: None,
+            wrong,
         }
-    }
-
-    /// One that is broken on purpose, for a campaign that has to catch it.
-    #[must_use]
-    pub fn canary(scenario: &Scenario, canary: Canary) -> Self {
-        Self {
-            wrong: Some(Wrong::new(canary)),
-            ..Self::for_scenario(scenario)
-        }
-    }
-
-    /// The controller, while it has power, to look at.
-    #[must_use]
-    pub fn controller(&self) -> Option<&Controller<MAX_FEEDERS, 1, HOUR, DAY, Standard>> {
-        self.controller.as_ref()
-    }
-
-    /// The tests of the water that persons entered.
-    #[must_use]
-    pub fn tests(&self) -> &WaterTests {
-        self.wiring.probes.tests()
-    }
-
-    /// Its proof tests.
-    #[must_use]
-    pub fn proof_tests(&self) -> &ProofTests<MAX_FEEDERS> {
-        self.care.tests()
-    }
-
-    /// How often what persons did and found was written since the unit was fitted, that included.
-    #[must_use]
-    pub const fn kept_writes(&self) -> u32 {
-        self.kept.writes()
-    }
-
-    /// The flash that holds the record, for faults of it.
-    pub fn flash_mut(&mut self) -> &mut TwoCopyStore {
-        self.store.flash_mut()
     }
 }
 
@@ -177,7 +135,7 @@ fn apply(outputs: &mut Outputs<'_, MAX_FEEDERS>, cut_timers: [bool; MAX_FEEDERS]
     commands
 }
 
-impl ControlUnit for DosewardenUnit {
+impl<const B: usize> ControlUnit for OurUnit<B> {
     fn power_up(&mut self) {
         let copies = self.store.copies();
         let [first, second] = copies.map(|copy| {
@@ -187,7 +145,7 @@ impl ControlUnit for DosewardenUnit {
             }
             Some(record)
         });
-        let (mut controller, _) = Ours::restore(
+        let (mut controller, _) = Ours::<B>::restore(
             self.limits.clone(),
             self.settings,
             self.regulators,

@@ -14,10 +14,10 @@ use crate::scenario::{CareAct, PersonAct, SiteLimits};
 pub(super) type Queue = VecDeque<Person>;
 
 /// Puts what a person does into the queue. `alarms` are those that stand.
-pub(super) fn queue<const H: usize, const D: usize>(
+pub(super) fn queue<const B: usize, const H: usize, const D: usize>(
     act: &PersonAct,
-    state: &State<MAX_FEEDERS, 1, H, D>,
-    limits: &SiteLimits,
+    state: &State<MAX_FEEDERS, B, H, D>,
+    limits: &SiteLimits<B>,
     alarms: &[AlarmId],
     queue: &mut Queue,
 ) {
@@ -53,7 +53,8 @@ pub(super) fn queue<const H: usize, const D: usize>(
             }
         }
         PersonAct::ManualFeed { feeder, .. } => {
-            let dose = limits.caps(feeder, 0, state.stage).cycle;
+            let body = usize::from(state.selected.unwrap_or(0));
+            let dose = limits.caps(feeder, body, state.stage).cycle;
             own(Authority::Operator, Act::FeedByHand { feeder, dose });
         }
         PersonAct::Pause(ms) => own(
@@ -73,7 +74,8 @@ pub(super) fn queue<const H: usize, const D: usize>(
         | PersonAct::EmergencyStop(_)
         | PersonAct::Work { .. }
         | PersonAct::Pour { .. }
-        | PersonAct::ExchangeWater(_) => {}
+        | PersonAct::ExchangeWater(_)
+        | PersonAct::ToBody { .. } => {}
         PersonAct::ReadLevel { feeder, level } => {
             if let Some(level) = level {
                 own(Authority::Operator, Act::ReadLevel { feeder, level });
@@ -97,8 +99,8 @@ fn care(act: CareAct) -> Option<Act> {
 }
 
 /// The lockouts that stand, of the site and then of each feeder; only `named`, if it is.
-fn standing<const H: usize, const D: usize>(
-    state: &State<MAX_FEEDERS, 1, H, D>,
+fn standing<const B: usize, const H: usize, const D: usize>(
+    state: &State<MAX_FEEDERS, B, H, D>,
     named: Option<Lockout>,
 ) -> impl Iterator<Item = (Lockout, usize)> {
     let site = state.site_lockouts.iter().map(|one| (one, 0));

@@ -133,9 +133,9 @@ impl Probes {
     }
 
     /// Tells the unit of some work on a probe or a test of the water.
-    pub(super) fn work(
+    pub(super) fn work<const B: usize>(
         &mut self,
-        controller: &mut Ours,
+        controller: &mut Ours<B>,
         by: Authority,
         work: Work,
     ) -> Result<(), UpkeepRefused> {
@@ -178,7 +178,11 @@ impl Probes {
     }
 
     /// Sets regulators that ORP governs to the anchor. A regulator by band keeps its own.
-    pub(super) fn set_point(&self, limits: &SiteLimits, regulators: &mut [Standard; MAX_FEEDERS]) {
+    pub(super) fn set_point<const B: usize>(
+        &self,
+        limits: &SiteLimits<B>,
+        regulators: &mut [Standard; MAX_FEEDERS],
+    ) {
         let Some(anchor) = self.upkeep.anchor() else {
             return;
         };

@@ -4,7 +4,11 @@ use super::RateFound;
 use super::ours::Ours;
 
 /// `None` if nothing is looked at: neither the water's answers nor the drum's level.
-pub(super) fn found(controller: &Ours, feeder: usize, by_level: bool) -> Option<RateFound> {
+pub(super) fn found<const B: usize>(
+    controller: &Ours<B>,
+    feeder: usize,
+    by_level: bool,
+) -> Option<RateFound> {
     let answers = controller.response(feeder);
     if answers.is_none() && !by_level {
         return None;

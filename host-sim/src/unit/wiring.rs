@@ -1,18 +1,39 @@
 //! From what the wiring shows to what the controller is told.
 
 use dosewarden::Inputs;
-use dosewarden::guard::units::{Body, FlowMlPerS, Millis, MinuteOfDay};
+use dosewarden::guard::units::{Body, ClockSeconds, FlowMlPerS, Millis, MinuteOfDay};
 use dosewarden::guard::{Facts, Inhibits, Reading, Ticket};
 
 use super::probes::Probes;
 use crate::plant::{DayWindow, MAX_FEEDERS, Senses};
+use crate::scenario::{Scenario, UnitClock};
 
 /// What a timetable says of one minute.
 #[derive(Clone, Copy, Debug)]
 struct Due {
     minute: u16,
     now: bool,
+    /// The pump is due, too slowly for the flow switch.
+    slow: bool,
     stops_in: Option<Millis>,
+}
+
+/// When the circulation pump makes flow that the flow switch shows.
+#[derive(Clone, Debug)]
+pub(super) struct Timetable {
+    runs: Vec<DayWindow>,
+    /// When it runs too slowly for the switch.
+    without_flow: Vec<DayWindow>,
+}
+
+impl Timetable {
+    fn flows(&self, minute: u16) -> bool {
+        within(&self.runs, minute) && !within(&self.without_flow, minute)
+    }
+}
+
+fn within(windows: &[DayWindow], minute: u16) -> bool {
+    windows.iter().any(|window| window.contains(minute))
 }
 
 /// What the unit's input side keeps from tick to tick.
@@ -20,7 +41,8 @@ struct Due {
 pub(super) struct Wiring {
     pub(super) probes: Probes,
     /// The circulation pump's timetable, where the unit knows it.
-    timetable: Option<Vec<DayWindow>>,
+    timetable: Option<Timetable>,
+    clock: UnitClock,
     /// What the timetable says of a minute: kept, since a minute has many ticks.
     due: Option<Due>,
     /// ms for which each hold-to-run button is still held.
@@ -34,10 +56,19 @@ fn fitted<T: Copy>(value: Option<T>, unknown: Reading<T>) -> Reading<T> {
 }
 
 impl Wiring {
-    pub(super) fn new(timetable: Option<Vec<DayWindow>>, probes: Probes) -> Self {
+    pub(super) fn of(scenario: &Scenario, probes: Probes) -> Self {
+        let timetable = scenario.timetable_known.then(|| Timetable {
+            runs: scenario.plant.circulation.timetable.clone(),
+            without_flow: scenario.without_flow.clone(),
+        });
+        Self::new(timetable, scenario.supply.clock, probes)
+    }
+
+    fn new(timetable: Option<Timetable>, clock: UnitClock, probes: Probes) -> Self {
         Self {
             probes,
             timetable,
+            clock,
             due: None,
             held_ms: [0; MAX_FEEDERS],
             stopped_ms: 0,
@@ -46,7 +77,7 @@ impl Wiring {
 
     /// Supply has gone: what was held in a button or a filter is gone.
     pub(super) fn forget(&mut self) {
-        *self = Self::new(self.timetable.take(), self.probes.clone());
+        *self = Self::new(self.timetable.take(), self.clock, self.probes.clone());
     }
 
     /// What the controller is told of a tick. `is_steady`: water has moved past the probes for a
@@ -70,8 +101,14 @@ impl Wiring {
             .tick(dt_ms, [&senses.ph, &senses.orp], is_steady);
         facts.ph = ph.reading;
         facts.orp = orp.reading;
-        facts.body = Reading::now(Body(u8::try_from(senses.body).unwrap_or(u8::MAX)));
-        facts.minute = Reading::now(MinuteOfDay(senses.clock_minute));
+        let body = senses.body.and_then(|body| u8::try_from(body).ok());
+        facts.body = fitted(body.map(Body), facts.body);
+        if self.clock != UnitClock::NotFitted {
+            facts.minute = Reading::now(MinuteOfDay(senses.clock_minute));
+        }
+        if self.clock == UnitClock::Fitted {
+            facts.clock = Reading::now(ClockSeconds(senses.clock_s));
+        }
         facts.inhibits = self.inhibits(dt_ms);
         facts.saved = saved;
         for (index, (fact, sense)) in facts.feeders.iter_mut().zip(&senses.feeders).enumerate() {
@@ -84,6 +121,7 @@ impl Wiring {
         let mut inputs = Inputs::new(facts);
         if let Some(due) = self.due_at(senses.clock_minute) {
             inputs.pump_due = Some(due.now);
+            inputs.pump_slow = due.slow;
             inputs.pump_stops_in = due.stops_in;
         }
         inputs
@@ -94,7 +132,8 @@ impl Wiring {
         if self.due.is_none_or(|due| due.minute != minute) {
             self.due = Some(Due {
                 minute,
-                now: timetable.iter().any(|window| window.contains(minute)),
+                now: timetable.flows(minute),
+                slow: within(&timetable.without_flow, minute),
                 stops_in: stops_in(timetable, minute),
             });
         }
@@ -111,10 +150,10 @@ impl Wiring {
     }
 }
 
-/// Time that is surely left until the pump stops, by a clock that shows whole minutes. `None`
+/// Time that is surely left until the pump stops, or slows down too far for the flow switch, by a clock that shows whole minutes. `None`
 /// while it does not run by the timetable, or never stops.
-fn stops_in(timetable: &[DayWindow], minute: u16) -> Option<Millis> {
-    let runs = |minute: u16| timetable.iter().any(|window| window.contains(minute));
+fn stops_in(timetable: &Timetable, minute: u16) -> Option<Millis> {
+    let runs = |minute: u16| timetable.flows(minute);
     if !runs(minute) {
         return None;
     }
@@ -130,10 +169,21 @@ mod tests {
     #[test]
     fn a_stop_is_known_no_later_than_it_comes() {
         let window = |from_min, to_min| DayWindow { from_min, to_min };
+        let stops_in = |runs: &[DayWindow], minute| {
+            let (runs, without_flow) = (runs.to_vec(), Vec::new());
+            super::stops_in(&Timetable { runs, without_flow }, minute)
+        };
         let day = [window(420, 600), window(600, 720)];
         assert_eq!(stops_in(&day, 419), None);
         assert_eq!(stops_in(&day, 420), Some(Millis(299 * 60_000)));
         assert_eq!(stops_in(&day, 719), Some(Millis(0)));
+        let slow = Timetable {
+            runs: day.to_vec(),
+            without_flow: vec![window(600, 660)],
+        };
+        assert_eq!(super::stops_in(&slow, 599), Some(Millis(0)));
+        assert_eq!(super::stops_in(&slow, 600), None);
+        assert_eq!(super::stops_in(&slow, 660), Some(Millis(59 * 60_000)));
         assert_eq!(
             stops_in(&[window(1380, 60)], 1439),
             Some(Millis(60 * 60_000))

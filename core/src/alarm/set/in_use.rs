@@ -102,6 +102,19 @@ fn flow_that_flickers_does_not_hide_an_unmet_demand() {
 }
 
 #[test]
+fn a_speed_that_is_known_to_show_no_flow_is_no_alarm() {
+    let slow = AlarmId::Site(SiteAlarm::PumpWithoutFlow);
+    for (known, alarm) in [(true, Normal), (false, Unacknowledged)] {
+        let mut bench = Bench::usual();
+        bench.inputs.facts.flow_switch.value = false;
+        bench.inputs.pump_due = Some(false);
+        bench.inputs.pump_slow = known;
+        bench.run(3600);
+        assert_eq!(bench.alarm(slow), alarm, "known: {known}");
+    }
+}
+
+#[test]
 fn a_night_without_the_pump_is_no_unmet_demand_but_a_day_without_is_told() {
     let mut bench = Bench::usual();
     bench.inputs.facts.flow_switch.value = false;

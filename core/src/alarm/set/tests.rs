@@ -26,6 +26,7 @@ const QUIET: Watched<1> = Watched {
     master_fault: false,
     flow: true,
     pump_due: None,
+    pump_slow: false,
     laid_up: false,
     observing: false,
     test_due: false,

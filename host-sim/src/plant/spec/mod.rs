@@ -9,6 +9,7 @@ pub use circulation::{CirculationSpec, SpeedWindow};
 pub use feeder::{DrumDecay, FeederKind, FeederSpec};
 
 use super::interface::MAX_FEEDERS;
+use super::valves::ValvesSpec;
 use core::fmt;
 
 /// A daily window in minutes from midnight, `from` included and `to` not; one that ends before it
@@ -65,6 +66,8 @@ pub struct ProbeSpec {
 pub struct PlantSpec {
     /// Bodies of water, 1 to 8.
     pub bodies: Vec<BasinSpec>,
+    /// Valves that select one of them; `None`: there are none.
+    pub valves: Option<ValvesSpec>,
     /// Circulation.
     pub circulation: CirculationSpec,
     /// pH probe; noise and offset in pH.
@@ -92,6 +95,7 @@ impl Default for PlantSpec {
     fn default() -> Self {
         Self {
             bodies: vec![BasinSpec::default()],
+            valves: None,
             circulation: CirculationSpec::default(),
             ph_probe: ProbeSpec {
                 lag_s: 15.0,

@@ -350,7 +350,9 @@ impl<const N: usize, const B: usize> Model<N, B> {
             // A cycle that a small cap made small, and that used its charge, counts for a quarter.
             let small = self.responses[account].quarter || self.stage == Stage::Reduced;
             let least = u64::from(small && used);
-            self.responses[account].awaited = (fed / (cap / 4).max(1)).min(4).max(least);
+            let here = self.selected == Some(body);
+            let awaited = (fed / (cap / 4).max(1)).min(4).max(least);
+            self.responses[account].awaited = if here { awaited } else { 0 };
             self.responses[account].since = 0;
         }
         let own = &mut self.feeders[feeder];

@@ -1,0 +1,148 @@
+//! A second body of water on the same pump: `[second_body]` and `[valves]` of a site file.
+//!
+//! | key of `[second_body]` | what |
+//! |---|---|
+//! | `name` | what it is called; the first is the pool |
+//! | `kind`, `outdoors`, `bathers`, `co2_transfer` | as in `[site]` |
+//! | `selected` | when the valves send the water there, each day |
+//! | `[[second_body.part]]`, `[second_body.dilution]`, `[second_body.corner]` | as in `[basin]` |
+//! | `[second_body.water]` | as `[water]` |
+//!
+//! What is wanted of the water is wanted of both: a controller has one set point for pH and one for ORP.
+//!
+//! | key of `[valves]` | what |
+//! |---|---|
+//! | `travel` | time from one end to the other |
+//! | `position` | what tells the controller: `"fill and return"`, `"return"` or `"not fitted"` |
+//! | `turn` | the fill and the return valve: `"together"`, by one drive or one switch, or `"apart"` |
+
+use super::basin::{basin, corner};
+use super::site::{KINDS, Read, Site, SiteFlow, water};
+use crate::plant::DayWindow;
+use crate::scenario::feeder;
+use crate::scenario::quantity::Kind;
+use crate::scenario::table::Table;
+
+/// What the first body of a site is called.
+pub const FIRST: &str = "pool";
+
+/// What tells the controller how the valves stand.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Position {
+    /// Switches on the fill valve and on the return valve, in series.
+    FillAndReturn,
+    /// Switches on the return valve alone.
+    Return,
+    /// Nothing.
+    NotFitted,
+}
+
+/// The valves between the bodies.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SiteValves {
+    /// From one end to the other, s.
+    pub travel_s: f64,
+    /// What tells how they stand.
+    pub position: Position,
+    /// Fill and return valve turn together.
+    pub together: bool,
+}
+
+/// Another body of water on the same pump.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SecondBody {
+    /// Its name.
+    pub name: String,
+    /// The site as if this were its only body: the pump runs for it while it is selected.
+    pub site: Box<Site>,
+    /// The valves.
+    pub valves: SiteValves,
+}
+
+impl SecondBody {
+    /// When the valves send the water there.
+    #[must_use]
+    pub fn selected(&self) -> &[DayWindow] {
+        &self.site.flow.runs
+    }
+
+    /// The controller is told which body is selected.
+    #[must_use]
+    pub fn is_seen(&self) -> bool {
+        self.valves.position != Position::NotFitted
+    }
+}
+
+/// The site with its second body, where it has one.
+pub(super) fn with(root: &Table<'_, '_>, first: Site) -> Read<Site> {
+    let Some(t) = root.find_table("second_body")? else {
+        if let Some(valves) = root.find_table("valves")? {
+            return Err(valves.error(
+                "[valves] select one of two bodies of water; write [second_body], or leave [valves] out",
+            ));
+        }
+        return Ok(first);
+    };
+    let name = feeder::name(&t)?;
+    if name == FIRST {
+        let what =
+            format!("`name` is \"{FIRST}\", as the first body is called; names have to differ");
+        return Err(t.error_at("name", what));
+    }
+    let mut runs = Vec::new();
+    for entry in t.need("selected", "[\"18:00-20:00\"]")?.list()? {
+        let window = entry.window()?;
+        let due = |minute: u16| first.flow.runs.iter().any(|one| one.contains(minute));
+        if !(0..1440).any(|minute| window.contains(minute) && due(minute)) {
+            return Err(entry.error(
+                "the pump does not run then; `selected` has to lie in `runs` of [circulation]",
+            ));
+        }
+        runs.push(window);
+    }
+    let (volume_l, depth_m) = basin(&t, "second_body")?;
+    let (water, temperature_c) = water(&t)?;
+    let site = Site {
+        name: format!("{}, {name}", first.name),
+        kind: t.choice("kind", &KINDS)?,
+        outdoors: t.need("outdoors", "true")?.yes_or_no()?,
+        bathers_per_day: t.need("bathers", "4")?.number(0.0, 10_000.0)?,
+        co2_transfer_cm_h: t.quantity("co2_transfer", Kind::Speed, "0 cm/h", "20 cm/h")? * 100.0,
+        volume_l,
+        depth_m,
+        corner: corner(&t)?,
+        water,
+        temperature_c,
+        flow: SiteFlow {
+            runs,
+            ..first.flow.clone()
+        },
+        ..first.clone()
+    };
+    t.close()?;
+    let second = SecondBody {
+        name,
+        site: Box::new(site),
+        valves: valves(root)?,
+    };
+    Ok(Site {
+        second: Some(second),
+        ..first
+    })
+}
+
+fn valves(root: &Table<'_, '_>) -> Read<SiteValves> {
+    let t = root.table("valves")?;
+    let positions = [
+        ("fill and return", Position::FillAndReturn),
+        ("return", Position::Return),
+        ("not fitted", Position::NotFitted),
+    ];
+    let valves = SiteValves {
+        travel_s: t.quantity("travel", Kind::Time, "1 s", "10 min")?,
+        position: t.choice("position", &positions)?,
+        together: t.choice("turn", &[("together", true), ("apart", false)])?,
+    };
+    t.close()?;
+    Ok(valves)
+}

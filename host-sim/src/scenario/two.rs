@@ -1,0 +1,120 @@
+//! Limits for two bodies from those that are written for one, and what is said of each.
+
+use dosewarden::guard::units::Millis;
+use dosewarden::guard::{
+    BodyLimits, FeederLimits, FeederSpec, Fitted, Limits, LimitsError, LimitsSpec,
+};
+
+use crate::plant::MAX_FEEDERS;
+
+/// The limits of a site with valves, whose position stands for `steady`: `second` are those of the second body, for
+/// each feeder that is enabled.
+///
+/// # Errors
+/// What the guard refuses.
+pub(crate) fn limits(
+    of: &LimitsSpec<MAX_FEEDERS, 1>,
+    steady: Millis,
+    second: &[BodyLimits],
+) -> Result<Limits<MAX_FEEDERS, 2>, LimitsError> {
+    let LimitsSpec {
+        tick_gap_max,
+        power_on_delay,
+        power_on_delay_new_probe,
+        restart_after_power_loss,
+        flow_switch,
+        flow_meter,
+        pump_contact,
+        witness_age_max,
+        flow_prove,
+        stuck_flow_max,
+        ph_probe,
+        orp_probe,
+        probe_age_max,
+        probe_settle,
+        probe_failure_max,
+        body_valves: _,
+        purge,
+        resume_within,
+        save_max,
+        manual_max,
+        hours,
+        response,
+        fallback,
+        off_credit_max,
+        off_credit_ratio,
+        feeders,
+    } = *of;
+    let mut second = second.iter();
+    Limits::try_new(LimitsSpec {
+        tick_gap_max,
+        power_on_delay,
+        power_on_delay_new_probe,
+        restart_after_power_loss,
+        flow_switch,
+        flow_meter,
+        pump_contact,
+        witness_age_max,
+        flow_prove,
+        stuck_flow_max,
+        ph_probe,
+        orp_probe,
+        probe_age_max,
+        probe_settle,
+        probe_failure_max,
+        body_valves: Fitted::Fitted(steady),
+        purge,
+        resume_within,
+        save_max,
+        manual_max,
+        hours,
+        response,
+        fallback,
+        off_credit_max,
+        off_credit_ratio,
+        feeders: feeders.map(|one| match one {
+            FeederLimits::Enabled(spec) => FeederLimits::Enabled(feeder(&spec, second.next())),
+            FeederLimits::Disabled => FeederLimits::Disabled,
+        }),
+    })
+}
+
+/// A feeder with the limits of a second body; without them those of the first stand for both.
+fn feeder(of: &FeederSpec<1>, second: Option<&BodyLimits>) -> FeederSpec<2> {
+    let FeederSpec {
+        product,
+        governor,
+        rate,
+        rate_tolerance,
+        rate_any_tube,
+        catch_test_on_record,
+        drive_off,
+        feedback,
+        feedback_clear,
+        cut_timer,
+        level_switch,
+        cell_flow_switch,
+        dose_min,
+        slice_max,
+        run_max,
+        bodies: [first],
+    } = *of;
+    FeederSpec {
+        product,
+        governor,
+        rate,
+        rate_tolerance,
+        rate_any_tube,
+        catch_test_on_record,
+        drive_off,
+        feedback,
+        feedback_clear,
+        cut_timer,
+        level_switch,
+        cell_flow_switch,
+        dose_min,
+        slice_max,
+        run_max,
+        bodies: [first, *second.unwrap_or(&first)],
+    }
+}

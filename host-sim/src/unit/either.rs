@@ -1,0 +1,152 @@
+//! Our own unit, as a site needs it: for one body of water, or for two.
+
+use dosewarden::Controller;
+use dosewarden::proof::{InterlockSet, ProofStep, ProofTests};
+use dosewarden::regulate::Standard;
+use dosewarden::water_tests::WaterTests;
+
+use super::canary::{Canary, Wrong};
+use super::ours::{DAY, HOUR, OurUnit};
+use super::{ControlUnit, InsideFault, RateFound, Reply, UnitStatus};
+use crate::plant::{Commands, MAX_FEEDERS, Senses, TwoCopyStore};
+use crate::scenario::{PersonAct, Scenario};
+
+/// By how many bodies its controller counts.
+#[derive(Clone)]
+enum Counts {
+    One(OurUnit<1>),
+    Two(OurUnit<2>),
+}
+
+/// The controller of the crate `dosewarden` as a control unit.
+///
+/// Where a scenario has two bodies of water and tells the unit which of them the valves select, it counts for each;
+/// otherwise for one.
+#[derive(Clone)]
+pub struct DosewardenUnit(Counts);
+
+/// The same of either.
+macro_rules! either {
+    ($unit:expr, $own:ident => $what:expr) => {
+        match $unit {
+            Counts::One($own) => $what,
+            Counts::Two($own) => $what,
+        }
+    };
+}
+
+impl DosewardenUnit {
+    /// A new unit, its store erased, with a scenario's limits, settings and regulators.
+    #[must_use]
+    pub fn for_scenario(scenario: &Scenario) -> Self {
+        Self::with(scenario, None)
+    }
+
+    /// One that is broken on purpose, for a campaign that has to catch it.
+    #[must_use]
+    pub fn canary(scenario: &Scenario, canary: Canary) -> Self {
+        Self::with(scenario, Some(Wrong::new(canary)))
+    }
+
+    fn with(scenario: &Scenario, wrong: Option<Wrong>) -> Self {
+        Self(match &scenario.limits_of_two {
+            None => Counts::One(OurUnit::new(scenario, &scenario.limits, wrong)),
+            Some(limits) => Counts::Two(OurUnit::new(scenario, limits, wrong)),
+        })
+    }
+
+    /// The controller of a site with one body, while it has power, to look at.
+    #[must_use]
+    pub fn controller(&self) -> Option<&Controller<MAX_FEEDERS, 1, HOUR, DAY, Standard>> {
+        match &self.0 {
+            Counts::One(own) => own.controller.as_ref(),
+            Counts::Two(_) => None,
+        }
+    }
+
+    /// That of a site with two.
+    #[must_use]
+    pub fn controller_of_two(&self) -> Option<&Controller<MAX_FEEDERS, 2, HOUR, DAY, Standard>> {
+        match &self.0 {
+            Counts::One(_) => None,
+            Counts::Two(own) => own.controller.as_ref(),
+        }
+    }
+
+    /// The tests of the water that persons entered.
+    #[must_use]
+    pub fn tests(&self) -> &WaterTests {
+        either!(&self.0, own => own.wiring.probes.tests())
+    }
+
+    /// Its proof tests.
+    #[must_use]
+    pub fn proof_tests(&self) -> &ProofTests<MAX_FEEDERS> {
+        either!(&self.0, own => own.care.tests())
+    }
+
+    /// How often what persons did and found was written since the unit was fitted, that included.
+    #[must_use]
+    pub const fn kept_writes(&self) -> u32 {
+        either!(&self.0, own => own.kept.writes())
+    }
+
+    /// The flash that holds the record, for faults of it.
+    pub fn flash_mut(&mut self) -> &mut TwoCopyStore {
+        either!(&mut self.0, own => own.store.flash_mut())
+    }
+}
+
+impl ControlUnit for DosewardenUnit {
+    fn power_up(&mut self) {
+        either!(&mut self.0, own => own.power_up());
+    }
+
+    fn power_down(&mut self) {
+        either!(&mut self.0, own => own.power_down());
+    }
+
+    fn tick(&mut self, dt_ms: u32, senses: &Senses) -> Commands {
+        either!(&mut self.0, own => own.tick(dt_ms, senses))
+    }
+
+    fn person(&mut self, act: &PersonAct) -> Reply {
+        either!(&mut self.0, own => own.person(act))
+    }
+
+    fn late_reply(&mut self) -> Option<Reply> {
+        either!(&mut self.0, own => own.late_reply())
+    }
+
+    fn breaks(&mut self, fault: InsideFault) -> bool {
+        either!(&mut self.0, own => own.breaks(fault))
+    }
+
+    fn rate_found(&self, feeder: usize) -> Option<RateFound> {
+        either!(&self.0, own => own.rate_found(feeder))
+    }
+
+    fn stored(&self) -> Option<[Option<&[u8]>; 2]> {
+        either!(&self.0, own => own.stored())
+    }
+
+    fn interlocks(&self) -> InterlockSet {
+        either!(&self.0, own => own.interlocks())
+    }
+
+    fn proof_waits_for(&self) -> Option<ProofStep> {
+        either!(&self.0, own => own.proof_waits_for())
+    }
+
+    fn status(&self) -> UnitStatus {
+        either!(&self.0, own => own.status())
+    }
+
+    fn refusal_names(&self) -> &[String] {
+        either!(&self.0, own => own.refusal_names())
+    }
+
+    fn alarm_names(&self) -> &[String] {
+        either!(&self.0, own => own.alarm_names())
+    }
+}
