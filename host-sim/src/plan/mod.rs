@@ -58,13 +58,13 @@ use crate::scenario::{InputError, Scenario};
 use crate::water::WaterError;
 
 /// An invented pool at a house.
-pub const HOME_POOL: &str = include_str!("../../../examples/sites/home-pool.toml");
+pub const HOME_POOL: &str = include_str!("../../built-in/home-pool-site.toml");
 /// An invented spa of a hotel.
-pub const HOTEL_SPA: &str = include_str!("../../../examples/sites/hotel-spa.toml");
+pub const HOTEL_SPA: &str = include_str!("../../built-in/hotel-spa-site.toml");
 /// An invented pool of a community, 400 m3.
-pub const COMMUNITY_POOL: &str = include_str!("../../../examples/sites/community-pool.toml");
+pub const COMMUNITY_POOL: &str = include_str!("../../built-in/community-pool-site.toml");
 /// An invented pool whose chlorine is made from its salt.
-pub const SALT_POOL: &str = include_str!("../../../examples/sites/salt-pool.toml");
+pub const SALT_POOL: &str = include_str!("../../built-in/salt-pool-site.toml");
 
 /// A site, worked out.
 #[derive(Clone, Debug, Serialize)]

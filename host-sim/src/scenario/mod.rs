@@ -76,9 +76,9 @@ use feeder::ReadFeeder;
 use table::{Source, Table};
 
 /// The built-in scenario: a first week at an invented pool of 95 m3 with acid and hypochlorite.
-pub const FIRST_POOL: &str = include_str!("../../../examples/scenarios/first-pool.toml");
+pub const FIRST_POOL: &str = include_str!("../../built-in/first-pool-scenario.toml");
 /// A second scenario: an invented pool with a chlorine generator.
-pub const SALT_POOL: &str = include_str!("../../../examples/scenarios/salt-pool.toml");
+pub const SALT_POOL: &str = include_str!("../../built-in/salt-pool-scenario.toml");
 /// Under which name [`FIRST_POOL`] is told in messages.
 pub const FIRST_POOL_NAME: &str = "examples/scenarios/first-pool.toml";
 

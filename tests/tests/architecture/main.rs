@@ -7,6 +7,7 @@
 mod arrows;
 mod floats;
 mod guard_code;
+mod included;
 mod manifests;
 mod sizes;
 
@@ -52,6 +53,16 @@ fn the_guard_has_no_floats_casts_or_indexing() {
         &each(&sources, guard_code::casts),
     );
     assert_none("core/guard indexes", &each(&sources, guard_code::indexing));
+}
+
+#[test]
+fn a_published_package_includes_what_is_in_it() {
+    for dir in ["core/guard", "core", "host-sim"] {
+        let own = |source: &Source| included::outside(dir, source);
+        let sources = rust_sources(&format!("{dir}/src"));
+        let found: Vec<String> = sources.iter().flat_map(own).collect();
+        assert_none("included from outside", &found);
+    }
 }
 
 #[test]
