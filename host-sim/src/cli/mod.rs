@@ -4,11 +4,13 @@
 //! leaves none.
 
 mod campaign;
+mod explain;
 mod explore;
 mod output;
 mod plan;
 mod replay;
 mod run;
+mod visit;
 mod water;
 
 use std::process::ExitCode;
@@ -58,6 +60,16 @@ enum Command {
     ///
     /// Exit status: 0 everything held as far as it went; 1 a property was broken; 2 bad usage or input.
     Explore(explore::ExploreArguments),
+    /// Reads a technician's log of visits: what is wrong, what is due, what to do today.
+    ///
+    /// Exit status: 0 nothing to ask or to mend; 1 there is; 2 bad usage or input.
+    Visit(visit::VisitArguments),
+    /// Splits the movement of pH, alkalinity and chlorine between two tests of a log into what moved it.
+    ///
+    /// Example: dosewarden explain log.csv --from "2031-05-02 10:00" --to "2031-05-16 10:00" --site site.toml
+    ///
+    /// Exit status: 0 explained, as far as it can be; 2 bad usage or input.
+    Explain(explain::ExplainArguments),
     /// Works out saturation, dissolved carbon and acid demand for a file of water tests.
     Water(water::WaterArguments),
 }
@@ -71,6 +83,8 @@ pub fn main() -> ExitCode {
         Some(Command::Plan(arguments)) => plan::plan(&arguments),
         Some(Command::Campaign(arguments)) => campaign::campaign(&arguments),
         Some(Command::Explore(arguments)) => explore::explore(&arguments),
+        Some(Command::Visit(arguments)) => visit::visit(&arguments),
+        Some(Command::Explain(arguments)) => explain::explain(&arguments),
         Some(Command::Water(arguments)) => water::water(&arguments),
     };
     ExitCode::from(code)

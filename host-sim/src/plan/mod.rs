@@ -41,6 +41,7 @@ pub use life::ByHand;
 pub use prepare::Step;
 pub use site::{PoolKind, Site, SiteFlow, SiteProbes, Wanted};
 pub use stages::{PlannedProof, PlannedStage};
+pub(crate) use work::FREE_ALKALI_EQ_L;
 pub use work::{
     CHLORINE_MAX_MG_L, CUTOFF_MIN, CellFigures, Custom, FeederFigures, Figures, PH_FLOOR,
 };
