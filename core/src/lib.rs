@@ -120,6 +120,7 @@ pub mod store;
 mod turns;
 mod under;
 pub mod upkeep;
+pub mod visit;
 #[cfg(feature = "water")]
 pub mod water;
 pub mod water_tests;

@@ -25,6 +25,8 @@
 //! | module | what |
 //! |---|---|
 //! | [`plan`] | from what was measured at a site to settings: the commissioning sheet |
+//! | [`visit`] | what a technician's log of visits shows: rates, probes, alkalinity, what is due and what to do |
+//! | [`mod@explain`] | the movement between two tests, split into what moved it |
 //! | [`plant`] | the pool: water, circulation, feeders, probes, power |
 //! | [`water`] | chemistry of the water by itself: pH, acid demand, saturation, chlorine on cyanurate |
 //! | [`mod@unit`] | the control unit on trial: a trait, and ours |
@@ -45,6 +47,7 @@ pub mod cli;
 #[cfg(test)]
 mod closed_loop;
 pub mod evidence;
+pub mod explain;
 pub mod explore;
 pub mod fault;
 pub mod judge;
@@ -59,6 +62,7 @@ pub mod scenario;
 #[cfg(any(test, feature = "strategies"))]
 pub mod strategies;
 pub mod unit;
+pub mod visit;
 pub mod water;
 
 pub use pool::SimPool;

@@ -223,6 +223,22 @@ impl Anchor {
     }
 }
 
+/// Whether a low test goes against the probe, and what the ledger says was fed in the last day.
+pub(crate) fn may_be_bleached(
+    chlorine: MicrogramsPerL,
+    orp: Millivolts,
+    fed_last_day: Option<MicrogramsPerL>,
+    wanted: MicrogramsPerL,
+) -> bool {
+    let could_bleach = fed_last_day.is_some_and(|fed| fed >= DPD_BLEACHES);
+    let at = if could_bleach {
+        DOUBT_ORP_AFTER_FEED
+    } else {
+        DOUBT_ORP
+    };
+    chlorine.0 < (wanted.0 / 2).max(DOUBT_UNDER.0) && orp >= at
+}
+
 /// Whether a low test goes against the probe, the ledger or the last anchor.
 fn speaks_against(
     test: ChlorineTest,
@@ -230,17 +246,8 @@ fn speaks_against(
     beside: &Beside,
     last: Option<&Anchor>,
 ) -> bool {
-    let doubt_under = (beside.wanted.0 / 2).max(DOUBT_UNDER.0);
-    if test.chlorine.0 < doubt_under {
-        let could_bleach = beside.fed_last_day.is_some_and(|fed| fed >= DPD_BLEACHES);
-        let at = if could_bleach {
-            DOUBT_ORP_AFTER_FEED
-        } else {
-            DOUBT_ORP
-        };
-        if orp >= at {
-            return true;
-        }
+    if may_be_bleached(test.chlorine, orp, beside.fed_last_day, beside.wanted) {
+        return true;
     }
     last.is_some_and(|last| {
         let over = orp.0.saturating_sub(last.orp.0) >= DOUBT_OVER_ANCHOR.0;

@@ -120,6 +120,7 @@ mod trim;
 mod units;
 
 pub use age::Age;
+pub(crate) use anchor::may_be_bleached;
 pub use anchor::{
     ANCHOR_PH, Anchor, AnchorDue, AnchorRefused, Beside, CYANURATE_MOVED, ChlorineTest, DOUBT_ORP,
     DOUBT_ORP_AFTER_FEED, DOUBT_OVER_ANCHOR, DOUBT_UNDER, DPD_BLEACHES, DPD_MAX, ORP_MIN, PH_MOVED,

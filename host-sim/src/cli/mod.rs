@@ -5,6 +5,7 @@
 
 mod campaign;
 mod evidence;
+mod explain;
 mod explore;
 mod output;
 mod plan;
@@ -12,6 +13,7 @@ mod replay;
 mod rules;
 mod run;
 mod shell;
+mod visit;
 mod water;
 
 use std::process::ExitCode;
@@ -65,6 +67,18 @@ enum Command {
     ///
     /// Exit status: 0 everything held as far as it went; 1 a property was broken; 2 bad usage or input.
     Explore(explore::ExploreArguments),
+    /// Reads a technician's log of visits: what is wrong, what is due, what to do today.
+    ///
+    /// Example: dosewarden visit examples/sites/home-pool.toml visits.csv --report visit.html
+    ///
+    /// Exit status: 0 nothing to ask or to mend; 1 there is; 2 bad usage or input.
+    Visit(visit::VisitArguments),
+    /// Splits the movement of pH, alkalinity and chlorine between two tests of a log into what moved it.
+    ///
+    /// Example: dosewarden explain log.csv --from "2031-05-02 10:00" --to "2031-05-16 10:00" --site site.toml
+    ///
+    /// Exit status: 0 explained, as far as it can be; 2 bad usage or input.
+    Explain(explain::ExplainArguments),
     /// Works out saturation, dissolved carbon and acid demand for a file of water tests.
     ///
     /// Example: dosewarden water --batch tests.csv --out found.csv
@@ -100,6 +114,8 @@ pub fn main() -> ExitCode {
         Some(Command::Plan(arguments)) => plan::plan(&arguments),
         Some(Command::Campaign(arguments)) => campaign::campaign(&arguments),
         Some(Command::Explore(arguments)) => explore::explore(&arguments),
+        Some(Command::Visit(arguments)) => visit::visit(&arguments),
+        Some(Command::Explain(arguments)) => explain::explain(&arguments),
         Some(Command::Water(arguments)) => water::water(&arguments),
         Some(Command::Rules(arguments)) => rules::rules(&arguments),
         Some(Command::Evidence(arguments)) => evidence::evidence(&arguments),
@@ -129,7 +145,12 @@ mod tests {
             let help = help.unwrap_or_default();
             let example = help.lines().find_map(|line| line.strip_prefix("Example: "));
             let example = example.unwrap_or_else(|| panic!("{}: no example", command.get_name()));
-            let words = example.split_whitespace();
+            // What stands in quotes is one word.
+            let parts = example.split('"').enumerate();
+            let words = parts.flat_map(|(at, part)| match at % 2 {
+                0 => part.split_whitespace().collect(),
+                _ => vec![part],
+            });
             let words = words.take_while(|word| !matches!(*word, "|" | ">"));
             let read = Arguments::command().try_get_matches_from(words);
             let read = read.unwrap_or_else(|error| panic!("{example}: {error}"));

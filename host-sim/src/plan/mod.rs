@@ -46,6 +46,7 @@ pub use prepare::Step;
 pub use second::{FIRST, Position, SecondBody, SiteValves};
 pub use site::{PoolKind, Site, SiteFlow, SiteProbes, Wanted};
 pub use stages::{PlannedProof, PlannedStage};
+pub(crate) use work::FREE_ALKALI_EQ_L;
 pub use work::{
     CHLORINE_MAX_MG_L, CUTOFF_MIN, CellFigures, Custom, FeederFigures, Figures, PH_FLOOR,
 };

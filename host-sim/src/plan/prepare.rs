@@ -22,6 +22,9 @@ pub struct Step {
     pub wait_h: f64,
     /// What to beware of.
     pub care: &'static str,
+    /// The amount of a solid, kg, for a list of what to bring.
+    #[serde(skip)]
+    pub kg: Option<f64>,
 }
 
 /// A step is not worth it for less than this, mg/L.
@@ -53,6 +56,7 @@ pub(super) fn steps(site: &Site, figures: &Figures) -> Vec<Step> {
             ),
             wait_h: 24.0,
             care: "not with a shell that floats, and by what your code says of waste water",
+            kg: None,
         });
     }
     steps.extend(salts(site, figures));
@@ -66,14 +70,15 @@ pub(super) fn steps(site: &Site, figures: &Figures) -> Vec<Step> {
 fn salts(site: &Site, figures: &Figures) -> Vec<Step> {
     let (w, wanted, litres) = (&site.water, &site.wanted, site.volume_l);
     let mut steps = Vec::new();
-    let mut add = |what: &str, amount: String, why: String, wait_h: f64, care: &'static str| {
-        let what = what.to_owned();
+    let mut add = |what: &str, mg_l: f64, why: String, wait_h: f64, care: &'static str| {
+        let (what, amount) = (what.to_owned(), kg(mg_l, litres));
         steps.push(Step {
             what,
             amount,
             why,
             wait_h,
             care,
+            kg: Some(mg_l * litres / 1e6),
         });
     };
     let raise = figures.alkalinity_start_mg_l - w.alkalinity_mg_l;
@@ -81,7 +86,7 @@ fn salts(site: &Site, figures: &Figures) -> Vec<Step> {
         let mg_l = raise / CACO3_MG_PER_MEQ * NAHCO3_MG_PER_MMOL;
         add(
             "sodium bicarbonate",
-            kg(mg_l, litres),
+            mg_l,
             format!(
                 "alkalinity from {:.0} to {:.0} mg/L",
                 w.alkalinity_mg_l, figures.alkalinity_start_mg_l
@@ -94,7 +99,7 @@ fn salts(site: &Site, figures: &Figures) -> Vec<Step> {
     if salt >= 50.0 {
         add(
             "salt (sodium chloride)",
-            kg(salt, litres),
+            salt,
             format!(
                 "dissolved solids from {:.0} to {:.0} mg/L, for the cell",
                 w.dissolved_mg_l, wanted.dissolved_mg_l
@@ -108,7 +113,7 @@ fn salts(site: &Site, figures: &Figures) -> Vec<Step> {
         let mg_l = calcium / CACO3_MG_PER_MMOL * CACL2_MG_PER_MMOL;
         add(
             "calcium chloride (without water)",
-            kg(mg_l, litres),
+            mg_l,
             format!(
                 "calcium from {:.0} to {:.0} mg/L",
                 w.calcium_mg_l, wanted.calcium_mg_l
@@ -121,7 +126,7 @@ fn salts(site: &Site, figures: &Figures) -> Vec<Step> {
     if cya >= 5.0 {
         add(
             "cyanuric acid",
-            kg(cya, litres),
+            cya,
             format!(
                 "from {:.0} to {:.0} mg/L",
                 w.cyanuric_acid_mg_l, wanted.cyanuric_acid_mg_l
@@ -165,5 +170,6 @@ fn acid_by_hand(site: &Site) -> Option<Step> {
         wait_h: 4.0,
         care: "gloves and goggles; acid into water, never water into acid; nobody in the pool; never where chlorine \
                was just poured",
+        kg: None,
     })
 }

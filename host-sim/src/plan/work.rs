@@ -25,7 +25,7 @@ const DAYLIGHT_H: f64 = 14.0;
 /// Loss day and night, 1/h. Our choice.
 const BACKGROUND_PER_H: f64 = 0.005;
 /// Caustic soda of hypochlorite besides what its chlorine brings, eq/L. Our choice.
-pub(super) const FREE_ALKALI_EQ_L: f64 = 0.15;
+pub(crate) const FREE_ALKALI_EQ_L: f64 = 0.15;
 /// ORP gained for ten times the HOCl, mV (common practice, no source).
 pub(super) const ORP_PER_DECADE_MV: f64 = 70.0;
 /// Taken where no anchor is known yet, mV. Our choice; feed by ORP waits for a real one.
