@@ -299,13 +299,10 @@ fn close<const N: usize, const B: usize, const H: usize, const D: usize>(
         if let Some(response) = state.response.get_mut(account) {
             // A cycle that a small cap made small is judged all the same.
             let small = response.quarter || stage == Stage::Reduced;
-            let awaited = quarters(fed, cap).max(u8::from(full && small));
             // What the water of another body shows is no answer.
-            response.awaited = if state.selected == Some(body) {
-                awaited
-            } else {
-                0
-            };
+            let here = state.selected == Some(body);
+            let awaited = quarters(fed, cap).max(u8::from(full && small));
+            response.awaited = if here { awaited } else { 0 };
             response.since_cycle = Millis(0);
         }
     }

@@ -332,7 +332,7 @@ pub(super) fn check_two(
     steady: Millis,
     second: &[BodyLimits],
 ) -> Read<SiteLimits<2>> {
-    two::limits(spec, steady, second).map_err(|error| refused(source, &error, body_of(&error)))
+    two::of_two(spec, steady, second).map_err(|error| refused(source, &error, body_of(&error)))
 }
 
 /// `body`: the one whose `[[feeder.limits.body]]` it is about.

@@ -64,9 +64,9 @@ pub use work::{Dip, Work};
 use core::array;
 use std::path::Path;
 
-use dosewarden::guard::{FeederLimits, Fitted};
+use dosewarden::guard::Fitted;
 use dosewarden::regulate::Standard;
-use dosewarden::settings::Settings;
+use dosewarden::settings::{DrumSettings, Settings};
 use toml::de::DeTable;
 
 use crate::oracle::KeptBounds;
@@ -289,6 +289,28 @@ fn feeder_plan((read, regulator): (ReadFeeder, Standard)) -> FeederPlan {
     }
 }
 
+fn drums(feeders: &[(ReadFeeder, Standard)]) -> [Fitted<DrumSettings>; MAX_FEEDERS] {
+    array::from_fn(|index| {
+        feeders
+            .get(index)
+            .map_or(Fitted::NotFitted, |(read, _)| read.drum)
+    })
+}
+
+/// All that happens, in the order of time, and what puts in a fault of the catalogue by itself.
+fn events<'s, 'a>(
+    root: &Table<'s, 'a>,
+    known: &Names<'_>,
+    days: u32,
+    bodies: &bodies::ReadBodies,
+) -> Result<(Vec<Event>, Vec<inject::Injected<'s, 'a>>), InputError> {
+    let (mut events, injected) = timeline::read(root, known)?;
+    visit::read(root, known, days, &mut events)?;
+    bodies.turn_daily(days, &mut events);
+    events.sort_by_key(|event| event.at_ms);
+    Ok((events, injected))
+}
+
 fn read(source: &Source<'_>, entries: &DeTable<'_>) -> Result<Scenario, InputError> {
     let root = Table::root(source, entries);
     let about = about::read(&root)?;
@@ -299,32 +321,15 @@ fn read(source: &Source<'_>, entries: &DeTable<'_>) -> Result<Scenario, InputErr
     let probes = water::probes(&root)?;
     let safety = water::safety(&root)?;
     let (feeders, checks) = feeders(&root, &bodies.with_limits())?;
-    let slots = array::from_fn(|index| match feeders.get(index) {
-        Some((read, _)) => FeederLimits::Enabled(read.limits),
-        None => FeederLimits::Disabled,
-    });
-    let spec = limits::site(&root, slots)?;
+    let (limits, limits_of_two) = two::read(source, &root, &feeders, bodies.steady)?;
+    let spec = limits.spec();
     circulation.flow_meter = spec.flow_meter.is_fitted();
     circulation.pump_contact = spec.pump_contact.is_fitted();
-    // Of two bodies first: what is wrong is told at the body that it is about.
-    let limits_of_two = match bodies.steady {
-        None => None,
-        Some(steady) => {
-            let second: Vec<_> = feeders.iter().filter_map(|(read, _)| read.second).collect();
-            Some(limits::check_two(source, &spec, steady, &second)?)
-        }
-    };
-    let limits = limits::check(source, spec)?;
     if about.tick_ms > spec.tick_gap_max.0 {
         let what = "`tick` is longer than `tick_gap_max` in [limits]; it has to be at most that";
         return Err(source.error(&source.place("scenario.tick"), what));
     }
-    let drums = array::from_fn(|index| {
-        feeders
-            .get(index)
-            .map_or(Fitted::NotFitted, |(read, _)| read.drum)
-    });
-    let settings = control::settings(&root, drums, &checks)?;
+    let settings = control::settings(&root, drums(&feeders), &checks)?;
     let care = care::read(&root, safety.master)?;
     let held_to = control::held_to(&root)?;
     let names: Vec<String> = feeders.iter().map(|(read, _)| read.name.clone()).collect();
@@ -332,10 +337,7 @@ fn read(source: &Source<'_>, entries: &DeTable<'_>) -> Result<Scenario, InputErr
         feeders: &names,
         bodies: &bodies.names(),
     };
-    let (mut events, injected) = timeline::read(&root, &known)?;
-    visit::read(&root, &known, about.days, &mut events)?;
-    bodies.turn_daily(about.days, &mut events);
-    events.sort_by_key(|event| event.at_ms);
+    let (events, injected) = events(&root, &known, about.days, &bodies)?;
     root.close()?;
     let plant = PlantSpec {
         bodies: bodies.basins,

@@ -5,14 +5,43 @@ use dosewarden::guard::{
     BodyLimits, FeederLimits, FeederSpec, Fitted, Limits, LimitsError, LimitsSpec,
 };
 
+use dosewarden::regulate::Standard;
+
+use super::error::InputError;
+use super::feeder::ReadFeeder;
+use super::limits::{self, SiteLimits};
+use super::table::{Source, Table};
 use crate::plant::MAX_FEEDERS;
+
+/// The limits of a site, for one body, and for both where the valves' position is told and has to stand for `steady`.
+pub(super) fn read(
+    source: &Source<'_>,
+    root: &Table<'_, '_>,
+    feeders: &[(ReadFeeder, Standard)],
+    steady: Option<Millis>,
+) -> Result<(SiteLimits, Option<SiteLimits<2>>), InputError> {
+    let slots = core::array::from_fn(|index| match feeders.get(index) {
+        Some((read, _)) => FeederLimits::Enabled(read.limits),
+        None => FeederLimits::Disabled,
+    });
+    let spec = limits::site(root, slots)?;
+    // Of two bodies first: what is wrong is told at the body that it is about.
+    let of_two = match steady {
+        None => None,
+        Some(steady) => {
+            let second: Vec<_> = feeders.iter().filter_map(|(read, _)| read.second).collect();
+            Some(limits::check_two(source, &spec, steady, &second)?)
+        }
+    };
+    Ok((limits::check(source, spec)?, of_two))
+}
 
 /// The limits of a site with valves, whose position stands for `steady`: `second` are those of the second body, for
 /// each feeder that is enabled.
 ///
 /// # Errors
 /// What the guard refuses.
-pub(crate) fn limits(
+pub(super) fn of_two(
     of: &LimitsSpec<MAX_FEEDERS, 1>,
     steady: Millis,
     second: &[BodyLimits],

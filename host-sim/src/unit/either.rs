@@ -14,8 +14,8 @@ use crate::scenario::{PersonAct, Scenario};
 /// By how many bodies its controller counts.
 #[derive(Clone)]
 enum Counts {
-    One(OurUnit<1>),
-    Two(OurUnit<2>),
+    One(Box<OurUnit<1>>),
+    Two(Box<OurUnit<2>>),
 }
 
 /// The controller of the crate `dosewarden` as a control unit.
@@ -50,8 +50,8 @@ impl DosewardenUnit {
 
     fn with(scenario: &Scenario, wrong: Option<Wrong>) -> Self {
         Self(match &scenario.limits_of_two {
-            None => Counts::One(OurUnit::new(scenario, &scenario.limits, wrong)),
-            Some(limits) => Counts::Two(OurUnit::new(scenario, limits, wrong)),
+            None => Counts::One(Box::new(OurUnit::new(scenario, &scenario.limits, wrong))),
+            Some(limits) => Counts::Two(Box::new(OurUnit::new(scenario, limits, wrong))),
         })
     }
 
@@ -87,7 +87,7 @@ impl DosewardenUnit {
 
     /// How often what persons did and found was written since the unit was fitted, that included.
     #[must_use]
-    pub const fn kept_writes(&self) -> u32 {
+    pub fn kept_writes(&self) -> u32 {
         either!(&self.0, own => own.kept.writes())
     }
 
