@@ -7,19 +7,13 @@
     reason = "a test that panics has failed, as it should"
 )]
 
+mod common;
+
 use std::fs;
 use std::path::Path;
-use std::process::{Command, Output};
 
 fn campaign(folder: &Path, arguments: &[&str]) -> (Option<i32>, String, String) {
-    let run: Output = Command::new(env!("CARGO_BIN_EXE_dosewarden"))
-        .arg("campaign")
-        .args(arguments)
-        .current_dir(folder)
-        .output()
-        .expect("it runs");
-    let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
-    (run.status.code(), text(&run.stdout), text(&run.stderr))
+    common::dosewarden(folder, "campaign", arguments)
 }
 
 fn names(folder: &Path) -> Vec<String> {
@@ -61,6 +55,10 @@ fn what_cannot_be_is_refused_with_what_would_be_right() {
     refused(here, &["--canary", "none"], "possible values");
     refused(here, &["--runs", "0"], "not in 1..=");
     refused(here, &["--jobs", "0"], "not in 1..=");
+    refused(here, &["--only", "H1,H99"], "no fault is called H99");
+    // The site has one body of water: nothing would be lived, and nothing be found.
+    let nothing = ["--only", "H13", "--json", "a.json"];
+    refused(here, &nothing, "nothing to try");
     refused(here, &["--site", "no.toml", "--json", "a.json"], "no.toml");
     refused(
         here,

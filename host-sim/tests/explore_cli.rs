@@ -6,18 +6,12 @@
     reason = "a test that panics has failed, as it should"
 )]
 
+mod common;
+
 use std::path::Path;
-use std::process::{Command, Output};
 
 fn explore(folder: &Path, arguments: &[&str]) -> (Option<i32>, String, String) {
-    let run: Output = Command::new(env!("CARGO_BIN_EXE_dosewarden"))
-        .arg("explore")
-        .args(arguments)
-        .current_dir(folder)
-        .output()
-        .expect("it runs");
-    let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
-    (run.status.code(), text(&run.stdout), text(&run.stderr))
+    common::dosewarden(folder, "explore", arguments)
 }
 
 #[test]

@@ -8,7 +8,7 @@ use std::collections::BTreeSet;
 use serde::Deserialize;
 
 pub use super::allowance::Allowance;
-use super::allowance::Together;
+use super::allowance::{Together, of_a_day};
 use super::trial::Broken;
 use crate::fault::{self, Chosen, Part, Parts};
 use crate::judge::ORACLES;
@@ -56,19 +56,20 @@ pub enum Found {
 }
 
 impl Entry {
-    /// Its faults and oracles, by which it is known.
+    /// What it says of one of its oracles, by which that is known.
     #[must_use]
-    pub fn name(&self) -> String {
+    pub fn name(&self, oracle: &str) -> String {
         let with = if self.with.is_empty() {
             String::new()
         } else {
             format!(" with {}", self.with.join(", "))
         };
-        format!(
-            "{}{with}: {}",
-            self.faults.join(", "),
-            self.oracles.join(", ")
-        )
+        format!("{}{with}: {oracle}", self.faults.join(", "))
+    }
+
+    /// Its names.
+    pub fn names(&self) -> impl Iterator<Item = String> + '_ {
+        self.oracles.iter().map(|oracle| self.name(oracle))
     }
 
     /// Whether it is about what a fault broke.
@@ -154,26 +155,59 @@ impl Bounds {
         broken: &Broken,
         chosen: &[Chosen],
         scenario: &Scenario,
-    ) -> (Option<f64>, Vec<usize>) {
+    ) -> (Option<f64>, BTreeSet<usize>) {
+        self.allowed_without(None, broken, chosen, scenario)
+    }
+
+    fn allowed_without(
+        &self,
+        left_out: Option<usize>,
+        broken: &Broken,
+        chosen: &[Chosen],
+        scenario: &Scenario,
+    ) -> (Option<f64>, BTreeSet<usize>) {
         let mut together = Together::NONE;
-        let mut used = Vec::new();
+        let mut used = BTreeSet::new();
         for one in chosen {
             for (at, entry) in self.entries.iter().enumerate() {
-                if entry.is_about(one, chosen, broken, scenario) {
-                    used.push(at);
-                    together.add(entry.allows, one, scenario, broken);
+                if left_out != Some(at) && entry.is_about(one, chosen, broken, scenario) {
+                    used.insert(at);
+                    let day = (entry.allows == Allowance::Day).then(|| {
+                        let allowed = |day: &Broken| self.allowed(day, chosen, scenario).0;
+                        of_a_day(broken, chosen, scenario, allowed)
+                    });
+                    together.add(entry.allows, day.flatten(), one, scenario, broken);
                 }
             }
         }
         (together.value(broken), used)
     }
 
-    /// The entries that are not among `used`, by their faults and oracles.
+    /// The entries, by name, without any one of which this would be outside. None where it is outside with all.
     #[must_use]
-    pub fn unneeded(&self, used: &BTreeSet<usize>) -> Vec<String> {
-        let entries = self.entries.iter().enumerate();
-        let unneeded = entries.filter(|(at, _)| !used.contains(at));
-        unneeded.map(|(_, entry)| entry.name()).collect()
+    pub fn needed(&self, broken: &Broken, chosen: &[Chosen], scenario: &Scenario) -> Vec<String> {
+        let (allowed, used) = self.allowed(broken, chosen, scenario);
+        if !Self::holds(broken, allowed) {
+            return Vec::new();
+        }
+        let is_needed = |at: &usize| {
+            let (less, _) = self.allowed_without(Some(*at), broken, chosen, scenario);
+            !Self::holds(broken, less)
+        };
+        let needed = used.into_iter().filter(is_needed);
+        let entries = needed.filter_map(|at| self.entries.get(at));
+        entries.map(|entry| entry.name(broken.oracle)).collect()
+    }
+
+    /// The names of all entries, for each of their oracles.
+    pub fn names(&self) -> impl Iterator<Item = String> + '_ {
+        self.entries.iter().flat_map(Entry::names)
+    }
+
+    /// The names that are not among `needed`.
+    #[must_use]
+    pub fn unneeded(&self, needed: &BTreeSet<String>) -> Vec<String> {
+        self.names().filter(|name| !needed.contains(name)).collect()
     }
 
     /// Whether what was broken is inside what is allowed.

@@ -47,7 +47,7 @@ fn a_fault_of_one_feeder_excuses_its_own_product_only() {
     let (allowed, used) = of("hypochlorite");
     assert_eq!(allowed, Some(600.0));
     assert_eq!(used.len(), 1);
-    assert_eq!(of("acid"), (Some(100.0), Vec::new()));
+    assert_eq!(of("acid"), (Some(100.0), BTreeSet::new()));
 }
 
 #[test]
@@ -103,8 +103,138 @@ fn formulas_follow_the_size_of_the_fault() {
 #[test]
 fn an_entry_that_was_not_needed_is_told() {
     let bounds = Bounds::committed();
-    let all: BTreeSet<usize> = (0..bounds.entries.len()).collect();
+    let all: BTreeSet<String> = bounds.names().collect();
+    assert_eq!(
+        all.len(),
+        bounds.names().count(),
+        "two entries have one name"
+    );
     assert_eq!(bounds.unneeded(&all), Vec::<String>::new());
-    let but_one: BTreeSet<usize> = all.iter().copied().filter(|at| *at != 3).collect();
-    assert_eq!(bounds.unneeded(&but_one), [bounds.entries[3].name()]);
+    let left_out = bounds.entries[3].name(&bounds.entries[3].oracles[0]);
+    let mut but_one = all.clone();
+    assert!(but_one.remove(&left_out));
+    assert_eq!(bounds.unneeded(&but_one), [left_out]);
+}
+
+#[test]
+fn an_entry_is_needed_if_it_is_outside_without_it() {
+    let scenario = home();
+    let text = entry("\"K1\"", "day_total", "allows = { plus = 150.0 }")
+        + &entry("\"K2\"", "day_total", "allows = { plus = 150.0 }")
+        + &entry("\"K3\"", "day_total", "allows = { plus = 60.0 }")
+        + &entry("\"K6\"", "day_total", "allows = { plus = 10.0 }");
+    let bounds = Bounds::parse(&text).unwrap();
+    let needed = |ids: &[&str]| {
+        let all: Vec<Chosen> = ids.iter().map(|id| chosen(id, Part::Site, 1.0)).collect();
+        // 300 against 100.
+        bounds.needed(&broken("day_total", "uL", "acid"), &all, &scenario)
+    };
+    assert_eq!(needed(&["K1", "K3"]), ["K1: day_total", "K3: day_total"]);
+    assert_eq!(needed(&["K1", "K2"]), ["K1: day_total", "K2: day_total"]);
+    // Either of two would do without the third: of the three it alone is one too many.
+    assert_eq!(
+        needed(&["K1", "K2", "K6"]),
+        ["K1: day_total", "K2: day_total"]
+    );
+    // With all of them it is outside: nothing was of use.
+    assert_eq!(needed(&["K3", "K6"]), Vec::<String>::new());
+}
+
+/// What an entry with this allowance comes to for a fault of the site.
+fn allowed(allows: &str, more: &str, broken: &Broken, all: &[Chosen]) -> Option<f64> {
+    let ids: Vec<String> = all
+        .iter()
+        .map(|one| format!("\"{}\"", one.fault.id))
+        .collect();
+    let rest = format!("about = \"all\"\nallows = {allows}");
+    let text = entry(&ids.join(", "), broken.oracle, &rest) + more;
+    let bounds = Bounds::parse(&text).unwrap();
+    bounds.allowed(broken, all, &home()).0
+}
+
+#[test]
+fn a_days_total_is_what_all_faults_together_allow() {
+    let scenario = home();
+    let site = crate::judge::bounds(&scenario);
+    let (acid, chlorine) = (&site.feeders[0], &site.feeders[1]);
+    let fault = [chosen("H9", Part::Feeder(0), 0.0)];
+    let cycle = broken("cycle_total", "uL", "acid");
+    let day = acid.day_cap.unwrap() * acid.rate_ratio;
+    let near = |a: Option<f64>, b: f64| a.is_some_and(|a| (a - b).abs() < 1e-6 * b);
+    assert!(near(allowed("\"day\"", "", &cycle, &fault), day));
+    // A leak of 100 mL/h for a day comes to it, where the day's total is allowed it.
+    let leaks = entry("\"H9\"", "day_total", "about = \"own\"\nallows = \"leak\"");
+    let with_leak = allowed("\"day\"", &leaks, &cycle, &fault);
+    assert!(near(with_leak, day + 2_400_000.0), "{with_leak:?}");
+    let anything = entry("\"H9\"", "day_total", "about = \"own\"\nallows = \"any\"");
+    assert_eq!(allowed("\"day\"", &anything, &cycle, &fault), None);
+    // As time: what it takes at the rate; 26 mL/min is what the feeder gives.
+    let on = allowed("\"day\"", "", &broken("cycle_total", "ms", "acid"), &fault);
+    assert!(near(on, day / (26_000.0 / 60_000.0)), "{on:?}");
+    // As water: all of its chlorine on top of the bound. The acid has none.
+    let g = chlorine.day_cap.unwrap() * chlorine.rate_ratio * 120.0 / 1e6;
+    let water = allowed(
+        "\"day\"",
+        "",
+        &broken("chlorine_ceiling", "mg/L", "water"),
+        &fault,
+    );
+    let m3 = scenario.plant.bodies[0].volume_m3;
+    assert!(near(water, 100.0 + g / m3), "{water:?} {g} {m3}");
+    let gas = allowed(
+        "\"day\"",
+        "",
+        &broken("line_gas", "g Cl2", "return line"),
+        &fault,
+    );
+    assert!(near(gas, g), "{gas:?} {g}");
+    // With the wrong product in its drum the acid's feeder gives chlorine, as many moles.
+    let wrong = [chosen("C2", Part::Feeder(0), 0.0)];
+    let water = allowed(
+        "\"day\"",
+        "",
+        &broken("chlorine_ceiling", "mg/L", "water"),
+        &wrong,
+    );
+    assert!(water.unwrap() > 100.0 + 2.0 * g / m3, "{water:?}");
+    for unit in ["pH", "mV"] {
+        assert_eq!(
+            allowed("\"day\"", "", &broken("acid_floor", unit, "water"), &fault),
+            None
+        );
+    }
+}
+
+#[test]
+fn a_cycle_what_feedback_lets_through_and_swapped_drives_are_worked_out() {
+    let scenario = home();
+    let site = crate::judge::bounds(&scenario);
+    let (acid, chlorine) = (&site.feeders[0], &site.feeders[1]);
+    let fault = [chosen("T5", Part::Site, 0.0)];
+    let of = |allows, oracle| allowed(allows, "", &broken(oracle, "uL", "acid"), &fault).unwrap();
+    let near = |a: f64, b: f64| assert!((a - b).abs() < 1e-6 * b, "{a} as {b}");
+    near(
+        of("\"cycle\"", "cycle_total"),
+        100.0 + acid.cycle_cap.unwrap() * acid.rate_ratio,
+    );
+    // 26 mL/min for the wait for feedback, a tick's gap and a drive's stop.
+    let wait = scenario.limits.feeder(0).unwrap().feedback.get().unwrap().0;
+    let ms = f64::from(wait + site.tick_gap_max_ms + acid.drive_off_ms);
+    near(
+        of("\"feedback\"", "charge_stored"),
+        100.0 + ms * 26.0 / 60.0,
+    );
+    // The acid's feeder gives 26 mL/min for as long as the other's cap lasts at its own rate.
+    let rate = |bound: &crate::oracle::FeederBounds| {
+        bound.overrun_max / f64::from(site.tick_gap_max_ms + bound.drive_off_ms)
+    };
+    let on_ms = |cap: Option<f64>| cap.unwrap() / rate(chlorine);
+    near(
+        of("\"swapped\"", "day_total"),
+        100.0 + on_ms(chlorine.day_cap) * 26.0 / 60.0,
+    );
+    near(
+        of("\"swapped\"", "hour_total"),
+        100.0 + on_ms(chlorine.hour_cap) * 26.0 / 60.0,
+    );
 }

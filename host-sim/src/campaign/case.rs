@@ -100,8 +100,8 @@ pub struct Case {
     pub chlorine_max_mg_l: Option<At>,
     /// Oracles that were past their bound.
     pub passed: BTreeMap<String, Passed>,
-    /// Entries of the bounds that were needed, by their place in the file.
-    pub bounds_used: BTreeSet<usize>,
+    /// Entries of the bounds without any one of which it would be outside, by name.
+    pub bounds_needed: BTreeSet<String>,
 }
 
 impl Case {
@@ -156,8 +156,9 @@ impl Case {
         smaller(&mut self.chlorine_min_mg_l, at(outcome.chlorine_mg_l.0));
         larger(&mut self.chlorine_max_mg_l, at(outcome.chlorine_mg_l.1));
         for broken in outcome.broken.iter().filter(|b| b.oracle != NOT_JUDGED) {
-            let (allowed, used) = bounds.allowed(broken, &group.chosen, scenario);
-            self.bounds_used.extend(used);
+            let (allowed, _) = bounds.allowed(broken, &group.chosen, scenario);
+            let needed = bounds.needed(broken, &group.chosen, scenario);
+            self.bounds_needed.extend(needed);
             self.pass(
                 broken.oracle,
                 Passed {
@@ -227,7 +228,7 @@ impl Case {
         for (oracle, passed) in other.passed {
             self.pass(&oracle, passed);
         }
-        self.bounds_used.extend(other.bounds_used);
+        self.bounds_needed.extend(other.bounds_needed);
     }
 
     /// Whether every oracle was inside its bound, or inside what these faults allow.

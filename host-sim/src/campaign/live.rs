@@ -97,7 +97,7 @@ pub fn run(
 ) -> Result<Report, CampaignError> {
     let scenario = &subject.scenario;
     let mut report = Report {
-        version: 1,
+        version: 2,
         site: scenario.name.clone(),
         command: String::new(),
         digest: subject.digest(bounds),
@@ -105,7 +105,7 @@ pub fn run(
         mode: trials.mode().name().to_owned(),
         seed: trials.seed(),
         parts: [[shard.part, shard.of]].into(),
-        planned: trials.count(),
+        planned: trials.numbers().count() as u64,
         lived: 0,
         simulated_s: 0,
         stopped: false,
@@ -115,7 +115,8 @@ pub fn run(
             .map(|group| Case::of(group, scenario))
             .collect(),
     };
-    let numbers: Vec<u64> = (0..trials.count())
+    let numbers: Vec<u64> = trials
+        .numbers()
         .filter(|number| number % shard.of == shard.part - 1)
         .collect();
     let mut done = 0;
@@ -142,5 +143,9 @@ pub fn run(
             break;
         }
     }
+    let mut case = 0..;
+    report
+        .cases
+        .retain(|_| case.next().is_some_and(|case| trials.has(case)));
     Ok(report)
 }

@@ -2,11 +2,10 @@
 
 use minijinja::value::{Serde, Value};
 use minijinja::{Environment, context};
-use serde::Serialize;
 
 use super::bounds::Bounds;
 use super::case::Report;
-use super::table::{furthest, not_here, rows, used, verdict};
+use super::table::{bound_rows, furthest, needed, not_here, rows, verdict};
 use crate::report::CAUTIONS;
 
 const PAGE: &str = include_str!("../../templates/campaign.html");
@@ -20,15 +19,6 @@ const NOT_SHOWN: [&str; 5] = [
     "Nobody comes to help but whom the site's plan sends.",
 ];
 
-#[derive(Serialize)]
-struct BoundRow {
-    name: String,
-    allows: String,
-    why: String,
-    removed_by: String,
-    found: &'static str,
-}
-
 /// The page.
 ///
 /// # Errors
@@ -36,17 +26,7 @@ struct BoundRow {
 pub fn page(report: &Report) -> Result<String, minijinja::Error> {
     let mut engine = Environment::new();
     engine.add_template("campaign.html", PAGE)?;
-    let (bounds, used) = (Bounds::committed(), used(report));
-    let entries = used.iter().filter_map(|at| bounds.entries.get(*at));
-    let needed: Vec<BoundRow> = entries
-        .map(|entry| BoundRow {
-            name: entry.name(),
-            allows: entry.allows.to_string(),
-            why: entry.why.clone(),
-            removed_by: entry.removed_by.clone(),
-            found: entry.found.map_or("before", |_| "by a campaign"),
-        })
-        .collect();
+    let (bounds, needed) = (Bounds::committed(), needed(report));
     engine.get_template("campaign.html")?.render(context! {
         site => &report.site,
         mode => &report.mode,
@@ -61,8 +41,8 @@ pub fn page(report: &Report) -> Result<String, minijinja::Error> {
         furthest => furthest(report),
         rows => Value::from(Serde(&rows(report))),
         not_here => not_here(report),
-        needed => Value::from(Serde(&needed)),
-        unneeded => bounds.unneeded(&used),
+        needed => Value::from(Serde(&bound_rows(&bounds, &needed))),
+        unneeded => bounds.unneeded(&needed),
         not_shown => NOT_SHOWN,
         cautions => CAUTIONS,
     })

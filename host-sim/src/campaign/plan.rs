@@ -4,7 +4,7 @@ use rand_pcg::Pcg64Mcg;
 use rand_pcg::rand_core::{Rng, SeedableRng};
 
 use super::subject::Subject;
-use crate::fault::{self, Chosen, Fault, Part};
+use crate::fault::{self, Chosen, Fault, Part, Place};
 use crate::scenario::Scenario;
 use crate::scenario::clock::DAY_MS;
 
@@ -64,6 +64,8 @@ pub struct Trials {
     pub groups: Vec<Group>,
     /// Trials of each case.
     each: u64,
+    /// Faults that are tried; empty: all.
+    only: Vec<&'static Fault>,
 }
 
 /// A generator for one thing of a campaign: what it draws depends on nothing else.
@@ -109,9 +111,16 @@ fn chosen(
 
 impl Trials {
     /// The trials on a subject. `runs`: of each single fault, at evenly spread ticks of the dose (all if there are
-    /// fewer), or in all for [`Mode::Random`]; pairs have one each.
+    /// fewer), or in all for [`Mode::Random`]; pairs have one each. `only`: of these faults alone, all if it is empty;
+    /// a single fault or a pair keeps its number, and what is drawn for it.
     #[must_use]
-    pub fn new(mode: Mode, seed: u64, runs: Option<u64>, subject: &Subject) -> Self {
+    pub fn new(
+        mode: Mode,
+        seed: u64,
+        runs: Option<u64>,
+        only: Vec<&'static Fault>,
+        subject: &Subject,
+    ) -> Self {
         let tick_ms = u64::from(subject.origin.tick_ms());
         let origin_ms = subject.origin.clock_ms();
         let dose = (subject.dose_from_ms, subject.dose_to_ms);
@@ -125,6 +134,7 @@ impl Trials {
             origin_ms,
             groups: Vec::new(),
             each: 1,
+            only,
         };
         match mode {
             Mode::Single => {
@@ -211,12 +221,32 @@ impl Trials {
         groups
     }
 
+    /// All faults, or of the named ones those that the site can have.
+    fn to_draw_from(&self, scenario: &Scenario) -> Vec<&'static Fault> {
+        let can = |fault: &Fault| {
+            fault.parts_of(scenario).into_iter().any(|part| {
+                fault
+                    .make(&Place {
+                        scenario,
+                        part,
+                        severity: 0.5,
+                        at_ms: self.origin_ms,
+                    })
+                    .is_ok()
+            })
+        };
+        let all = fault::catalogue().filter(|fault| self.tries(fault));
+        all.filter(|fault| self.only.is_empty() || can(fault))
+            .collect()
+    }
+
     fn random(&self, runs: u64, scenario: &Scenario) -> Vec<Group> {
-        let all: Vec<&'static Fault> = fault::catalogue().collect();
+        let all = self.to_draw_from(scenario);
         let mut groups = Vec::new();
+        let runs = if all.is_empty() { 0 } else { runs };
         for number in 0..runs {
             let mut rng = draw(self.seed, 4, number);
-            let count = 1 + under(&mut rng, 4);
+            let count = (1 + under(&mut rng, 4)).min(all.len() as u64);
             let mut several: Vec<Chosen> = Vec::new();
             while (several.len() as u64) < count {
                 let fault = all[under(&mut rng, all.len() as u64) as usize];
@@ -248,13 +278,24 @@ impl Trials {
         self.seed
     }
 
-    /// How many trials there are, those that a site cannot have among them.
-    #[must_use]
-    pub fn count(&self) -> u64 {
-        self.groups.len() as u64 * self.each
+    fn tries(&self, fault: &Fault) -> bool {
+        self.only.is_empty() || self.only.iter().any(|one| one.id == fault.id)
     }
 
-    /// The trial with a number, under [`Trials::count`]; `None` for faults that the site cannot have.
+    /// Whether the faults of a case are all among those that are tried.
+    #[must_use]
+    pub fn has(&self, case: usize) -> bool {
+        let group = self.groups.get(case);
+        group.is_some_and(|group| group.chosen.iter().all(|one| self.tries(one.fault)))
+    }
+
+    /// The numbers of all trials, those that a site cannot have among them.
+    pub fn numbers(&self) -> impl Iterator<Item = u64> + '_ {
+        let cases = (0..self.groups.len()).filter(|case| self.has(*case));
+        cases.flat_map(move |case| (0..self.each).map(move |at| case as u64 * self.each + at))
+    }
+
+    /// The trial with one of [`Trials::numbers`]; `None` for faults that the site cannot have.
     #[must_use]
     pub fn get(&self, number: u64) -> Option<Planned> {
         let case = (number / self.each) as usize;

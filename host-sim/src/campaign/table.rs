@@ -85,31 +85,55 @@ pub(super) fn furthest(report: &Report) -> String {
         + &say("highest free chlorine", high(|case| case.chlorine_max_mg_l))
 }
 
-/// Places of the entries of the bounds that were needed.
-pub(super) fn used(report: &Report) -> BTreeSet<usize> {
+/// Names of the entries of the bounds that were needed.
+pub(super) fn needed(report: &Report) -> BTreeSet<String> {
     let cases = report.cases.iter();
     cases
-        .flat_map(|case| case.bounds_used.iter().copied())
+        .flat_map(|case| case.bounds_needed.iter().cloned())
         .collect()
+}
+
+/// An entry about one of its oracles, as tables show it.
+#[derive(Serialize)]
+pub(super) struct BoundRow {
+    pub(super) name: String,
+    allows: String,
+    why: String,
+    removed_by: String,
+    found: &'static str,
+}
+
+/// The entries that were needed, in the order of the file.
+pub(super) fn bound_rows(bounds: &Bounds, needed: &BTreeSet<String>) -> Vec<BoundRow> {
+    let mut rows = Vec::new();
+    for entry in &bounds.entries {
+        rows.extend(entry.names().map(|name| BoundRow {
+            name,
+            allows: entry.allows.to_string(),
+            why: entry.why.clone(),
+            removed_by: entry.removed_by.clone(),
+            found: entry.found.map_or("before", |_| "by a campaign"),
+        }));
+    }
+    rows.retain(|row| needed.contains(&row.name));
+    rows
 }
 
 /// The entries that were needed, with their reasons, and those that were not.
 fn bounds_shown(report: &Report) -> String {
-    let (bounds, used) = (Bounds::committed(), used(report));
+    let (bounds, needed) = (Bounds::committed(), needed(report));
     let mut text = String::from(
         "\n## Bounds that were needed\n\n\
-         | faults: oracles | allowed | because | removed by | found |\n|---|---|---|---|---|\n",
+         | faults: oracle | allowed | because | removed by | found |\n|---|---|---|---|---|\n",
     );
-    for entry in used.iter().filter_map(|at| bounds.entries.get(*at)) {
-        let found = entry.found.map_or("before", |_| "by a campaign");
-        let (name, why, by) = (entry.name(), &entry.why, &entry.removed_by);
+    for row in bound_rows(&bounds, &needed) {
         let _ = writeln!(
             text,
-            "| {name} | {} | {why} | {by} | {found} |",
-            entry.allows
+            "| {} | {} | {} | {} | {} |",
+            row.name, row.allows, row.why, row.removed_by, row.found
         );
     }
-    let unneeded = bounds.unneeded(&used);
+    let unneeded = bounds.unneeded(&needed);
     if !unneeded.is_empty() {
         let _ = writeln!(text, "\nNot needed here: {}.", unneeded.join("; "));
     }
@@ -174,8 +198,8 @@ pub fn summary(report: &Report) -> String {
     text.push_str(&furthest(report));
     let untold = report.cases.iter().filter(|case| case.untold > 0).count();
     let _ = writeln!(text, "  {:<24}{untold} cases in some trial", "nobody told");
-    let (used, all) = (used(report).len(), Bounds::committed().entries.len());
-    let _ = writeln!(text, "  {:<24}{used} of {all} entries", "bounds needed");
+    let (needed, all) = (needed(report).len(), Bounds::committed().names().count());
+    let _ = writeln!(text, "  {:<24}{needed} of {all} entries", "bounds needed");
     let outside: Vec<&Case> = report
         .cases
         .iter()

@@ -13,6 +13,7 @@ use super::output;
 use super::replay::{self, Found};
 use super::{BAD_INPUT, BROKEN, HELD, STOPPED};
 use crate::campaign::{self, Bounds, CampaignError, Mode, Report, Shard, Subject, Trials};
+use crate::fault::{self, Fault};
 use crate::plan;
 use crate::scenario::text_of;
 use crate::unit::Canary;
@@ -40,6 +41,9 @@ pub(super) struct CampaignArguments {
     /// Single: ticks of the dose at which each fault sees a reset (all without it). Random: trials (2000).
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
     runs: Option<u64>,
+    /// Only these faults of the catalogue, such as H1,K10; without it all.
+    #[arg(long, value_name = "IDS", value_delimiter = ',', value_parser = fault)]
+    only: Vec<&'static Fault>,
     /// Seed of all chance.
     #[arg(long, value_name = "N", default_value_t = 1)]
     seed: u64,
@@ -50,7 +54,7 @@ pub(super) struct CampaignArguments {
     #[arg(long, value_name = "K/N", value_parser = shard)]
     shard: Option<Shard>,
     /// Puts the JSON files of parts together, and tries nothing.
-    #[arg(long, value_name = "FILE.json", num_args = 1.., conflicts_with_all = ["site", "faults", "runs", "seed", "jobs", "shard", "canary", "replay_dir"])]
+    #[arg(long, value_name = "FILE.json", num_args = 1.., conflicts_with_all = ["site", "faults", "only", "runs", "seed", "jobs", "shard", "canary", "replay_dir"])]
     merge: Vec<PathBuf>,
     /// Tries a unit that is broken on purpose, which has to be caught.
     #[arg(long, value_name = "NAME", value_parser = Canary::ALL.map(|(name, _)| name))]
@@ -68,6 +72,10 @@ pub(super) struct CampaignArguments {
     /// Writes all of it as one page.
     #[arg(long, value_name = "FILE.html")]
     report: Option<PathBuf>,
+}
+
+fn fault(text: &str) -> Result<&'static Fault, String> {
+    fault::find(text).ok_or_else(|| format!("no fault is called {text}"))
 }
 
 fn shard(text: &str) -> Result<Shard, String> {
@@ -169,6 +177,10 @@ fn command(arguments: &CampaignArguments, mode: Mode) -> String {
     if let Some(site) = &arguments.site {
         command.push_str(&format!(" --site {}", site.display()));
     }
+    if !arguments.only.is_empty() {
+        let ids: Vec<&str> = arguments.only.iter().map(|fault| fault.id).collect();
+        command.push_str(&format!(" --only {}", ids.join(",")));
+    }
     if let Some(runs) = arguments.runs {
         command.push_str(&format!(" --runs {runs}"));
     }
@@ -193,14 +205,18 @@ fn lived(
         Faults::Pairs => Mode::Pairs,
         Faults::Random => Mode::Random,
     };
-    let trials = Trials::new(mode, arguments.seed, arguments.runs, &subject);
+    let only = arguments.only.clone();
+    let trials = Trials::new(mode, arguments.seed, arguments.runs, only, &subject);
+    if !trials.numbers().any(|number| trials.get(number).is_some()) {
+        return Err("nothing to try: this site cannot have these faults".into());
+    }
     let shard = arguments.shard.unwrap_or(Shard::ALL);
     let threads = arguments.jobs.unwrap_or(0) as usize;
     let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build();
     let Ok(pool) = pool else {
         return Err(CampaignError::Threads.into());
     };
-    let bar = ProgressBar::new(trials.count().div_ceil(shard.of));
+    let bar = ProgressBar::new((trials.numbers().count() as u64).div_ceil(shard.of));
     let style = "{bar:40} {pos} of {len} trials, {per_sec}, {eta} left";
     if let Ok(style) = ProgressStyle::with_template(style) {
         bar.set_style(style);

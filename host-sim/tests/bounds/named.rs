@@ -1,0 +1,116 @@
+//! The trials that are named.
+
+use std::collections::BTreeSet;
+
+use dosewarden_sim::campaign::{Mode, Subject, Trials, live};
+use dosewarden_sim::fault::{Part, find};
+use dosewarden_sim::plant::ProbeId;
+
+use super::trials::{HOME, before_dose, chosen, judged, lived};
+
+/// Entries that no campaign of the tables needs, kept for these reasons; a trial here needs each of them.
+pub(crate) const NEEDED: [(&str, &str); 2] = [
+    (
+        "U1, A4: standing_water",
+        "the water has to stop within a dose, at over twice the entered rate",
+    ),
+    (
+        "U7: fed_or_asked",
+        "found by trial 809 at random, which is not in the tables",
+    ),
+];
+
+const SITE: Part = Part::Site;
+
+/// What rare trials of a campaign at random find is tried here by name, so that each of these entries is needed by some
+/// trial that everybody lives.
+#[test]
+fn entries_that_few_trials_need_are_needed_by_a_trial_by_name() {
+    let subject = &*HOME;
+    let needs = |faults: &[(&str, Part, f64, u64)], hours: u64, names: &[&str]| {
+        let one = |(id, part, severity, minutes): &(&str, Part, f64, u64)| {
+            before_dose(subject, id, *part, *severity, *minutes)
+        };
+        let chosen: Vec<_> = faults.iter().map(one).collect();
+        let (outside, needed) = judged(subject, &chosen, &lived(subject, &chosen, hours));
+        assert_eq!(outside, Vec::<String>::new(), "{faults:?}");
+        for name in names {
+            assert!(
+                needed.contains(*name),
+                "{faults:?} need {needed:?}, not {name}"
+            );
+        }
+    };
+    // The pump trips 5 s into a dose at six times the entered rate.
+    let fast = [("U1", Part::Feeder(0), 1.0, 1), ("H1", SITE, 1.0, 1)];
+    needs(&fast, 1, &["U1, A4: standing_water"]);
+    // The same with every witness of flow bridged: doses and holds go on in standing water.
+    let bridged = [("U12", SITE, 1.0, 1), ("H1", SITE, 1.0, 1)];
+    let names = [
+        "standing_water",
+        "line_gas",
+        "never_both",
+        "holds_kept",
+        "cycle_total",
+        "charge_stored",
+    ];
+    let names = names.map(|oracle| format!("U12: {oracle}"));
+    needs(&bridged, 6, &names.each_ref().map(String::as_str));
+}
+
+/// Acid at six times the entered rate, and a pH probe that stays where it was, over the set point. pH under 6.5 is an
+/// imminent hazard (US CDC Model Aquatic Health Code 6.6.3.1).
+#[test]
+#[ignore = "minutes where nothing is optimised: tests/campaign runs it"]
+fn acid_at_six_times_its_rate_with_a_frozen_probe_never_takes_ph_under_six_and_a_half() {
+    let subject = &*HOME;
+    let pair = [
+        chosen(subject, "U1", Part::Feeder(0), 1.0),
+        chosen(subject, "S3", Part::Probe(ProbeId::Ph), 1.0),
+    ];
+    assert!((pair[0].times(&subject.scenario) - 6.0).abs() < 1e-9);
+    let outcome = lived(subject, &pair, 24);
+    assert!(outcome.ph.0 >= 6.5, "pH fell to {:.2}", outcome.ph.0);
+    let (outside, _) = judged(subject, &pair, &outcome);
+    assert_eq!(outside, Vec::<String>::new());
+    // The pair did something: pH went under what a sound day of this pool has.
+    let sound = lived(subject, &[], 24).ph;
+    let (low, ph) = (sound.0 - 0.05, outcome.ph);
+    assert!(ph.0 < low, "{ph:?} as {sound:?}");
+}
+
+/// A drum that runs empty on a day on which somebody shelves every alarm.
+#[test]
+#[ignore = "minutes where nothing is optimised: tests/campaign runs it"]
+fn a_day_of_shelving_hides_that_nothing_is_fed() {
+    let subject = &*HOME;
+    let trials = Trials::new(Mode::Random, 1, Some(810), Vec::new(), subject);
+    let planned = trials.get(809).expect("a trial");
+    let outcome = live(subject, &planned).expect("a sound plant");
+    let (outside, needed) = judged(subject, &planned.chosen, &outcome);
+    assert_eq!(outside, Vec::<String>::new());
+    assert!(needed.contains("U7: fed_or_asked"), "{needed:?}");
+}
+
+#[test]
+fn a_pair_keeps_its_number_and_what_is_drawn_for_it_when_few_are_tried() {
+    let subject = &*HOME;
+    let ids = ["H1", "L4", "S3"];
+    let only: Vec<_> = ids.iter().filter_map(|id| find(id)).collect();
+    let of = |only| Trials::new(Mode::Pairs, 3, None, only, subject);
+    let (few, all) = (of(only.clone()), of(Vec::new()));
+    let numbers: Vec<u64> = few.numbers().collect();
+    assert_eq!(numbers.len(), 3);
+    let planned = |trials: &Trials, at: u64| format!("{:?}", trials.get(at).expect("a trial"));
+    for at in numbers {
+        assert_eq!(planned(&few, at), planned(&all, at));
+        let faults = few.get(at).expect("a trial").chosen;
+        assert!(faults.iter().all(|one| ids.contains(&one.fault.id)));
+    }
+    // At random, of those that the site can have: it has one body of water.
+    let with_none: Vec<_> = only.into_iter().chain(find("H13")).collect();
+    let random = Trials::new(Mode::Random, 3, Some(40), with_none, subject);
+    let drawn = random.groups.iter().flat_map(|group| &group.chosen);
+    let drawn: BTreeSet<&str> = drawn.map(|one| one.fault.id).collect();
+    assert_eq!(drawn, ids.into());
+}

@@ -1,0 +1,93 @@
+//! No entry is there for nothing.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::PathBuf;
+
+use dosewarden_sim::campaign::Bounds;
+
+fn folder() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("campaign-tables")
+}
+
+/// The first cell of each row of a Markdown table under a heading.
+fn first_cells<'a>(text: &'a str, heading: &str) -> Vec<(&'a str, &'a str)> {
+    let (_, table) = text.split_once(heading).expect("the heading");
+    let rows = table.lines().filter_map(|line| line.strip_prefix("| "));
+    let cells = rows.filter_map(|row| row.split_once(" | "));
+    cells.skip(1).collect()
+}
+
+/// Each table of a campaign, by name, with the entries that it needed.
+fn tables() -> BTreeMap<String, BTreeSet<String>> {
+    let mut tables = BTreeMap::new();
+    for file in std::fs::read_dir(folder()).expect("campaign-tables") {
+        let path = file.expect("a file").path();
+        let name = path
+            .file_stem()
+            .expect("a name")
+            .to_string_lossy()
+            .into_owned();
+        let text = std::fs::read_to_string(&path).expect("text");
+        if name == "bounds" {
+            continue;
+        }
+        assert!(text.starts_with("Made by `dosewarden campaign "), "{name}");
+        assert!(!text.contains("**outside**"), "{name}: a case is outside");
+        let rows = first_cells(&text, "## Bounds that were needed");
+        tables.insert(
+            name,
+            rows.iter().map(|(cell, _)| (*cell).to_owned()).collect(),
+        );
+    }
+    tables
+}
+
+/// Entries that a table or a named trial needs, by which.
+fn overview() -> BTreeMap<String, BTreeSet<String>> {
+    let text = std::fs::read_to_string(folder().join("bounds.md")).expect("bounds.md");
+    let rows = first_cells(&text, "# Which campaign needed which bound");
+    let split = |by: &str| {
+        by.trim_end_matches(" |")
+            .split(", ")
+            .map(str::to_owned)
+            .collect()
+    };
+    rows.iter()
+        .map(|(name, by)| ((*name).to_owned(), split(by)))
+        .collect()
+}
+
+#[test]
+fn every_entry_is_needed_and_every_need_has_its_entry() {
+    let all: BTreeSet<String> = Bounds::committed().names().collect();
+    let mut needed: BTreeSet<String> = tables().into_values().flatten().collect();
+    let gone: Vec<_> = needed.difference(&all).collect();
+    assert!(
+        gone.is_empty(),
+        "the tables name entries that are gone: {gone:?}"
+    );
+    let named = super::named::NEEDED.map(|(name, ..)| name.to_owned());
+    let twice: Vec<_> = named.iter().filter(|name| needed.contains(*name)).collect();
+    assert!(
+        twice.is_empty(),
+        "a campaign needs them, so no trial has to be named: {twice:?}"
+    );
+    needed.extend(named);
+    let idle: Vec<_> = all.difference(&needed).collect();
+    assert!(
+        idle.is_empty(),
+        "nothing needs these entries of bounds.toml: {idle:?}"
+    );
+}
+
+#[test]
+fn the_overview_is_that_of_the_tables() {
+    let mut by: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
+    for (table, names) in tables() {
+        for name in names {
+            by.entry(name).or_default().insert(table.clone());
+        }
+    }
+    assert_eq!(tables().len(), 6, "three campaigns of two sites");
+    assert_eq!(overview(), by);
+}
