@@ -1,5 +1,7 @@
 //! `dosewarden evidence`.
 
+mod tried;
+
 use std::fs;
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -19,6 +21,7 @@ use crate::rules::{self, Shape};
 use crate::run::{self as runs, Observer, RunError};
 use crate::scenario::{Scenario, text_of};
 use crate::unit::{Canary, DosewardenUnit};
+use tried::{CAUGHT_BY, Tried};
 
 /// What `evidence` is told.
 #[derive(Debug, Args)]
@@ -33,7 +36,7 @@ pub(super) struct EvidenceArguments {
     #[arg(long, value_name = "N", default_value_t = 2)]
     #[arg(value_parser = clap::value_parser!(u64).range(1..=10_000))]
     resets: u64,
-    /// Random days with several faults; each broken unit lives as many.
+    /// Random days with several faults.
     #[arg(long, value_name = "N", default_value_t = 200)]
     #[arg(value_parser = clap::value_parser!(u64).range(1..=1_000_000))]
     days: u64,
@@ -178,29 +181,28 @@ impl Gathering<'_> {
         self.add(piece, &page, begun)
     }
 
-    fn lived(
-        &self,
-        (file, text): &(String, String),
-        mode: Mode,
-        runs: u64,
-        canary: Option<Canary>,
-    ) -> Result<campaign::Report, Failure> {
-        let subject = Subject::of_site(file, text, canary)?;
-        let trials = Trials::new(mode, 1, Some(runs), &subject);
+    fn lived(&self, site: &(String, String), tried: &Tried) -> Result<campaign::Report, Failure> {
+        let subject = Subject::of_site(&site.0, &site.1, tried.canary)?;
+        let runs = (tried.mode != Mode::Pairs).then_some(tried.runs);
+        let trials = Trials::new(tried.mode, 1, runs, tried.faults(), &subject);
         let stop = || self.stop.load(Ordering::Relaxed);
         let bounds = Bounds::committed();
         let mut report = campaign::run(&subject, &trials, &bounds, Shard::ALL, |_| !stop())?;
-        let site = self.arguments.site.as_ref();
-        let site = site.map_or(String::new(), |path| format!(" --site {}", path.display()));
-        let mode = mode.name();
-        report.command =
-            format!("dosewarden campaign --faults {mode}{site} --runs {runs} --seed 1");
+        report.command = tried.command(self.arguments.site.as_deref());
         Ok(report)
     }
 
     fn campaign(&mut self, site: &(String, String), mode: Mode, runs: u64) -> Result<(), Failure> {
         let begun = Instant::now();
-        let report = self.lived(site, mode, runs, None)?;
+        let report = self.lived(
+            site,
+            &Tried {
+                mode,
+                runs,
+                only: &[],
+                canary: None,
+            },
+        )?;
         let page = campaign::page(&report)?;
         let is_single = mode == Mode::Single;
         let piece = Piece {
@@ -236,22 +238,34 @@ impl Gathering<'_> {
     fn canaries(&mut self, site: &(String, String)) -> Result<(), Failure> {
         let begun = Instant::now();
         let (mut text, mut missed) = (String::new(), Vec::new());
-        for (name, canary) in Canary::ALL {
-            let mut report = self.lived(site, Mode::Single, self.arguments.resets, Some(canary))?;
-            if report.is_inside() {
-                report = self.lived(site, Mode::Random, self.arguments.days, Some(canary))?;
-            }
-            if report.is_inside() {
+        for tried in &CAUGHT_BY {
+            let name = tried.canary.map_or("", Canary::name);
+            let sound = self.lived(
+                site,
+                &Tried {
+                    canary: None,
+                    ..*tried
+                },
+            )?;
+            let report = self.lived(site, tried)?;
+            if report.is_inside() || !sound.is_inside() {
                 missed.push(name);
             }
-            text.push_str(&format!("== {name}\n{} --canary {name}\n", report.command));
-            text.push_str(&campaign::summary(&report));
-            text.push('\n');
+            let inside = if sound.is_inside() {
+                "inside"
+            } else {
+                "OUTSIDE"
+            };
+            let told = campaign::summary(&report);
+            text.push_str(&format!(
+                "== {name}\n{}\na sound unit with the same faults: {inside}\n{told}\n",
+                report.command
+            ));
         }
         let piece = Piece {
             title: "Units broken on purpose",
             shows: "That the campaign catches a controller which skips a hold, forgets a total or loses a lockout",
-            command: "dosewarden campaign --canary NAME ...".into(),
+            command: "dosewarden campaign --canary NAME ... (each in the file)".into(),
             verdict: if missed.is_empty() {
                 format!("all {} were caught", Canary::ALL.len())
             } else {
