@@ -32,6 +32,7 @@
 //! | [`pool`] | one with the other attached, tick by tick |
 //! | [`scenario`] | files that say all of it |
 //! | [`run`], [`report`] | a scenario to its end, as data, text, CSV and a page |
+//! | [`audit`], [`recorded`] | a recorded log of any controller, judged against a site's limits, and how one is read |
 //! | [`explore`] | the guard alone, walked to the end of its state space |
 //! | [`cli`] | the binary `dosewarden` |
 //!
@@ -40,6 +41,7 @@
 
 #![forbid(unsafe_code)]
 
+pub mod audit;
 pub mod campaign;
 pub mod cli;
 #[cfg(test)]
@@ -51,6 +53,7 @@ pub mod oracle;
 pub mod plan;
 pub mod plant;
 pub mod pool;
+pub mod recorded;
 pub mod report;
 pub mod run;
 pub mod scenario;

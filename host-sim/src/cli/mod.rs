@@ -3,6 +3,7 @@
 //! Invariant: a file that this program writes is whole or not there, and an input that is wrong
 //! leaves none.
 
+mod audit;
 mod campaign;
 mod explore;
 mod output;
@@ -58,6 +59,12 @@ enum Command {
     ///
     /// Exit status: 0 everything held as far as it went; 1 a property was broken; 2 bad usage or input.
     Explore(explore::ExploreArguments),
+    /// Judges a recorded log of any controller by what a site's limits allow.
+    ///
+    /// Example: dosewarden audit log.csv --site examples/sites/home-pool.toml --map examples/audit/map.toml
+    ///
+    /// Exit status: 0 no rule was broken, as far as the log shows; 1 one was; 2 bad usage or input.
+    Audit(audit::AuditArguments),
     /// Works out saturation, dissolved carbon and acid demand for a file of water tests.
     Water(water::WaterArguments),
 }
@@ -71,6 +78,7 @@ pub fn main() -> ExitCode {
         Some(Command::Plan(arguments)) => plan::plan(&arguments),
         Some(Command::Campaign(arguments)) => campaign::campaign(&arguments),
         Some(Command::Explore(arguments)) => explore::explore(&arguments),
+        Some(Command::Audit(arguments)) => audit::audit(&arguments),
         Some(Command::Water(arguments)) => water::water(&arguments),
     };
     ExitCode::from(code)
