@@ -32,6 +32,7 @@
 //! | [`pool`] | one with the other attached, tick by tick |
 //! | [`scenario`] | files that say all of it |
 //! | [`run`], [`report`] | a scenario to its end, as data, text, CSV and a page |
+//! | [`mod@why`] | what kept a feeder from feeding, from the trace of a run |
 //! | [`audit`], [`recorded`] | a recorded log of any controller, judged against a site's limits, and how one is read |
 //! | [`explore`] | the guard alone, walked to the end of its state space |
 //! | [`cli`] | the binary `dosewarden` |
@@ -61,6 +62,7 @@ pub mod scenario;
 pub mod strategies;
 pub mod unit;
 pub mod water;
+pub mod why;
 
 pub use pool::SimPool;
 pub use scenario::Scenario;

@@ -11,6 +11,7 @@ mod plan;
 mod replay;
 mod run;
 mod water;
+mod why;
 
 use std::process::ExitCode;
 
@@ -59,6 +60,12 @@ enum Command {
     ///
     /// Exit status: 0 everything held as far as it went; 1 a property was broken; 2 bad usage or input.
     Explore(explore::ExploreArguments),
+    /// Says why a feeder did not feed, from the trace of a run: what stood in the way, since when, what clears it.
+    ///
+    /// Example: dosewarden why trace.csv --at "day 2 14:05" --feeder acid
+    ///
+    /// Exit status: 0 told; 2 bad usage or input.
+    Why(why::WhyArguments),
     /// Judges a recorded log of any controller by what a site's limits allow.
     ///
     /// Example: dosewarden audit log.csv --site examples/sites/home-pool.toml --map examples/audit/map.toml
@@ -79,6 +86,7 @@ pub fn main() -> ExitCode {
         Some(Command::Campaign(arguments)) => campaign::campaign(&arguments),
         Some(Command::Explore(arguments)) => explore::explore(&arguments),
         Some(Command::Audit(arguments)) => audit::audit(&arguments),
+        Some(Command::Why(arguments)) => why::why(&arguments),
         Some(Command::Water(arguments)) => water::water(&arguments),
     };
     ExitCode::from(code)
