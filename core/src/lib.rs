@@ -57,7 +57,7 @@
 #![cfg_attr(feature = "hal", doc = include_str!("board.md"))]
 //! ```
 //! [`Controller::why`] says for each feeder what stands in the way, what clears it, and where to
-//! look first.
+//! look first; [`Obstacle`] and [`ClearWords`] have words that fit a display of 4 x 20 letters.
 //!
 //! # What it is not
 //! Not a certified safety function. A hard-wired interlock in series with the feed pumps stays, and
@@ -125,6 +125,7 @@ pub mod visit;
 pub mod water;
 pub mod water_tests;
 mod why;
+mod words;
 
 pub use act::{Act, ActKind, ActResult, HAND_WAITS, Person};
 pub use care::{Care, CareSettings, TEMPERATURE_AGE_MAX};
@@ -136,3 +137,4 @@ pub use restraint::{HandDoses, PAUSE_MAX, Restraints};
 pub use settings::{Settings, SettingsSpec};
 pub use under::Under;
 pub use why::{Obstacle, Why};
+pub use words::{ClearWords, TimeWords, lockout_words};

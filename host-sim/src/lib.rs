@@ -34,6 +34,8 @@
 //! | [`pool`] | one with the other attached, tick by tick |
 //! | [`scenario`] | files that say all of it |
 //! | [`run`], [`report`] | a scenario to its end, as data, text, CSV and a page |
+//! | [`mod@why`] | what kept a feeder from feeding, from the trace of a run |
+//! | [`audit`], [`recorded`] | a recorded log of any controller, judged against a site's limits, and how one is read |
 //! | [`explore`] | the guard alone, walked to the end of its state space |
 //! | [`cli`] | the binary `dosewarden` |
 //!
@@ -42,6 +44,7 @@
 
 #![forbid(unsafe_code)]
 
+pub mod audit;
 pub mod campaign;
 pub mod cli;
 #[cfg(test)]
@@ -55,6 +58,7 @@ pub mod oracle;
 pub mod plan;
 pub mod plant;
 pub mod pool;
+pub mod recorded;
 pub mod report;
 pub mod rules;
 pub mod run;
@@ -64,6 +68,7 @@ pub mod strategies;
 pub mod unit;
 pub mod visit;
 pub mod water;
+pub mod why;
 
 pub use pool::SimPool;
 pub use scenario::Scenario;

@@ -3,6 +3,7 @@
 //! Invariant: a file that this program writes is whole or not there, and an input that is wrong
 //! leaves none.
 
+mod audit;
 mod campaign;
 mod evidence;
 mod explain;
@@ -15,6 +16,7 @@ mod run;
 mod shell;
 mod visit;
 mod water;
+mod why;
 
 use std::process::ExitCode;
 
@@ -79,6 +81,18 @@ enum Command {
     ///
     /// Exit status: 0 explained, as far as it can be; 2 bad usage or input.
     Explain(explain::ExplainArguments),
+    /// Says why a feeder did not feed, from the trace of a run: what stood in the way, since when, what clears it.
+    ///
+    /// Example: dosewarden why trace.csv --at "day 2 14:05" --feeder acid
+    ///
+    /// Exit status: 0 told; 2 bad usage or input.
+    Why(why::WhyArguments),
+    /// Judges a recorded log of any controller by what a site's limits allow.
+    ///
+    /// Example: dosewarden audit log.csv --site examples/sites/home-pool.toml --map examples/audit/map.toml
+    ///
+    /// Exit status: 0 no rule was broken, as far as the log shows; 1 one was; 2 bad usage or input.
+    Audit(audit::AuditArguments),
     /// Works out saturation, dissolved carbon and acid demand for a file of water tests.
     ///
     /// Example: dosewarden water --batch tests.csv --out found.csv
@@ -116,6 +130,8 @@ pub fn main() -> ExitCode {
         Some(Command::Explore(arguments)) => explore::explore(&arguments),
         Some(Command::Visit(arguments)) => visit::visit(&arguments),
         Some(Command::Explain(arguments)) => explain::explain(&arguments),
+        Some(Command::Audit(arguments)) => audit::audit(&arguments),
+        Some(Command::Why(arguments)) => why::why(&arguments),
         Some(Command::Water(arguments)) => water::water(&arguments),
         Some(Command::Rules(arguments)) => rules::rules(&arguments),
         Some(Command::Evidence(arguments)) => evidence::evidence(&arguments),

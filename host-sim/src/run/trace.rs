@@ -6,6 +6,7 @@ use crate::plant::MAX_FEEDERS;
 use crate::pool::SimPool;
 use crate::scenario::{Scenario, clock};
 use crate::unit::ControlUnit;
+use crate::why::tokens;
 
 const ROW_MS: u64 = 60_000;
 
@@ -25,6 +26,8 @@ const ROW_MS: u64 = 60_000;
 /// | `FEEDER_asked` | 1 if its regulator asks, at the end of the minute |
 /// | `FEEDER_refused_by` | what refuses it then, separated by spaces |
 /// | `alarms` | what stands then, separated by spaces |
+/// | `FEEDER_phase` | its phase then, such as `spreading`; empty without power, or of a unit that does not say |
+/// | `FEEDER_clears` | what stands in its way then, the gravest first, and what clears each, with seconds where there is a time: `spread_hold=after_flow:580`, separated by spaces |
 /// | `body` | only with two bodies of water: the one that is selected then |
 pub struct Trace<W: Write> {
     out: csv::Writer<W>,
@@ -84,6 +87,9 @@ impl<W: Write> Trace<W> {
             generators.push(generator);
         }
         names.push("alarms".to_owned());
+        for feeder in &scenario.feeders {
+            names.extend(["phase", "clears"].map(|rest| format!("{}_{rest}", feeder.name)));
+        }
         let bodies = match scenario.bodies.as_slice() {
             [_] => Vec::new(),
             several => several.iter().map(|plan| plan.name.clone()).collect(),
@@ -156,6 +162,13 @@ impl<W: Write> Trace<W> {
         }
         self.row
             .push(named(status.alarms, pool.unit().alarm_names()));
+        for index in 0..self.generators.len() {
+            let told = pool.unit().told(index);
+            let (phase, clears) = told.map_or_else(Default::default, |told| {
+                (told.phase.name().to_owned(), tokens(&told.obstacles))
+            });
+            self.row.extend([phase, clears]);
+        }
         self.row.extend(self.bodies.get(truth.body).cloned());
         self.out.write_record(&self.row)?;
         self.fed = [0.0; MAX_FEEDERS];

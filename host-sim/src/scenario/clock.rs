@@ -39,7 +39,7 @@ fn seconds(text: &str) -> Option<u64> {
 }
 
 /// A moment, in ms from midnight before day 1.
-fn moment(text: &str) -> Option<u64> {
+pub(crate) fn moment(text: &str) -> Option<u64> {
     let (day, at) = text.strip_prefix("day ")?.trim().split_once(' ')?;
     let day: u64 = day.parse().ok().filter(|day| (1..=10_000).contains(day))?;
     let at = at.trim();

@@ -1,6 +1,8 @@
 //! Events told in words, for the log and the report.
 
-use dosewarden::guard::{Lockout, Remedy};
+use dosewarden::guard::Remedy;
+/// A lockout as people say it.
+pub use dosewarden::lockout_words as lockout;
 
 use super::faults;
 use super::person::PersonAct;
@@ -20,24 +22,6 @@ pub fn time(ms: u64) -> String {
         _ if ms >= 60_000 && ms.is_multiple_of(60_000) => format!("{} min", ms / 60_000),
         _ if ms >= 60_000 => format!("{} min {} s", ms / 60_000, ms / 1000 % 60),
         _ => format!("{} s", ms / 1000),
-    }
-}
-
-/// A lockout as people say it.
-#[must_use]
-pub const fn lockout(lockout: Lockout) -> &'static str {
-    match lockout {
-        Lockout::StateSeal => "state changed by itself",
-        Lockout::LimitsSeal => "limits changed by themselves",
-        Lockout::Witnesses => "flow while the pump is off",
-        Lockout::Line => "product in the standing line",
-        Lockout::RecordLost => "record lost",
-        Lockout::EmergencyStop => "emergency stop",
-        Lockout::PowerLoss => "power loss",
-        Lockout::Probe => "probe failed",
-        Lockout::RunTime => "drive ran too long",
-        Lockout::Response => "water answered wrongly",
-        Lockout::Drive => "drive did not obey",
     }
 }
 

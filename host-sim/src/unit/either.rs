@@ -7,7 +7,7 @@ use dosewarden::water_tests::WaterTests;
 
 use super::canary::{Canary, Wrong};
 use super::ours::{DAY, HOUR, OurUnit};
-use super::{ControlUnit, InsideFault, RateFound, Reply, UnitStatus};
+use super::{ControlUnit, InsideFault, RateFound, Reply, Told, UnitStatus};
 use crate::plant::{Commands, MAX_FEEDERS, Senses, TwoCopyStore};
 use crate::scenario::{PersonAct, Scenario};
 
@@ -128,6 +128,10 @@ impl ControlUnit for DosewardenUnit {
 
     fn stored(&self) -> Option<[Option<&[u8]>; 2]> {
         either!(&self.0, own => own.stored())
+    }
+
+    fn told(&self, feeder: usize) -> Option<Told> {
+        either!(&self.0, own => own.told(feeder))
     }
 
     fn interlocks(&self) -> InterlockSet {

@@ -25,6 +25,7 @@ pub use unguarded::UnguardedUnit;
 pub use upset::{InsideFault, UnitFault};
 
 use dosewarden::proof::{InterlockSet, ProofStep};
+use dosewarden::{Obstacle, Phase};
 
 use crate::plant::{Commands, MAX_FEEDERS, Senses};
 use crate::scenario::PersonAct;
@@ -85,6 +86,15 @@ pub struct RateFound {
     pub by_drum: String,
 }
 
+/// What a feeder does, and what stands in its way, where a unit says so.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Told {
+    /// Its phase.
+    pub phase: Phase,
+    /// What stands in the way, the gravest first; nothing while it feeds.
+    pub obstacles: Vec<Obstacle>,
+}
+
 /// A control unit. The simulated pool calls [`power_up`](Self::power_up) before the first tick and
 /// after each power cut.
 pub trait ControlUnit {
@@ -112,6 +122,12 @@ pub trait ControlUnit {
 
     /// What it found of a feeder's real rate; `None` if it does not look.
     fn rate_found(&self, _feeder: usize) -> Option<RateFound> {
+        None
+    }
+
+    /// What a feeder does and what stands in its way, as of the last tick; `None` if it does not say, has no power,
+    /// or has no such feeder.
+    fn told(&self, _feeder: usize) -> Option<Told> {
         None
     }
 

@@ -17,7 +17,7 @@ use super::probes::Probes;
 use super::shown::{OWN_REASONS, alarm_names, status};
 use super::store::{MS_PER_COPY, Store};
 use super::wiring::Wiring;
-use super::{ControlUnit, InsideFault, RateFound, Reply, UnitStatus};
+use super::{ControlUnit, InsideFault, RateFound, Reply, Told, UnitStatus};
 use crate::plant::{Commands, FeederCommand, MAX_FEEDERS, Senses};
 use crate::scenario::{CareAct, PersonAct, Scenario, SiteLimits, Work};
 
@@ -289,6 +289,14 @@ impl<const B: usize> ControlUnit for OurUnit<B> {
     fn rate_found(&self, feeder: usize) -> Option<RateFound> {
         let level_error = self.settings.spec().level_errors.get(feeder)?;
         super::rates::found(self.controller.as_ref()?, feeder, level_error.is_fitted())
+    }
+
+    fn told(&self, feeder: usize) -> Option<Told> {
+        let controller = self.controller.as_ref().filter(|_| feeder < self.feeders)?;
+        Some(Told {
+            phase: controller.phase(feeder)?,
+            obstacles: controller.why(feeder)?.collect(),
+        })
     }
 
     fn stored(&self) -> Option<[Option<&[u8]>; 2]> {

@@ -13,7 +13,8 @@ use dosewarden::machine::rule_of;
 use dosewarden::regulate::{Band, Direction, Regulator, SizedDose, Standard, TimedShare};
 use dosewarden::stock::Stock;
 use dosewarden::{
-    Act, Controller, Inputs, Look, Obstacle, Outputs, Settings, Why, look_at, look_at_lockout,
+    Act, Controller, Inputs, Look, Obstacle, Outputs, Phase, Settings, Why, lockout_words, look_at,
+    look_at_lockout,
 };
 use embedded_hal::digital::{ErrorType, InputPin, OutputPin};
 use no_panic::{keep, keep_what_panics};
@@ -121,6 +122,10 @@ fn data() {
         rule_of,
         Obstacle::clears,
         Obstacle::look_at,
+        Obstacle::name,
+        Obstacle::words,
+        Phase::name,
+        lockout_words,
     );
 }
 

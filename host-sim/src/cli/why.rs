@@ -1,0 +1,67 @@
+//! `dosewarden why`.
+
+use std::fs::File;
+use std::io::{BufReader, Write};
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::output;
+use super::{BAD_INPUT, HELD};
+use crate::why::{Moment, TraceFile, explain};
+
+/// What `why` is told.
+#[derive(Debug, Args)]
+pub(super) struct WhyArguments {
+    /// A trace, as `dosewarden run --trace FILE.csv` writes it.
+    trace: PathBuf,
+    /// The moment: "day 2 14:05", or seconds since the start; without it the last row.
+    #[arg(long, value_name = "TIME")]
+    at: Option<String>,
+    /// One feeder, by its name; without it all.
+    #[arg(long, value_name = "NAME")]
+    feeder: Option<String>,
+    /// Writes the same, and all that kept a feeder from feeding, as JSON.
+    #[arg(long, value_name = "FILE.json")]
+    json: Option<PathBuf>,
+}
+
+/// Explains; gives the exit status.
+pub(super) fn why(arguments: &WhyArguments) -> u8 {
+    match try_why(arguments) {
+        Ok(()) => HELD,
+        Err(why) => {
+            eprintln!("error: {why}");
+            BAD_INPUT
+        }
+    }
+}
+
+fn try_why(arguments: &WhyArguments) -> Result<(), String> {
+    let WhyArguments { trace, json, .. } = arguments;
+    let path = trace.display().to_string();
+    if let Some(json) = json
+        && output::same(json, trace)
+    {
+        return Err(format!(
+            "{path}: would be written over the trace that is read"
+        ));
+    }
+    let moment = arguments
+        .at
+        .as_deref()
+        .map_or(Ok(Moment::Last), Moment::parse);
+    let moment = moment.map_err(|why| format!("--at {why}"))?;
+    let file = File::open(trace).map_err(|error| format!("{path}: cannot be read: {error}"))?;
+    let trace = TraceFile::read(&path, BufReader::new(file)).map_err(|error| error.to_string())?;
+    let told = explain(&trace, moment, arguments.feeder.as_deref());
+    let told = told.map_err(|error| error.to_string())?;
+    let mut text = told.to_string();
+    if let Some(path) = json {
+        let mut out = output::begin(path)?;
+        serde_json::to_writer_pretty(&mut out, &told).map_err(|error| error.to_string())?;
+        out.write_all(b"\n").map_err(|error| error.to_string())?;
+        text.push_str(&format!("Wrote {}\n", out.keep()?.display()));
+    }
+    output::print(&text)
+}
