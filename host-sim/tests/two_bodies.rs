@@ -275,3 +275,31 @@ fn valves_turned_by_a_fault_of_the_catalogue_are_survived() {
         );
     }
 }
+
+#[test]
+fn valves_that_are_turned_back_on_the_way_owe_a_purge_too() {
+    let mut scenario = scenario();
+    scenario
+        .events
+        .retain(|event| event.at_ms < DAY_MS + 8 * HOUR_MS);
+    let mut pool = attached(&scenario);
+    pool.run_for_ms(DAY_MS + 8 * HOUR_MS);
+    let mut came = 0;
+    for _ in 0..4 {
+        while !pool.truth().feeders.iter().any(|feeder| feeder.drive_on) {
+            pool.tick();
+        }
+        pool.act(Act::TurnValves(SPA));
+        pool.run_for_ms(20_000);
+        came += usize::from(pool.truth().body == SPA);
+        pool.act(Act::TurnValves(POOL));
+        pool.run_for_ms(10 * 60_000);
+        assert_eq!(pool.truth().body, POOL);
+    }
+    assert_eq!(came, 4, "past halfway each time");
+    assert!(
+        !pool.findings().is_broken("body_flushed"),
+        "{:?}",
+        pool.findings()
+    );
+}

@@ -75,13 +75,16 @@ fn bank<const N: usize, const B: usize, const H: usize, const D: usize>(
     credit.0 > 0
 }
 
-/// The body that the valves select. A change restarts flow and settling, and owes a purge.
+/// The body that the valves select. A change restarts flow and settling, and owes a purge; so does a
+/// position that was not known for a while.
 fn body<const N: usize, const B: usize, const H: usize, const D: usize>(
     limits: &Limits<N, B>,
     state: &mut State<N, B, H, D>,
     seen: &Seen<N>,
 ) {
     let Some(body) = seen.body else {
+        // Where the valves were meanwhile is not known: if they come back, that is a change too.
+        state.selected = None;
         state.steady = Millis(0);
         return;
     };
@@ -93,9 +96,7 @@ fn body<const N: usize, const B: usize, const H: usize, const D: usize>(
         }
         return;
     }
-    if state.selected.is_some() {
-        state.line.purged = Millis(0);
-    }
+    state.line.purged = Millis(0);
     state.selected = Some(body);
     state.steady = Millis(0);
     state.flow_proven = Millis(0);

@@ -168,3 +168,27 @@ fn what_another_body_shows_is_no_answer() {
     assert!(is_taken_for_an_answer(0), "far too strong");
     assert!(!is_taken_for_an_answer(1));
 }
+
+#[test]
+fn valves_that_were_away_and_came_back_owe_as_much_as_a_change() {
+    const OWED: [Rule; 4] = [
+        Rule::BodyKnown,
+        Rule::FlowProven,
+        Rule::ProbeSettled,
+        Rule::LineClear,
+    ];
+    let mut own = Two::ready();
+    let refusing = |decision: Decision<2>| {
+        let vetoes = decision.feeders[0].vetoes;
+        OWED.map(|rule| vetoes.has(rule))
+    };
+    assert_eq!(refusing(own.tick(0, None)), [false; 4]);
+    own.facts.body = Facts::<2>::UNKNOWN.body;
+    assert_eq!(refusing(own.tick(0, None)), [true, false, false, false]);
+    own.select(0);
+    assert_eq!(refusing(own.tick(0, None)), [true; 4]);
+    for _ in 0..SPEC.probe_settle.0 / 1000 {
+        own.tick(0, None);
+    }
+    assert_eq!(refusing(own.tick(0, None)), [false; 4], "and no more");
+}

@@ -181,7 +181,7 @@ fn body_known() {
     {
         waited += 1;
     }
-    assert_eq!(waited, 4, "steady for 5 s");
+    assert_eq!(waited, 5, "steady for 5 s from the tick that told it");
 }
 
 #[test]

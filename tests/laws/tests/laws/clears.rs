@@ -23,8 +23,9 @@ fn stated(clear: Clear) -> Option<Millis> {
         Clear::After(time)
         | Clear::AfterFlow(time)
         | Clear::FlowThen(time)
-        | Clear::ValvesThen(time)
         | Clear::OtherOffThen(time) => Some(time),
+        // The tick that tells the position comes first: in it the valves may still have turned.
+        Clear::ValvesThen(time) => Some(Millis(time.0.saturating_add(TICK_MS))),
         _ => None,
     }
 }

@@ -166,6 +166,8 @@ impl<const N: usize, const B: usize> Model<N, B> {
 
     fn valves(&mut self, water: &Water) {
         let Some(body) = water.body else {
+            // They may have been anywhere.
+            self.selected = None;
             self.steady = 0;
             return;
         };
@@ -178,9 +180,7 @@ impl<const N: usize, const B: usize> Model<N, B> {
             return;
         }
         // Another body: flow, settling and the line begin anew.
-        if self.selected.is_some() {
-            self.purge_mark = super::signed(self.flow);
-        }
+        self.purge_mark = super::signed(self.flow);
         self.selected = Some(body);
         self.steady = 0;
         self.proven = 0;
