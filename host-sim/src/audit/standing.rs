@@ -115,13 +115,17 @@ pub(super) fn not_before(
             continue;
         }
         let (begin, end) = about(seen.log, row);
-        let (range, surely) = match (good.before(row), good.at[row]) {
+        let (range, surely, last) = match (good.before(row), good.at[row]) {
             (Some(true), now) => {
                 let (earliest, latest) = good.began(seen.log, row - 1);
                 let range = ((span.start.0 - latest).max(0.0), span.start.1 - earliest);
-                (range, now == Some(true) || span.start.1 <= begin)
+                let surely = now == Some(true) || span.start.1 <= begin;
+                (range, surely, end - earliest)
             }
-            (Some(false), Some(true)) => ((0.0, span.start.1 - begin), span.end.0 >= end),
+            (Some(false), Some(true)) => {
+                let range = (0.0, span.start.1 - begin);
+                (range, span.end.0 >= end, end - begin)
+            }
             (Some(false), Some(false)) => continue,
             (None, _) | (Some(false), None) => {
                 unknown(check, place, words);
@@ -130,13 +134,10 @@ pub(super) fn not_before(
         };
         // What was perhaps fed while it did not stand at all, or before `others_ms`, is perhaps another rule's.
         let surely = surely && range.0 >= others_ms - tick_ms;
-        let most = if surely || range.1 < others_ms - tick_ms {
-            range.1
-        } else {
-            f64::INFINITY
-        };
+        let most = if surely { range.1 } else { f64::INFINITY };
         let range = (range.0, most);
-        if range.1 >= others_ms - tick_ms {
+        // The first feed of the row may be another rule's, and a later one in it this rule's.
+        if last >= others_ms - tick_ms {
             check.at_least(
                 place,
                 range,

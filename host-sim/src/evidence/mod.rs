@@ -151,7 +151,7 @@ mod tests {
             "run.html",
             "1.2 s",
             "x86_64 linux",
-            "tests/mutants/run all",
+            "mutants",
             NOT_SHOWN[0],
         ] {
             assert!(page.contains(part), "{part}");

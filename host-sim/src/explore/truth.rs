@@ -217,17 +217,18 @@ impl<const N: usize, const B: usize> Truth<N, B> {
         passed
     }
 
-    /// The valves: a change starts flow anew and owes a purge.
+    /// The valves: a change starts flow anew and owes a purge, and so does a return from nobody knows where.
     fn select(&mut self, site: &Site<N, B>, event: &Event<N>, in_time: bool) {
         match event.body {
-            None => self.steady = 0,
+            None => {
+                self.body = None;
+                self.steady = 0;
+            }
             Some(body) if self.body == Some(body) => {
                 prove(&mut self.steady, in_time, site.figures.steady);
             }
             Some(body) => {
-                if self.body.is_some() {
-                    self.flowed = 0;
-                }
+                self.flowed = 0;
                 self.body = Some(body);
                 self.steady = 0;
                 self.flow = 0;
@@ -287,7 +288,7 @@ impl<const N: usize, const B: usize> Truth<N, B> {
         for ((own, on), limits) in self.feeders.iter_mut().zip(on).zip(&site.figures.feeders) {
             for (body, since) in (0..).zip(own.since_drop.iter_mut()) {
                 let here = event.body == Some(body);
-                let there = event.body.is_none() || was == Some(body);
+                let there = event.body.is_none() || was.is_none_or(|was| was == body);
                 if *on > 0 && (here || there) {
                     *since = 0;
                 } else if *on == 0 && here && flowing {

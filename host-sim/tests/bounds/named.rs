@@ -65,7 +65,7 @@ fn entries_that_few_trials_need_are_needed_by_a_trial_by_name() {
 /// Acid at six times the entered rate, and a pH probe that stays where it was, over the set point. pH under 6.5 is an
 /// imminent hazard (US CDC Model Aquatic Health Code 6.6.3.1).
 #[test]
-#[ignore = "minutes where nothing is optimised: tests/campaign runs it"]
+#[ignore = "minutes where nothing is optimised: CAMPAIGN.md has the command"]
 fn acid_at_six_times_its_rate_with_a_frozen_probe_never_takes_ph_under_six_and_a_half() {
     let subject = &*HOME;
     let pair = [
@@ -85,7 +85,7 @@ fn acid_at_six_times_its_rate_with_a_frozen_probe_never_takes_ph_under_six_and_a
 
 /// A drum that runs empty on a day on which somebody shelves every alarm.
 #[test]
-#[ignore = "minutes where nothing is optimised: tests/campaign runs it"]
+#[ignore = "minutes where nothing is optimised: CAMPAIGN.md has the command"]
 fn a_day_of_shelving_hides_that_nothing_is_fed() {
     let subject = &*HOME;
     let trials = Trials::new(Mode::Random, 1, Some(810), Vec::new(), subject);
