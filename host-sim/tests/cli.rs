@@ -84,7 +84,8 @@ fn the_same_seed_gives_the_same_files() {
     let header = "clock,seconds,ph,ph_shown,orp_mv,orp_shown_mv,free_chlorine_mg_l,\
                   alkalinity_mg_l,flow_l_min,moving,pump_running,powered,needs_person,\
                   acid_fed_ml,acid_on_ms,acid_asked,acid_refused_by,\
-                  chlorine_fed_ml,chlorine_on_ms,chlorine_asked,chlorine_refused_by,alarms";
+                  chlorine_fed_ml,chlorine_on_ms,chlorine_asked,chlorine_refused_by,alarms,\
+                  acid_phase,acid_clears,chlorine_phase,chlorine_clears";
     assert_eq!(csv.lines().next(), Some(header));
     let value: serde_json::Value = serde_json::from_str(json).expect("JSON");
     assert_eq!(value["version"], 1);
