@@ -93,22 +93,12 @@ fn between(
     };
     let half = log.columns.half_amount[feeder];
     let amount = now.amount.filter(|_| columns.amount);
-    let amount = amount.map(|a| {
-        if a > 0.0 {
-            ((a - half).max(0.0), a + half)
-        } else {
-            (0.0, 0.0)
-        }
-    });
+    let amount = amount.map(|amount| told(amount, half, f64::INFINITY));
     // No tube gives more than the site says, so an amount took so long at least.
     let of_amount = |least: f64| (least / bound.rate_max_per_ms).min(length);
     let by_state = by_state.filter(|_| drive.0.is_some() && drive.1.is_some());
     let on = match (now.on_ms.filter(|_| columns.on_time), by_state, amount) {
-        (Some(on), ..) if on > 0.0 => {
-            let half = log.columns.half_on_ms[feeder];
-            ((on - half).clamp(0.0, length), (on + half).min(length))
-        }
-        (Some(_), ..) => (0.0, 0.0),
+        (Some(on), ..) => told(on, log.columns.half_on_ms[feeder], length),
         (None, Some((least, most)), Some(amount)) if amount.1 > 0.0 => {
             let most = if most > 0.0 { most } else { length };
             (least.max(of_amount(amount.0)), most)
@@ -128,23 +118,29 @@ fn between(
     if on.1 <= 0.0 && amount.1 <= 0.0 && !is_on {
         return Fed::Not;
     }
-    let start = match was_on {
-        true => (begin, begin),
-        // It has just come on.
-        false if on.1 <= 0.0 => (end, end),
-        false => (begin, end - on.0),
-    };
-    let stop = if is_on {
-        (end, end)
-    } else {
-        (begin + on.0, end)
-    };
     Fed::Given(Span {
         on,
         amount,
-        start,
-        end: stop,
+        start: match was_on {
+            true => (begin, begin),
+            // It has just come on.
+            false if on.1 <= 0.0 => (end, end),
+            false => (begin, end - on.0),
+        },
+        end: match is_on {
+            true => (end, end),
+            false => (begin + on.0, end),
+        },
     })
+}
+
+/// What a figure that was rounded to twice `half` stands for, up to `most`; nothing is nothing.
+fn told(figure: f64, half: f64, most: f64) -> Range {
+    if figure > 0.0 {
+        ((figure - half).clamp(0.0, most), (figure + half).min(most))
+    } else {
+        (0.0, 0.0)
+    }
 }
 
 /// The same of all feeders of a product, taken together.
