@@ -1,20 +1,12 @@
 //! `dosewarden audit`: logs of our own simulator, an invented controller's, and wrong input.
 
+mod common;
+
 use std::fs;
 use std::path::Path;
-use std::process::{Command, Output};
 
+use common::{run as dosewarden, told, warned};
 use dosewarden_sim::scenario::FIRST_POOL;
-
-fn dosewarden(folder: &Path, arguments: &[&str]) -> Output {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_dosewarden"));
-    let command = command.current_dir(folder).args(arguments);
-    command.output().expect("the binary runs")
-}
-
-fn told(output: &Output) -> String {
-    String::from_utf8_lossy(&output.stdout).into_owned()
-}
 
 fn json(path: &Path) -> serde_json::Value {
     let text = fs::read_to_string(path).expect("written");
@@ -41,12 +33,7 @@ fn our_own_week_breaks_no_rule_and_a_gap_leaves_none_held() {
     let audit = [&["audit", "t.csv", "--site", "pool.toml"], &files[..]].concat();
     let output = dosewarden(folder, &audit);
     let text = told(&output);
-    assert_eq!(
-        output.status.code(),
-        Some(0),
-        "{text}{}",
-        String::from_utf8_lossy(&output.stderr)
-    );
+    assert_eq!(output.status.code(), Some(0), "{text}{}", warned(&output));
     let found = json(&folder.join("a.json"));
     assert_eq!(with(&found, "broken"), Vec::<String>::new(), "{text}");
     let held = with(&found, "held");
@@ -167,12 +154,7 @@ fn the_example_has_one_breach() {
         ],
     );
     let text = told(&output);
-    assert_eq!(
-        output.status.code(),
-        Some(1),
-        "{text}{}",
-        String::from_utf8_lossy(&output.stderr)
-    );
+    assert_eq!(output.status.code(), Some(1), "{text}{}", warned(&output));
     let found = json(&folder.join("a.json"));
     assert_eq!(with(&found, "broken"), ["one_at_a_time"], "{text}");
     let finding = found["findings"]
@@ -231,7 +213,7 @@ fn bad_input_is_one_error_and_leaves_no_file() {
     for (arguments, part) in cases {
         let all = [&["audit", "--json", "a.json"], &arguments[..]].concat();
         let output = dosewarden(folder, &all);
-        let error = String::from_utf8_lossy(&output.stderr).into_owned();
+        let error = warned(&output);
         assert_eq!(output.status.code(), Some(2), "{error}");
         assert!(
             error.starts_with(part) && error.lines().count() == 1,

@@ -1,27 +1,14 @@
 //! The command line: what it prints and writes, and that a wrong input leaves nothing behind.
 
+mod common;
+
 use std::fs;
 use std::path::Path;
-use std::process::{Command, Output};
+use std::process::Command;
+
+use common::{run as dosewarden, told as stdout, warned as stderr};
 
 const FIRST_POOL: &str = include_str!("../../examples/scenarios/first-pool.toml");
-
-fn dosewarden(folder: &Path, arguments: &[&str]) -> Output {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_dosewarden"));
-    command
-        .current_dir(folder)
-        .args(arguments)
-        .output()
-        .expect("the binary runs")
-}
-
-fn stdout(output: &Output) -> String {
-    String::from_utf8_lossy(&output.stdout).into_owned()
-}
-
-fn stderr(output: &Output) -> String {
-    String::from_utf8_lossy(&output.stderr).into_owned()
-}
 
 fn names(folder: &Path) -> Vec<String> {
     let entries = fs::read_dir(folder).expect("a folder");

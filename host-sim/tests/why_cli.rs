@@ -1,18 +1,11 @@
 //! `dosewarden why`: what it says of traces of real runs, and of wrong input.
 
+mod common;
+
 use std::fs;
 use std::path::Path;
-use std::process::{Command, Output};
 
-fn dosewarden(folder: &Path, arguments: &[&str]) -> Output {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_dosewarden"));
-    let command = command.current_dir(folder).args(arguments);
-    command.output().expect("the binary runs")
-}
-
-fn told(output: &Output) -> String {
-    String::from_utf8_lossy(&output.stdout).into_owned()
-}
+use common::{run as dosewarden, told, warned};
 
 /// The built-in week: on day 5 the pump trips while the flow switch sticks.
 fn traced(folder: &Path) {
@@ -37,12 +30,7 @@ fn the_week_is_told_in_words() {
     ];
     let output = dosewarden(folder, &arguments);
     let text = told(&output);
-    assert_eq!(
-        output.status.code(),
-        Some(0),
-        "{}",
-        String::from_utf8_lossy(&output.stderr)
-    );
+    assert_eq!(output.status.code(), Some(0), "{}", warned(&output));
     // The pump trips at 14:05; the switch may stick for 20 s.
     for part in [
         "At day 5 14:20",
@@ -142,7 +130,7 @@ fn bad_input_is_one_error_and_leaves_no_file() {
             all.extend(["--json", "w.json"]);
         }
         let output = dosewarden(folder, &all);
-        let error = String::from_utf8_lossy(&output.stderr).into_owned();
+        let error = warned(&output);
         assert_eq!(output.status.code(), Some(2), "{error}");
         assert!(
             error.starts_with(part) && error.lines().count() == 1,

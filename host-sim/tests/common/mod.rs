@@ -1,20 +1,33 @@
 //! The program as a person runs it.
+#![allow(dead_code, reason = "each test takes what it needs")]
 
 use std::path::Path;
 use std::process::{Command, Output};
 
-/// Runs a command of it in a folder: its exit status, what it said, and what it told beside that.
+/// Runs it in a folder.
+pub(crate) fn run(folder: &Path, arguments: &[&str]) -> Output {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_dosewarden"));
+    let command = command.current_dir(folder).args(arguments);
+    command.output().expect("the binary runs")
+}
+
+/// What it printed.
+pub(crate) fn told(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stdout).into_owned()
+}
+
+/// What it said beside that.
+pub(crate) fn warned(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stderr).into_owned()
+}
+
+/// Runs a command of it: its exit status, what it printed, and what it said beside that.
 pub(crate) fn dosewarden(
     folder: &Path,
     command: &str,
     arguments: &[&str],
 ) -> (Option<i32>, String, String) {
-    let run: Output = Command::new(env!("CARGO_BIN_EXE_dosewarden"))
-        .arg(command)
-        .args(arguments)
-        .current_dir(folder)
-        .output()
-        .expect("it runs");
-    let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
-    (run.status.code(), text(&run.stdout), text(&run.stderr))
+    let all: Vec<&str> = [command].iter().chain(arguments).copied().collect();
+    let output = run(folder, &all);
+    (output.status.code(), told(&output), warned(&output))
 }
