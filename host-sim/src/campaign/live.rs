@@ -74,7 +74,10 @@ pub fn live(subject: &Subject, planned: &Planned) -> Result<Outcome, CampaignErr
         Ok(lived(pool, planned.for_ms, settles, FaultFrom::default()).signs)
     })?;
     let (mut pool, onset) = begun(subject, &planned.chosen, planned.reset_at_ms)?;
-    let wait = onset.saturating_sub(pool.clock_ms());
+    // A trial without fault and reset has no onset: it is told from the dose on.
+    let wait = onset
+        .min(subject.dose_to_ms)
+        .saturating_sub(pool.clock_ms());
     pool.run_for_ms(wait);
     let fault = planned.chosen.iter().map(|one| one.at_ms).min();
     let from = FaultFrom {
