@@ -40,7 +40,7 @@
 //!   the pH probe is trimmed, confirmed, taken out or put back.
 //!
 //! # Measured
-//! On four simulated sites (`host-sim/tests/response`, table in `evidence.txt`), 20 seeds each: real
+//! On four simulated sites (`host-sim/tests/lived/response`, table in `evidence.txt`), 20 seeds each: real
 //! rates of 0.15, 0.5, 2 and 6 times the entered one are named after 3 or 4 doses mostly, 5 at most.
 //! With the right rate and weekly visits, a year of the two pools gave no false call: ratios from 0.90
 //! to 1.21 in 1,029 and 2,197 doses; nor did a year of two spas, one with jets that lift pH (0.80 to

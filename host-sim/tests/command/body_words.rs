@@ -2,8 +2,8 @@
 
 use dosewarden_sim::Scenario;
 
-const POOL_AND_SPA: &str = include_str!("../../examples/scenarios/pool-and-spa.toml");
-const FIRST_POOL: &str = include_str!("../../examples/scenarios/first-pool.toml");
+const POOL_AND_SPA: &str = include_str!("../../../examples/scenarios/pool-and-spa.toml");
+const FIRST_POOL: &str = include_str!("../../../examples/scenarios/first-pool.toml");
 
 /// The line on which `needle` stands for the nth time.
 fn line_of(text: &str, needle: &str, nth: usize) -> usize {

@@ -6,7 +6,7 @@ use dosewarden_sim::scenario::{Act, PersonAct, Poured, Scenario, ToBody};
 use dosewarden_sim::unit::{Reply, UnitStatus};
 use dosewarden_sim::{ControlUnit, DosewardenUnit, SimPool};
 
-const POOL_AND_SPA: &str = include_str!("../../examples/scenarios/pool-and-spa.toml");
+const POOL_AND_SPA: &str = include_str!("../../../examples/scenarios/pool-and-spa.toml");
 const HOUR_MS: u64 = 3_600_000;
 const DAY_MS: u64 = 24 * HOUR_MS;
 const POOL: usize = 0;

@@ -1,17 +1,9 @@
 //! `dosewarden explore` as a person runs it.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    reason = "a test that panics has failed, as it should"
-)]
-
-mod common;
-
 use std::path::Path;
 
 fn explore(folder: &Path, arguments: &[&str]) -> (Option<i32>, String, String) {
-    common::dosewarden(folder, "explore", arguments)
+    crate::common::dosewarden(folder, "explore", arguments)
 }
 
 #[test]

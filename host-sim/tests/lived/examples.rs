@@ -18,7 +18,7 @@ struct Expected {
 const TABLE: [Expected; 4] = [
     Expected {
         file: "pool-and-spa.toml",
-        text: include_str!("../../examples/scenarios/pool-and-spa.toml"),
+        text: include_str!("../../../examples/scenarios/pool-and-spa.toml"),
         broken: &[],
         alarms: &[
             "acid: demand_unmet",
@@ -31,7 +31,7 @@ const TABLE: [Expected; 4] = [
     },
     Expected {
         file: "three-speeds.toml",
-        text: include_str!("../../examples/scenarios/three-speeds.toml"),
+        text: include_str!("../../../examples/scenarios/three-speeds.toml"),
         broken: &[],
         // No flow is seen for eleven hours of each night, and that is no alarm.
         alarms: &["acid: demand_unmet", "locked_record_lost"],
@@ -39,14 +39,14 @@ const TABLE: [Expected; 4] = [
     },
     Expected {
         file: "eight-hours-clock.toml",
-        text: include_str!("../../examples/scenarios/eight-hours-clock.toml"),
+        text: include_str!("../../../examples/scenarios/eight-hours-clock.toml"),
         broken: &[],
         alarms: &["acid: demand_unmet", "locked_record_lost"],
         inside: (99.0, 99.0),
     },
     Expected {
         file: "eight-hours.toml",
-        text: include_str!("../../examples/scenarios/eight-hours.toml"),
+        text: include_str!("../../../examples/scenarios/eight-hours.toml"),
         broken: &["kept_in_range"],
         alarms: &["acid: demand_unmet", "locked_record_lost"],
         inside: (99.0, 99.0),

@@ -1,14 +1,12 @@
 //! The command line: what it prints and writes, and that a wrong input leaves nothing behind.
 
-mod common;
-
 use std::fs;
 use std::path::Path;
 use std::process::Command;
 
-use common::{run as dosewarden, told as stdout, warned as stderr};
+use crate::common::{run as dosewarden, told as stdout, warned as stderr};
 
-const FIRST_POOL: &str = include_str!("../../examples/scenarios/first-pool.toml");
+const FIRST_POOL: &str = include_str!("../../../examples/scenarios/first-pool.toml");
 
 fn names(folder: &Path) -> Vec<String> {
     let entries = fs::read_dir(folder).expect("a folder");

@@ -1,11 +1,9 @@
 //! `dosewarden why`: what it says of traces of real runs, and of wrong input.
 
-mod common;
-
 use std::fs;
 use std::path::Path;
 
-use common::{run as dosewarden, told, warned};
+use crate::common::{run as dosewarden, told, warned};
 
 /// The built-in week: on day 5 the pump trips while the flow switch sticks.
 fn traced(folder: &Path) {

@@ -1,5 +1,4 @@
 //! The program as a person runs it.
-#![allow(dead_code, reason = "each test takes what it needs")]
 
 use std::path::Path;
 use std::process::{Command, Output};

@@ -9,8 +9,8 @@ use dosewarden_sim::{ControlUnit, DosewardenUnit, SimPool};
 
 use dosewarden::guard::Lockout;
 
-const STANDING_LINE: &str = include_str!("../../examples/scenarios/standing-line.toml");
-const LYING_CONTACT: &str = include_str!("../../examples/scenarios/lying-contact.toml");
+const STANDING_LINE: &str = include_str!("../../../examples/scenarios/standing-line.toml");
+const LYING_CONTACT: &str = include_str!("../../../examples/scenarios/lying-contact.toml");
 const HOUR_MS: u64 = 3_600_000;
 /// What each feeder may feed past a loss of flow, uL: 60 and 80 mL/min for `tick_gap_max` 2 s and `drive_off` 200 ms.
 const OVERRUN_MAX_UL: [f64; 2] = [2_200.0, 2_933.4];

@@ -5,8 +5,8 @@
 //! the committed table `evidence.txt` to what comes of them. A few minutes:
 //!
 //! ```text
-//! cargo test --release -p dosewarden-sim --test response -- --ignored
-//! RESPONSE_WRITE=1 cargo test --release -p dosewarden-sim --test response -- --ignored
+//! cargo test --release -p dosewarden-sim --test lived response:: -- --ignored
+//! RESPONSE_WRITE=1 cargo test --release -p dosewarden-sim --test lived response:: -- --ignored
 //! ```
 //! The second writes the table anew.
 
@@ -222,7 +222,10 @@ fn table() -> String {
 #[test]
 #[ignore = "minutes: twenty seeds of each rate, and years"]
 fn evidence() {
-    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/response/evidence.txt");
+    let path = concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/tests/lived/response/evidence.txt"
+    );
     let table = table();
     if std::env::var_os("RESPONSE_WRITE").is_some() {
         std::fs::write(path, &table).expect("the table can be written");

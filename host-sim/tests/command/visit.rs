@@ -1,6 +1,6 @@
 //! `dosewarden visit`: sheets as committed beside the example logs, exit status, files, and that bad input leaves none.
 //!
-//! `VISIT_WRITE=1 cargo test -p dosewarden-sim --test visit_cli` writes the sheets anew.
+//! `VISIT_WRITE=1 cargo test -p dosewarden-sim --test command visit::` writes the sheets anew.
 
 use std::fs;
 use std::path::{Path, PathBuf};

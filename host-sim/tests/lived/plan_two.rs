@@ -7,12 +7,12 @@ use dosewarden_sim::{DosewardenUnit, Scenario, SimPool};
 
 use dosewarden::guard::{Cutoff, FeederLimits, Limits};
 
-const SITE: &str = include_str!("../../examples/sites/pool-and-spa.toml");
-const COMMITTED: &str = include_str!("../../examples/sites/pool-and-spa.rs");
+const SITE: &str = include_str!("../../../examples/sites/pool-and-spa.toml");
+const COMMITTED: &str = include_str!("../../../examples/sites/pool-and-spa.rs");
 #[allow(unreachable_pub, reason = "a firmware wants it public")]
 #[allow(dead_code, reason = "the limits are used here")]
 mod committed {
-    include!("../../examples/sites/pool-and-spa.rs");
+    include!("../../../examples/sites/pool-and-spa.rs");
 }
 
 fn plan(text: &str) -> Plan {

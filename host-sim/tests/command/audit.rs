@@ -1,11 +1,9 @@
 //! `dosewarden audit`: logs of our own simulator, an invented controller's, and wrong input.
 
-mod common;
-
 use std::fs;
 use std::path::Path;
 
-use common::{run as dosewarden, told, warned};
+use crate::common::{run as dosewarden, told, warned};
 use dosewarden_sim::scenario::FIRST_POOL;
 
 fn json(path: &Path) -> serde_json::Value {

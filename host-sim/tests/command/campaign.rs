@@ -1,19 +1,11 @@
 //! `dosewarden campaign` as a person runs it: parts, merges, bad input, exit status, and that nothing half written
 //! stays behind.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    reason = "a test that panics has failed, as it should"
-)]
-
-mod common;
-
 use std::fs;
 use std::path::Path;
 
 fn campaign(folder: &Path, arguments: &[&str]) -> (Option<i32>, String, String) {
-    common::dosewarden(folder, "campaign", arguments)
+    crate::common::dosewarden(folder, "campaign", arguments)
 }
 
 fn names(folder: &Path) -> Vec<String> {

@@ -1,12 +1,6 @@
 //! Bounds of campaigns: every entry is needed by a campaign of `campaign-tables`, or by a trial that is named here, and
 //! some pairs of faults are tried by name, whatever the seed of a campaign draws.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    reason = "a test that panics has failed, as it should"
-)]
-
 mod named;
 mod needed;
 mod trials;

@@ -1,0 +1,25 @@
+//! Simulated pools, lived in for hours to months: what was fed, what was told, who was asked.
+//!
+//! One binary for all of them: most of the time of a test of its own goes into linking it.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    reason = "a test that panics has failed, as it should"
+)]
+
+mod bounds;
+mod examples;
+mod incidents;
+mod persons;
+mod plan_two;
+mod replay;
+mod response;
+mod rounds;
+mod shrink;
+mod stages;
+mod two_bodies;
+mod upkeep;
+mod visit_plant;
+mod visits;
+mod wrong_units;
