@@ -40,10 +40,11 @@ impl<const N: usize> ProofTests<N> {
         limits: &Limits<N, B>,
         care: &mut Care,
     ) {
-        care.unproven = Some(self.proofs.due(settings, limits));
+        let fitted = settings.of_site(limits);
+        care.unproven = Some(self.proofs.due_of(settings, fitted));
         // One that needs feed for its test could never pass it while feed is held; its own rule locks
         // its feeder out.
-        let failed = self.proofs.failed(settings, limits).without_feed();
+        let failed = self.proofs.failed_of(fitted).without_feed();
         care.interlock_failed = failed != InterlockSet::NONE;
     }
 

@@ -52,23 +52,25 @@ impl Interlock {
         }
     }
 
-    /// Those of the site, then those of feeders 0 to 8.
-    pub(super) fn all() -> impl Iterator<Item = Self> {
-        let feeders = (0..9).flat_map(|feeder| {
-            [
-                Self::LevelSwitch(feeder),
-                Self::Feedback(feeder),
-                Self::CellFlow(feeder),
-            ]
-        });
-        let site = [
-            Self::FlowSwitch,
-            Self::FlowMeter,
-            Self::PumpContact,
-            Self::EmergencyStop,
-            Self::MasterContact,
-        ];
-        site.into_iter().chain(feeders)
+    /// That of a number under 32: those of the site, then those of feeders 0 to 8.
+    fn numbered(number: u32) -> Option<Self> {
+        let number = usize::try_from(number).ok()?;
+        let Some(at) = number.checked_sub(OF_SITE) else {
+            let site = [
+                Self::FlowSwitch,
+                Self::FlowMeter,
+                Self::PumpContact,
+                Self::EmergencyStop,
+                Self::MasterContact,
+            ];
+            return site.get(number).copied();
+        };
+        let feeder = u8::try_from(at / OF_FEEDER).ok()?;
+        Some(match at % OF_FEEDER {
+            0 => Self::LevelSwitch(feeder),
+            1 => Self::Feedback(feeder),
+            _ => Self::CellFlow(feeder),
+        })
     }
 
     /// What it is.
@@ -189,7 +191,12 @@ impl InterlockSet {
 
     /// Each of them, in the order of their numbers.
     pub fn iter(self) -> impl Iterator<Item = Interlock> {
-        Interlock::all().filter(move |one| self.has(*one))
+        let mut left = self.0;
+        core::iter::from_fn(move || {
+            let lowest = left.trailing_zeros();
+            left &= left.checked_sub(1)?;
+            Interlock::numbered(lowest)
+        })
     }
 }
 
@@ -238,7 +245,10 @@ impl ProofSettings {
     /// The interlocks that the site has, by its limits and by these settings.
     #[must_use]
     pub fn of_site<const N: usize, const B: usize>(&self, limits: &Limits<N, B>) -> InterlockSet {
-        Interlock::all()
+        let fitted_at_most = N.saturating_mul(OF_FEEDER).saturating_add(OF_SITE);
+        (0..u32::BITS)
+            .take(fitted_at_most)
+            .filter_map(Interlock::numbered)
             .filter(|one| self.has(limits, *one))
             .fold(InterlockSet::NONE, InterlockSet::with)
     }
@@ -261,6 +271,28 @@ impl ProofSettings {
             Interlock::CellFlow(at) => {
                 feeder(at).is_some_and(|one| one.cell_flow_switch.is_fitted())
             }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn each_number_of_a_set_is_that_of_its_interlock() {
+        let all = InterlockSet(u32::MAX);
+        let numbers: std::vec::Vec<usize> = all.iter().map(Interlock::number).collect();
+        assert_eq!(numbers, (0..32).collect::<std::vec::Vec<_>>());
+        assert!(all.iter().all(|one| all.has(one)));
+        let again = all.iter().fold(InterlockSet::NONE, InterlockSet::with);
+        assert_eq!(again, all);
+        assert_eq!(InterlockSet::NONE.iter().count(), 0);
+        let of_feeder = |one: Interlock| one.feeder().map(usize::from);
+        let number = |one: Interlock| of_feeder(one).map(|feeder| OF_SITE + OF_FEEDER * feeder);
+        for one in all.iter() {
+            let from = number(one).unwrap_or(0);
+            assert!(one.number() >= from && one.number() < from + OF_SITE.max(OF_FEEDER));
         }
     }
 }

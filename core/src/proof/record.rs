@@ -121,8 +121,15 @@ impl<const N: usize> Proofs<N> {
     /// The last test of one; [`Proof::NEVER`] where there is no such feeder.
     #[must_use]
     pub fn of(&self, one: Interlock) -> Proof {
-        let all = self.site.iter().chain(self.feeders.iter().flatten());
-        all.copied().nth(one.number()).unwrap_or(Proof::NEVER)
+        let number = one.number();
+        let own = match (number.checked_sub(OF_SITE), one.feeder()) {
+            (Some(at), Some(feeder)) => {
+                let own = self.feeders.get(usize::from(feeder));
+                own.and_then(|own| own.get(at % OF_FEEDER))
+            }
+            _ => self.site.get(number),
+        };
+        own.copied().unwrap_or(Proof::NEVER)
     }
 
     pub(super) fn note(&mut self, one: Interlock, proof: Proof) {
@@ -158,7 +165,12 @@ impl<const N: usize> Proofs<N> {
         settings: &ProofSettings,
         limits: &Limits<N, B>,
     ) -> InterlockSet {
-        self.those(settings, limits, |one| one.is_due(settings.every_days))
+        self.due_of(settings, settings.of_site(limits))
+    }
+
+    /// Of these.
+    pub(super) fn due_of(&self, settings: &ProofSettings, fitted: InterlockSet) -> InterlockSet {
+        self.those(fitted, |one| one.is_due(settings.every_days))
     }
 
     /// The interlocks of the site whose last test failed.
@@ -168,17 +180,17 @@ impl<const N: usize> Proofs<N> {
         settings: &ProofSettings,
         limits: &Limits<N, B>,
     ) -> InterlockSet {
-        self.those(settings, limits, |one| one.has_failed())
+        self.failed_of(settings.of_site(limits))
     }
 
-    fn those<const B: usize>(
-        &self,
-        settings: &ProofSettings,
-        limits: &Limits<N, B>,
-        which: impl Fn(Proof) -> bool,
-    ) -> InterlockSet {
-        let fitted = settings.of_site(limits).iter();
+    /// Of these.
+    pub(super) fn failed_of(&self, fitted: InterlockSet) -> InterlockSet {
+        self.those(fitted, |one| one.has_failed())
+    }
+
+    fn those(&self, fitted: InterlockSet, which: impl Fn(Proof) -> bool) -> InterlockSet {
         fitted
+            .iter()
             .filter(|one| which(self.of(*one)))
             .fold(InterlockSet::NONE, InterlockSet::with)
     }

@@ -58,6 +58,7 @@ pub use person::PersonAct;
 pub use poured::{POURED_ACID_MOL_L, POURED_CHLORINE_G_L, Poured, ToBody};
 pub use supply::{UnitClock, UnitSupply};
 pub use timeline::{Act, Event, Supply, Trigger};
+pub(crate) use two::with_feeders;
 pub use visit::Visit;
 pub use work::{Dip, Work};
 

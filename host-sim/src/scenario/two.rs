@@ -46,6 +46,20 @@ pub(super) fn of_two(
     steady: Millis,
     second: &[BodyLimits],
 ) -> Result<Limits<MAX_FEEDERS, 2>, LimitsError> {
+    let mut second = second.iter();
+    let feeders = of.feeders.map(|one| match one {
+        FeederLimits::Enabled(spec) => FeederLimits::Enabled(feeder(&spec, second.next())),
+        FeederLimits::Disabled => FeederLimits::Disabled,
+    });
+    Limits::try_new(with_feeders(of, Fitted::Fitted(steady), feeders))
+}
+
+/// The same site with other valves and feeders.
+pub(crate) fn with_feeders<const N: usize, const B: usize, const M: usize, const C: usize>(
+    of: &LimitsSpec<N, B>,
+    body_valves: Fitted<Millis>,
+    feeders: [FeederLimits<C>; M],
+) -> LimitsSpec<M, C> {
     let LimitsSpec {
         tick_gap_max,
         power_on_delay,
@@ -72,10 +86,9 @@ pub(super) fn of_two(
         fallback,
         off_credit_max,
         off_credit_ratio,
-        feeders,
+        feeders: _,
     } = *of;
-    let mut second = second.iter();
-    Limits::try_new(LimitsSpec {
+    LimitsSpec {
         tick_gap_max,
         power_on_delay,
         power_on_delay_new_probe,
@@ -91,7 +104,7 @@ pub(super) fn of_two(
         probe_age_max,
         probe_settle,
         probe_failure_max,
-        body_valves: Fitted::Fitted(steady),
+        body_valves,
         purge,
         resume_within,
         save_max,
@@ -101,11 +114,8 @@ pub(super) fn of_two(
         fallback,
         off_credit_max,
         off_credit_ratio,
-        feeders: feeders.map(|one| match one {
-            FeederLimits::Enabled(spec) => FeederLimits::Enabled(feeder(&spec, second.next())),
-            FeederLimits::Disabled => FeederLimits::Disabled,
-        }),
-    })
+        feeders,
+    }
 }
 
 /// A feeder with the limits of a second body; without them those of the first stand for both.

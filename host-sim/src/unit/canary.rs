@@ -4,7 +4,7 @@
 use dosewarden::guard::units::Millis;
 use dosewarden::guard::{Authority, LockoutSet, Record, Remedy, State};
 
-use crate::plant::{MAX_FEEDERS, Senses};
+use crate::plant::Senses;
 use crate::scenario::PersonAct;
 
 /// What is wrong with a unit.
@@ -51,8 +51,8 @@ impl Canary {
 }
 
 /// The record's type.
-pub(super) type OurRecord<const B: usize, const H: usize, const D: usize> =
-    Record<MAX_FEEDERS, B, H, D>;
+pub(super) type OurRecord<const N: usize, const B: usize, const H: usize, const D: usize> =
+    Record<N, B, H, D>;
 
 /// A canary with what it keeps from tick to tick.
 #[derive(Clone, Debug)]
@@ -70,9 +70,9 @@ impl Wrong {
     }
 
     /// What a restart makes of the record.
-    pub(super) fn on_restart<const B: usize, const H: usize, const D: usize>(
+    pub(super) fn on_restart<const N: usize, const B: usize, const H: usize, const D: usize>(
         &self,
-        record: &mut OurRecord<B, H, D>,
+        record: &mut OurRecord<N, B, H, D>,
     ) {
         match self.canary {
             Canary::NoHoldAfterRestart => self.forget_holds(&mut record.state),
@@ -85,21 +85,21 @@ impl Wrong {
             }
             Canary::LockoutGoneWithPower => {
                 record.state.site_lockouts = LockoutSet::NONE;
-                record.state.feeder_lockouts = [LockoutSet::NONE; MAX_FEEDERS];
+                record.state.feeder_lockouts = [LockoutSet::NONE; N];
             }
             Canary::LateOnFlowLoss | Canary::AcknowledgeReleases => {}
         }
     }
 
-    fn forget_holds<const B: usize, const H: usize, const D: usize>(
+    fn forget_holds<const N: usize, const B: usize, const H: usize, const D: usize>(
         &self,
-        state: &mut State<MAX_FEEDERS, B, H, D>,
+        state: &mut State<N, B, H, D>,
     ) {
         let long = Millis(u32::MAX);
-        state.since_cycle = [[long; B]; MAX_FEEDERS];
-        state.since_drive = [long; MAX_FEEDERS];
+        state.since_cycle = [[long; B]; N];
+        state.since_drive = [long; N];
         for own in &mut state.feeders {
-            *own = State::<MAX_FEEDERS, B, H, D>::POWER_ON.feeders[0];
+            *own = State::<N, B, H, D>::POWER_ON.feeders[0];
         }
     }
 

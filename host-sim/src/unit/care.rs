@@ -9,17 +9,16 @@ use dosewarden::{Care, CareSettings, Inputs, LimitsRefused};
 
 use super::Reply;
 use super::ours::Ours;
-use crate::plant::MAX_FEEDERS;
-use crate::scenario::{CareAct, CarePlan, SiteLimits};
+use crate::scenario::{CareAct, CarePlan};
 
 /// What the unit has of care: where a scenario has none, nothing.
 #[derive(Clone, Debug)]
-pub(super) struct CareDesk {
+pub(super) struct CareDesk<const N: usize> {
     plan: Option<CarePlan>,
-    tests: ProofTests<MAX_FEEDERS>,
+    tests: ProofTests<N>,
 }
 
-impl CareDesk {
+impl<const N: usize> CareDesk<N> {
     pub(super) const fn new(plan: Option<CarePlan>) -> Self {
         Self {
             plan,
@@ -31,18 +30,18 @@ impl CareDesk {
         self.plan.map_or(CareSettings::NONE, |plan| plan.settings)
     }
 
-    pub(super) const fn tests(&self) -> &ProofTests<MAX_FEEDERS> {
+    pub(super) const fn tests(&self) -> &ProofTests<N> {
         &self.tests
     }
 
     /// The interlocks that can be tested here.
-    pub(super) fn interlocks<const B: usize>(&self, limits: &SiteLimits<B>) -> InterlockSet {
+    pub(super) fn interlocks<const B: usize>(&self, limits: &Limits<N, B>) -> InterlockSet {
         let plan = self.plan.as_ref();
         plan.map_or(InterlockSet::NONE, |plan| plan.proof.of_site(limits))
     }
 
     /// Supply comes, with what is on record. `off`: how long it was gone, if at all.
-    pub(super) fn start(&mut self, mut proofs: Proofs<MAX_FEEDERS>, off: Option<Option<u16>>) {
+    pub(super) fn start(&mut self, mut proofs: Proofs<N>, off: Option<Option<u16>>) {
         if let Some(hours) = off {
             proofs.pass_off(hours);
         }
@@ -52,7 +51,7 @@ impl CareDesk {
     /// What the controller is told in a tick.
     pub(super) fn tell<const B: usize>(
         &self,
-        limits: &SiteLimits<B>,
+        limits: &Limits<N, B>,
         water: &WaterTests,
         celsius: f64,
     ) -> Care {
@@ -69,9 +68,9 @@ impl CareDesk {
     /// Follows a proof test after a tick.
     pub(super) fn watch<const B: usize>(
         &mut self,
-        controller: &mut Ours<B>,
+        controller: &mut Ours<N, B>,
         elapsed: Millis,
-        inputs: &Inputs<MAX_FEEDERS>,
+        inputs: &Inputs<N>,
     ) {
         if self.plan.is_some() {
             controller.watch_proof(&mut self.tests, elapsed, inputs);
@@ -81,8 +80,8 @@ impl CareDesk {
     /// Takes an act that the controller takes at once; `None`: it goes through a tick.
     pub(super) fn take<const B: usize>(
         &mut self,
-        controller: &mut Ours<B>,
-        limits: &mut SiteLimits<B>,
+        controller: &mut Ours<N, B>,
+        limits: &mut Limits<N, B>,
         by: Authority,
         act: CareAct,
     ) -> Option<Reply> {
@@ -114,9 +113,9 @@ fn at(dose: Dose, share: u32) -> Dose {
     Dose(u32::try_from(dose).unwrap_or(u32::MAX))
 }
 
-fn change<const B: usize>(
-    controller: &mut Ours<B>,
-    limits: &mut SiteLimits<B>,
+fn change<const N: usize, const B: usize>(
+    controller: &mut Ours<N, B>,
+    limits: &mut Limits<N, B>,
     by: Authority,
     (feeder, share, confirmed): (usize, u32, bool),
 ) -> Reply {

@@ -1,27 +1,29 @@
-//! Our own unit, as a site needs it: for one body of water, or for two.
+//! Our own unit, as a site needs it: for two feeders or four, for one body of water or two.
 
 use dosewarden::Controller;
-use dosewarden::proof::{InterlockSet, ProofStep, ProofTests};
+use dosewarden::proof::{Interlock, InterlockSet, Proof, ProofStep};
 use dosewarden::regulate::Standard;
 use dosewarden::water_tests::WaterTests;
 
 use super::canary::{Canary, Wrong};
+use super::fewer::{self, USUAL};
 use super::ours::{DAY, HOUR, OurUnit};
 use super::{ControlUnit, InsideFault, RateFound, Reply, Told, UnitStatus};
 use crate::plant::{Commands, MAX_FEEDERS, Senses, TwoCopyStore};
 use crate::scenario::{PersonAct, Scenario};
 
-/// By how many bodies its controller counts.
+/// By how many feeders and bodies its controller counts.
 #[derive(Clone)]
 enum Counts {
-    One(Box<OurUnit<1>>),
-    Two(Box<OurUnit<2>>),
+    Usual(Box<OurUnit<USUAL, 1>>),
+    One(Box<OurUnit<MAX_FEEDERS, 1>>),
+    Two(Box<OurUnit<MAX_FEEDERS, 2>>),
 }
 
 /// The controller of the crate `dosewarden` as a control unit.
 ///
 /// Where a scenario has two bodies of water and tells the unit which of them the valves select, it counts for each;
-/// otherwise for one.
+/// otherwise for one. Where a scenario has at most two feeders and one body, it counts for as many.
 #[derive(Clone)]
 pub struct DosewardenUnit(Counts);
 
@@ -29,6 +31,7 @@ pub struct DosewardenUnit(Counts);
 macro_rules! either {
     ($unit:expr, $own:ident => $what:expr) => {
         match $unit {
+            Counts::Usual($own) => $what,
             Counts::One($own) => $what,
             Counts::Two($own) => $what,
         }
@@ -49,26 +52,38 @@ impl DosewardenUnit {
     }
 
     fn with(scenario: &Scenario, wrong: Option<Wrong>) -> Self {
+        if let Some(usual) = fewer::usual(scenario) {
+            return Self(Counts::Usual(Box::new(OurUnit::new(
+                scenario, usual, wrong,
+            ))));
+        }
+        let settings = scenario.settings;
         Self(match &scenario.limits_of_two {
-            None => Counts::One(Box::new(OurUnit::new(scenario, &scenario.limits, wrong))),
-            Some(limits) => Counts::Two(Box::new(OurUnit::new(scenario, limits, wrong))),
+            None => {
+                let all = (scenario.limits.clone(), settings);
+                Counts::One(Box::new(OurUnit::new(scenario, all, wrong)))
+            }
+            Some(limits) => {
+                let all = (limits.clone(), settings);
+                Counts::Two(Box::new(OurUnit::new(scenario, all, wrong)))
+            }
         })
     }
 
-    /// The controller of a site with one body, while it has power, to look at.
+    /// The controller of a site with at most two feeders and one body, while it has power, to look at.
     #[must_use]
-    pub fn controller(&self) -> Option<&Controller<MAX_FEEDERS, 1, HOUR, DAY, Standard>> {
+    pub fn controller(&self) -> Option<&Controller<USUAL, 1, HOUR, DAY, Standard>> {
         match &self.0 {
-            Counts::One(own) => own.controller.as_ref(),
-            Counts::Two(_) => None,
+            Counts::Usual(own) => own.controller.as_ref(),
+            Counts::One(_) | Counts::Two(_) => None,
         }
     }
 
-    /// That of a site with two.
+    /// That of a site with two bodies.
     #[must_use]
     pub fn controller_of_two(&self) -> Option<&Controller<MAX_FEEDERS, 2, HOUR, DAY, Standard>> {
         match &self.0 {
-            Counts::One(_) => None,
+            Counts::Usual(_) | Counts::One(_) => None,
             Counts::Two(own) => own.controller.as_ref(),
         }
     }
@@ -79,10 +94,10 @@ impl DosewardenUnit {
         either!(&self.0, own => own.wiring.probes.tests())
     }
 
-    /// Its proof tests.
+    /// The last proof test of an interlock.
     #[must_use]
-    pub fn proof_tests(&self) -> &ProofTests<MAX_FEEDERS> {
-        either!(&self.0, own => own.care.tests())
+    pub fn proof(&self, one: Interlock) -> Proof {
+        either!(&self.0, own => own.care.tests().proofs().of(one))
     }
 
     /// How often what persons did and found was written since the unit was fitted, that included.

@@ -5,9 +5,9 @@ use dosewarden::guard::{FeederLimits, Limits, SetLimits, State, TickClock};
 
 use super::InsideFault;
 use super::ours::OurUnit;
-use crate::plant::{MAX_FEEDERS, TwoCopyStore};
+use crate::plant::TwoCopyStore;
 
-impl<const B: usize> Clone for OurUnit<B> {
+impl<const N: usize, const B: usize> Clone for OurUnit<N, B> {
     fn clone(&self) -> Self {
         Self {
             limits: self.limits.clone(),
@@ -36,7 +36,7 @@ impl<const B: usize> Clone for OurUnit<B> {
     }
 }
 
-impl<const B: usize> OurUnit<B> {
+impl<const N: usize, const B: usize> OurUnit<N, B> {
     /// Breaks it.
     pub(super) fn break_inside(&mut self, fault: InsideFault) -> bool {
         match fault {
@@ -132,12 +132,12 @@ fn break_flash(flash: &mut TwoCopyStore, fault: InsideFault, version_at: usize) 
 }
 
 /// Flips one bit of the state: in a total, an age, a permit or the bank of off time.
-fn flip<const B: usize, const H: usize, const D: usize>(
-    state: &mut State<MAX_FEEDERS, B, H, D>,
+fn flip<const N: usize, const B: usize, const H: usize, const D: usize>(
+    state: &mut State<N, B, H, D>,
     which: u32,
 ) {
     let bit = 1_u32 << (which / 8 % 32);
-    let feeder = usize::from(which as u8 >> 4) % MAX_FEEDERS;
+    let feeder = usize::from(which as u8 >> 4) % N;
     let account = state.ledger.accounts.iter_mut().flatten().next();
     match which % 8 {
         0 => {

@@ -9,32 +9,30 @@ use dosewarden::guard::units::Millis;
 use dosewarden::store::{KeptError, KeptRecord};
 
 use super::store::MS_PER_COPY;
-use crate::plant::{MAX_FEEDERS, TwoCopyStore};
+use crate::plant::TwoCopyStore;
 
 /// From one look for something to write to the next, where no person did anything, ms.
 const LOOK_MS: u32 = 10_000;
 /// A record of the most feeders takes less.
 const BYTES_MAX: usize = 1024;
 
-pub(super) type Kept = KeptRecord<MAX_FEEDERS>;
-
 /// Flash with two copies, each with a serial before and a CRC behind it.
 #[derive(Clone, Debug)]
-pub(super) struct KeptFlash {
+pub(super) struct KeptFlash<const N: usize> {
     flash: TwoCopyStore,
     serial: u32,
     wanted: Option<Vec<u8>>,
     /// As it was last asked for, and how long ago.
-    written: Kept,
+    written: KeptRecord<N>,
     ago: Millis,
     look_in_ms: u32,
     /// Copies of both places that somebody keeps away.
     away: [Option<Vec<u8>>; 2],
 }
 
-impl KeptFlash {
+impl<const N: usize> KeptFlash<N> {
     /// As the unit is fitted: `kept` stands in both places.
-    pub(super) fn fitted(kept: Kept) -> Self {
+    pub(super) fn fitted(kept: KeptRecord<N>) -> Self {
         let mut own = Self {
             flash: TwoCopyStore::new(MS_PER_COPY),
             serial: 0,
@@ -50,7 +48,7 @@ impl KeptFlash {
     }
 
     /// Asks for a record to be kept.
-    fn want(&mut self, kept: Kept) {
+    fn want(&mut self, kept: KeptRecord<N>) {
         let mut bytes = vec![0; BYTES_MAX];
         let Ok(length) = kept.encode(&mut bytes) else {
             // No figure that the controller gives is out of range.
@@ -100,7 +98,7 @@ impl KeptFlash {
     }
 
     /// Writes what is kept now, if that is due.
-    pub(super) fn keep(&mut self, now: Kept) {
+    pub(super) fn keep(&mut self, now: KeptRecord<N>) {
         if now.is_due(&self.written, self.ago) {
             self.want(now);
         }
@@ -114,7 +112,7 @@ impl KeptFlash {
     }
 
     /// What a boot finds: the newer of the whole copies.
-    pub(super) fn load(&mut self) -> Result<Kept, KeptError> {
+    pub(super) fn load(&mut self) -> Result<KeptRecord<N>, KeptError> {
         let copies = self.flash.read_both();
         let empty = copies.iter().all(Option::is_none);
         let whole = copies.into_iter().flatten().filter_map(taken_apart);
@@ -122,7 +120,7 @@ impl KeptFlash {
         let read = match newest {
             Some((serial, record)) => {
                 self.serial = self.serial.max(serial);
-                Kept::decode(record)
+                KeptRecord::decode(record)
             }
             None if empty => Err(KeptError::Empty),
             None => Err(KeptError::NotWhole),
@@ -177,9 +175,9 @@ mod tests {
 
     #[test]
     fn cut_between_the_copies_the_newer_is_handed_out() {
-        let mut own = KeptFlash::fitted(Kept::NEW);
+        let mut own = KeptFlash::fitted(KeptRecord::<2>::NEW);
         for number in 1..5 {
-            let mut kept = Kept::NEW;
+            let mut kept = KeptRecord::NEW;
             kept.restraints.paused = Millis(number);
             own.want(kept.clone());
             own.power_cut(MS_PER_COPY);

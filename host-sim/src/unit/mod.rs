@@ -7,6 +7,7 @@
 mod canary;
 mod care;
 mod either;
+mod fewer;
 mod inside;
 mod kept;
 mod ours;

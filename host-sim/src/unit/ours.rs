@@ -3,55 +3,56 @@
 
 use dosewarden::alarm::AlarmId;
 use dosewarden::guard::units::Millis;
-use dosewarden::guard::{Record, Rule, TickClock};
+use dosewarden::guard::{Limits, Record, Rule, TickClock};
 use dosewarden::proof::{InterlockSet, ProofStep};
 use dosewarden::regulate::Standard;
 use dosewarden::settings::Settings;
+use dosewarden::store::KeptRecord;
 use dosewarden::{Controller, Outputs};
 
 use super::canary::Wrong;
 use super::care::CareDesk;
-use super::kept::{Kept, KeptFlash};
+use super::kept::KeptFlash;
 use super::persons::{self, Queue};
 use super::probes::Probes;
 use super::shown::{OWN_REASONS, alarm_names, status};
 use super::store::{MS_PER_COPY, Store};
 use super::wiring::Wiring;
 use super::{ControlUnit, InsideFault, RateFound, Reply, Told, UnitStatus};
-use crate::plant::{Commands, FeederCommand, MAX_FEEDERS, Senses};
-use crate::scenario::{CareAct, PersonAct, Scenario, SiteLimits, Work};
+use crate::plant::{Commands, FeederCommand, Senses};
+use crate::scenario::{CareAct, PersonAct, Scenario, Work};
 
 /// Buckets of the rolling hour: ten minutes each, and one more.
 pub(super) const HOUR: usize = 7;
 /// Buckets of the rolling day: an hour each, and one more.
 pub(super) const DAY: usize = 25;
 
-pub(super) type Ours<const B: usize> = Controller<MAX_FEEDERS, B, HOUR, DAY, Standard>;
+pub(super) type Ours<const N: usize, const B: usize> = Controller<N, B, HOUR, DAY, Standard>;
 
 /// What the free-running counter shows at the first start, so that every long run wraps it.
 const COUNTER_START_MS: u32 = u32::MAX - 3_600_000;
 
-/// The controller of the crate `dosewarden` as a control unit for so many bodies.
+/// The controller of the crate `dosewarden` as a control unit for so many feeders and bodies.
 ///
 /// What it keeps without power are two stores, of the guard's record and of what persons did and
 /// found, and the settings that it was commissioned with: a change of limits is kept at once.
-pub(super) struct OurUnit<const B: usize> {
-    pub(super) limits: SiteLimits<B>,
+pub(super) struct OurUnit<const N: usize, const B: usize> {
+    pub(super) limits: Limits<N, B>,
     /// Those that it was fitted with.
-    pub(super) fitted_limits: SiteLimits<B>,
-    pub(super) settings: Settings<MAX_FEEDERS>,
-    pub(super) regulators: [Standard; MAX_FEEDERS],
-    pub(super) cut_timers: [bool; MAX_FEEDERS],
+    pub(super) fitted_limits: Limits<N, B>,
+    pub(super) settings: Settings<N>,
+    pub(super) regulators: [Standard; N],
+    pub(super) cut_timers: [bool; N],
     pub(super) store: Store,
     /// Copies of both places that somebody keeps away.
     pub(super) away: [Option<Vec<u8>>; 2],
     /// What persons did and found, and what was learned.
-    pub(super) kept: KeptFlash,
+    pub(super) kept: KeptFlash<N>,
     /// The next loss of power finds a write of that under way.
     pub(super) tears_kept: bool,
     pub(super) wiring: Wiring,
-    pub(super) care: CareDesk,
-    pub(super) controller: Option<Ours<B>>,
+    pub(super) care: CareDesk<N>,
+    pub(super) controller: Option<Ours<N, B>>,
     pub(super) clock: TickClock,
     pub(super) counter_ms: u32,
     pub(super) persons: Queue,
@@ -64,28 +65,32 @@ pub(super) struct OurUnit<const B: usize> {
     pub(super) wrong: Option<Wrong>,
 }
 
-impl<const B: usize> OurUnit<B> {
+impl<const N: usize, const B: usize> OurUnit<N, B> {
     /// A new unit, its store erased, with these limits, a scenario's settings and regulators.
-    pub(super) fn new(scenario: &Scenario, limits: &SiteLimits<B>, wrong: Option<Wrong>) -> Self {
+    pub(super) fn new(
+        scenario: &Scenario,
+        (limits, settings): (Limits<N, B>, Settings<N>),
+        wrong: Option<Wrong>,
+    ) -> Self {
         let regulator = |index: usize| scenario.feeders.get(index).map(|plan| plan.regulator);
         let feeders = scenario.feeders.len();
         let water = scenario.plant.bodies.first();
         let probes = Probes::new(water.map_or(25.0, |body| body.temperature.at(0)));
         Self {
-            limits: limits.clone(),
             fitted_limits: limits.clone(),
-            settings: scenario.settings,
+            settings,
             regulators: core::array::from_fn(|index| regulator(index).unwrap_or(Standard::Never)),
             cut_timers: core::array::from_fn(|index| {
                 limits
                     .feeder(index)
                     .is_some_and(|spec| spec.cut_timer.is_fitted())
             }),
+            limits,
             store: Store::erased(),
             away: [None, None],
-            kept: KeptFlash::fitted(Kept {
+            kept: KeptFlash::fitted(KeptRecord {
                 upkeep: probes.kept(),
-                ..Kept::NEW
+                ..KeptRecord::NEW
             }),
             tears_kept: false,
             wiring: Wiring::of(scenario, probes),
@@ -96,7 +101,7 @@ impl<const B: usize> OurUnit<B> {
             persons: Queue::new(),
             reply: None,
             status: UnitStatus::default(),
-            record: vec![0; Ours::<B>::RECORD_LEN],
+            record: vec![0; Ours::<N, B>::RECORD_LEN],
             reasons: Rule::ALL
                 .iter()
                 .map(|rule| rule.name())
@@ -110,15 +115,39 @@ impl<const B: usize> OurUnit<B> {
     }
 }
 
+/// How long each feeder may run, by its permit of this tick.
+pub(super) trait Runs<const N: usize> {
+    /// Takes all permits.
+    fn runs(&mut self) -> [Option<Millis>; N];
+}
+
+impl Runs<2> for Outputs<'_, 2> {
+    fn runs(&mut self) -> [Option<Millis>; 2] {
+        [
+            self.permit::<0>().map(|permit| permit.run_max()),
+            self.permit::<1>().map(|permit| permit.run_max()),
+        ]
+    }
+}
+
+impl Runs<4> for Outputs<'_, 4> {
+    fn runs(&mut self) -> [Option<Millis>; 4] {
+        [
+            self.permit::<0>().map(|permit| permit.run_max()),
+            self.permit::<1>().map(|permit| permit.run_max()),
+            self.permit::<2>().map(|permit| permit.run_max()),
+            self.permit::<3>().map(|permit| permit.run_max()),
+        ]
+    }
+}
+
 /// Takes the permits of a tick to the contacts. A permit covers one tick: the next one decides
 /// anew, and without it everything is off.
-fn apply(outputs: &mut Outputs<'_, MAX_FEEDERS>, cut_timers: [bool; MAX_FEEDERS]) -> Commands {
-    let runs = [
-        outputs.permit::<0>().map(|permit| permit.run_max()),
-        outputs.permit::<1>().map(|permit| permit.run_max()),
-        outputs.permit::<2>().map(|permit| permit.run_max()),
-        outputs.permit::<3>().map(|permit| permit.run_max()),
-    ];
+fn apply<'g, const N: usize>(outputs: &mut Outputs<'g, N>, cut_timers: [bool; N]) -> Commands
+where
+    Outputs<'g, N>: Runs<N>,
+{
+    let runs = outputs.runs();
     let mut commands = Commands {
         master: outputs.master().is_some(),
         ..Commands::IDLE
@@ -135,7 +164,10 @@ fn apply(outputs: &mut Outputs<'_, MAX_FEEDERS>, cut_timers: [bool; MAX_FEEDERS]
     commands
 }
 
-impl<const B: usize> ControlUnit for OurUnit<B> {
+impl<const N: usize, const B: usize> ControlUnit for OurUnit<N, B>
+where
+    for<'g> Outputs<'g, N>: Runs<N>,
+{
     fn power_up(&mut self) {
         let copies = self.store.copies();
         let [first, second] = copies.map(|copy| {
@@ -145,7 +177,7 @@ impl<const B: usize> ControlUnit for OurUnit<B> {
             }
             Some(record)
         });
-        let (mut controller, _) = Ours::<B>::restore(
+        let (mut controller, _) = Ours::<N, B>::restore(
             self.limits.clone(),
             self.settings,
             self.regulators,
@@ -153,7 +185,7 @@ impl<const B: usize> ControlUnit for OurUnit<B> {
             second.as_ref(),
         );
         let is_new = copies.iter().all(Option::is_none);
-        let kept = Kept::to_start(self.kept.load(), is_new);
+        let kept = KeptRecord::to_start(self.kept.load(), is_new);
         kept.put_back(&mut controller);
         // Before its first tick no time without power has passed.
         let off = (self.counter_ms != COUNTER_START_MS).then_some(None);
@@ -216,7 +248,7 @@ impl<const B: usize> ControlUnit for OurUnit<B> {
         self.care.watch(controller, elapsed.millis(), &inputs);
         if !commands.feeders.iter().any(|one| one.on) && self.kept.is_looking() {
             let (upkeep, proofs) = (self.wiring.probes.upkeep(), self.care.tests());
-            self.kept.keep(Kept::of(controller, upkeep, proofs));
+            self.kept.keep(KeptRecord::of(controller, upkeep, proofs));
         }
         self.status = status(controller, self.feeders);
         self.status.ph = Some(inputs.facts.ph.value.0).filter(|_| !senses.ph.open);

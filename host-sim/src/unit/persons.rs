@@ -4,20 +4,19 @@ use std::collections::VecDeque;
 
 use dosewarden::alarm::{AlarmId, Shelving};
 use dosewarden::guard::units::{MilliPh, Millis};
-use dosewarden::guard::{Action, Authority, Lockout, Stage, State};
+use dosewarden::guard::{Action, Authority, Limits, Lockout, Stage, State};
 use dosewarden::{Act, ActResult, Person};
 
-use crate::plant::MAX_FEEDERS;
-use crate::scenario::{CareAct, PersonAct, SiteLimits};
+use crate::scenario::{CareAct, PersonAct};
 
 /// Acts that a person is about to do, one a tick.
 pub(super) type Queue = VecDeque<Person>;
 
 /// Puts what a person does into the queue. `alarms` are those that stand.
-pub(super) fn queue<const B: usize, const H: usize, const D: usize>(
+pub(super) fn queue<const N: usize, const B: usize, const H: usize, const D: usize>(
     act: &PersonAct,
-    state: &State<MAX_FEEDERS, B, H, D>,
-    limits: &SiteLimits<B>,
+    state: &State<N, B, H, D>,
+    limits: &Limits<N, B>,
     alarms: &[AlarmId],
     queue: &mut Queue,
 ) {
@@ -99,8 +98,8 @@ fn care(act: CareAct) -> Option<Act> {
 }
 
 /// The lockouts that stand, of the site and then of each feeder; only `named`, if it is.
-fn standing<const B: usize, const H: usize, const D: usize>(
-    state: &State<MAX_FEEDERS, B, H, D>,
+fn standing<const N: usize, const B: usize, const H: usize, const D: usize>(
+    state: &State<N, B, H, D>,
     named: Option<Lockout>,
 ) -> impl Iterator<Item = (Lockout, usize)> {
     let site = state.site_lockouts.iter().map(|one| (one, 0));

@@ -2,7 +2,7 @@
 //! reading, and what persons do about them.
 
 use dosewarden::guard::units::{Fitted, MilliPh, Millis, Millivolts};
-use dosewarden::guard::{Authority, Governor, Health, Reading};
+use dosewarden::guard::{Authority, Governor, Health, Limits, Reading};
 use dosewarden::probe::{
     Age, Calibration, CentiCelsius, ChlorineTest, ConditionLimits, ConditionSpec, Conditioned,
     FrontReading, KitTest, Lead, MicrogramsPerL, Microvolts, OrpSetup, PhSetup, ProbeInput,
@@ -13,8 +13,8 @@ use dosewarden::upkeep::{Kept, Upkeep, UpkeepAct, UpkeepRefused, UpkeepSetup};
 use dosewarden::water_tests::{TestedValue, WaterTests};
 
 use super::ours::Ours;
-use crate::plant::{MAX_FEEDERS, ProbeSense};
-use crate::scenario::{SiteLimits, Work};
+use crate::plant::ProbeSense;
+use crate::scenario::Work;
 
 /// One count of a converter of 16 bits and 2.048 V full scale, uV.
 const COUNT_UV: f64 = 62.5;
@@ -133,9 +133,9 @@ impl Probes {
     }
 
     /// Tells the unit of some work on a probe or a test of the water.
-    pub(super) fn work<const B: usize>(
+    pub(super) fn work<const N: usize, const B: usize>(
         &mut self,
-        controller: &mut Ours<B>,
+        controller: &mut Ours<N, B>,
         by: Authority,
         work: Work,
     ) -> Result<(), UpkeepRefused> {
@@ -178,10 +178,10 @@ impl Probes {
     }
 
     /// Sets regulators that ORP governs to the anchor. A regulator by band keeps its own.
-    pub(super) fn set_point<const B: usize>(
+    pub(super) fn set_point<const N: usize, const B: usize>(
         &self,
-        limits: &SiteLimits<B>,
-        regulators: &mut [Standard; MAX_FEEDERS],
+        limits: &Limits<N, B>,
+        regulators: &mut [Standard; N],
     ) {
         let Some(anchor) = self.upkeep.anchor() else {
             return;

@@ -4,8 +4,8 @@ use super::RateFound;
 use super::ours::Ours;
 
 /// `None` if nothing is looked at: neither the water's answers nor the drum's level.
-pub(super) fn found<const B: usize>(
-    controller: &Ours<B>,
+pub(super) fn found<const N: usize, const B: usize>(
+    controller: &Ours<N, B>,
     feeder: usize,
     by_level: bool,
 ) -> Option<RateFound> {

@@ -36,7 +36,10 @@ pub(super) fn alarm_bit(id: AlarmId) -> u64 {
 }
 
 /// What the controller shows after a tick.
-pub(super) fn status<const B: usize>(controller: &Ours<B>, feeders: usize) -> UnitStatus {
+pub(super) fn status<const N: usize, const B: usize>(
+    controller: &Ours<N, B>,
+    feeders: usize,
+) -> UnitStatus {
     let mut status = UnitStatus::default();
     let state = controller.guard().state();
     status.needs_person = !state.site_lockouts.is_empty();

@@ -82,13 +82,13 @@ impl Wiring {
 
     /// What the controller is told of a tick. `is_steady`: water has moved past the probes for a
     /// while.
-    pub(super) fn read(
+    pub(super) fn read<const N: usize>(
         &mut self,
         dt_ms: u32,
         senses: &Senses,
         saved: Option<Ticket>,
         is_steady: bool,
-    ) -> Inputs<MAX_FEEDERS> {
+    ) -> Inputs<N> {
         let mut facts = Facts::UNKNOWN;
         facts.flow_switch = Reading::now(senses.flow_switch);
         let flow = senses

@@ -47,8 +47,7 @@ fn refusals(pool: &Pool) -> Vec<String> {
 
 /// Interlocks without a proof test that passed.
 fn unproven(pool: &Pool) -> Vec<Interlock> {
-    let proofs = pool.unit().proof_tests().proofs();
-    let lacks = |one: &Interlock| proofs.of(*one).took_ms().is_none();
+    let lacks = |one: &Interlock| pool.unit().proof(*one).took_ms().is_none();
     pool.unit().interlocks().iter().filter(lacks).collect()
 }
 
@@ -108,8 +107,7 @@ fn a_dead_interlock_fails_and_the_round_goes_on_with_the_others() {
     pool.set_fault(PlantFault::PumpContactStuckOn);
     round(&mut pool, ProofsOf::WithoutFeed);
     pool.run_for_ms(2 * HOUR_MS);
-    let proofs = *pool.unit().proof_tests().proofs();
-    assert!(proofs.of(Interlock::PumpContact).has_failed());
+    assert!(pool.unit().proof(Interlock::PumpContact).has_failed());
     let feedback = [0, 1].map(Interlock::Feedback);
     assert_eq!(
         unproven(&pool),
@@ -127,9 +125,9 @@ fn a_welded_series_contact_is_seen_by_the_person_who_pushes_a_contactor_in() {
     pool.set_fault(PlantFault::MasterWelded);
     round(&mut pool, ProofsOf::WithoutFeed);
     pool.run_for_ms(2 * HOUR_MS);
-    let proofs = *pool.unit().proof_tests().proofs();
-    assert!(proofs.of(Interlock::MasterContact).has_failed());
-    assert!(proofs.of(Interlock::FlowSwitch).took_ms().is_some());
+    let proof = |one| pool.unit().proof(one);
+    assert!(proof(Interlock::MasterContact).has_failed());
+    assert!(proof(Interlock::FlowSwitch).took_ms().is_some());
 }
 
 #[test]

@@ -94,7 +94,7 @@ fn alarm(pool: &Pool, name: &str) -> bool {
 }
 
 fn step(pool: &Pool) -> Option<ProofStep> {
-    pool.unit().proof_tests().run().map(|run| run.step())
+    pool.unit().proof_waits_for()
 }
 
 /// Nothing was broken but how well the water was kept: nothing was fed for a while.
@@ -139,10 +139,9 @@ fn prove_all(pool: &mut Pool) {
         let lifted = PlantFault::Feeder(feeder, FeederFault::LevelStuckEmpty);
         prove_by_fault(pool, one, lifted);
     }
-    let proofs = pool.unit().proof_tests().proofs();
     let both = [Interlock::FlowSwitch, Interlock::PumpContact];
     for one in levels.into_iter().chain(both) {
-        assert!(proofs.of(one).took_ms().is_some(), "{one:?}");
+        assert!(pool.unit().proof(one).took_ms().is_some(), "{one:?}");
     }
 }
 
@@ -254,12 +253,7 @@ fn an_interlock_that_is_dead_fails_its_test_and_feed_is_held_until_one_passes() 
     // The person says so, and the pump runs on: its contact gives no sign.
     done(&mut pool, CareAct::Trip);
     pool.run_for_ms(10_000);
-    let record = |pool: &Pool| {
-        pool.unit()
-            .proof_tests()
-            .proofs()
-            .of(Interlock::PumpContact)
-    };
+    let record = |pool: &Pool| pool.unit().proof(Interlock::PumpContact);
     assert!(record(&pool).has_failed() && alarm(&pool, "proof_overdue"));
     let before = all_fed(&pool);
     pool.run_for_ms(3 * HOUR_MS);
