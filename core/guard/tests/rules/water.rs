@@ -3,7 +3,7 @@
 use super::bench::ask;
 use super::{ACID_FEEDER, CHLORINE_FEEDER, feeding_acid, feeding_chlorine, limits, refused};
 use dosewarden_guard::units::{Body, MilliPh, Millis, Millivolts};
-use dosewarden_guard::{Action, Clear, Fitted, Health, Product, Reading, Rule};
+use dosewarden_guard::{Action, Clear, Decision, Fitted, Health, Product, Reading, Rule};
 
 #[test]
 fn flow_proven() {
@@ -202,6 +202,31 @@ fn line_clear() {
         }
     }
     assert!(bench.tick(ask(45, 0)).feeders[0].run.0 > 0);
+}
+
+#[test]
+fn line_clear_after_the_overrun_needs_nobody() {
+    let mut bench = feeding_acid(limits(|_| {}));
+    bench.facts.flow_switch.value = false;
+    // The longest tick, and the drive's off delay: what a sudden loss of flow may cost.
+    bench.tick_with(2000, ask(45, 0), None);
+    bench.tick(ask(45, 0));
+    let state = bench.guard.state();
+    assert_eq!(state.line.standing[ACID_FEEDER], Millis(2200));
+    assert!(state.feeder_lockouts[ACID_FEEDER].is_empty() && state.site_lockouts.is_empty());
+}
+
+#[test]
+fn one_at_a_time_while_a_permit_of_the_other_ends() {
+    let mut bench = feeding_acid(limits(|_| {}));
+    let purge = Millis::from_secs(45);
+    let clears =
+        |decision: &Decision<2>| decision.feeders[CHLORINE_FEEDER].clears(Rule::OneAtATime);
+    // It had a permit until now, and no feedback tells that it is off.
+    let decision = bench.tick(ask(0, 60));
+    assert_eq!(clears(&decision), Clear::OtherOffThen(purge));
+    let decision = bench.tick(ask(0, 60));
+    assert_eq!(clears(&decision), Clear::AfterFlow(purge));
 }
 
 #[test]
