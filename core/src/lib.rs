@@ -59,6 +59,8 @@
 //! [`Controller::why`] says for each feeder what stands in the way, what clears it, and where to
 //! look first; [`Obstacle`] and [`ClearWords`] have words that fit a display of 4 x 20 letters.
 //!
+//! New here? The [tour] goes from the first build to the pool.
+//!
 //! # What it is not
 //! Not a certified safety function. A hard-wired interlock in series with the feed pumps stays, and
 //! so does a hardware dead man that drops the master line when the program hangs. Local codes and
@@ -117,6 +119,7 @@ pub mod stages;
 pub mod stock;
 #[cfg(feature = "store")]
 pub mod store;
+pub mod tour;
 mod turns;
 mod under;
 pub mod upkeep;
