@@ -68,7 +68,7 @@
 //! ```
 //! Then let the simulator break things: `dosewarden run` lives a pool with your limits, `dosewarden campaign` tries 104
 //! faults and their pairs on it, `dosewarden explore` walks the guard through every state of six small sites.
-//! `examples/firmware` has the controller of each board in the loop with the simulated pool, over a serial line; a
+//! `examples/firmware` has a Cortex-M3 in the loop with the simulated pool, over a serial line; a
 //! controller that is not ours is judged by its log (`dosewarden audit`).
 //!
 //! # 5. In the field

@@ -38,5 +38,5 @@ fn ends(text: &str) -> (&str, &str) {
     let rows = text.lines().filter(|line| !line.starts_with('#'));
     let mut times = rows.skip(1).filter_map(|line| line.split(',').next());
     let first = times.next().unwrap_or_default();
-    (first, times.next_back().unwrap_or(first))
+    (first, times.last().unwrap_or(first))
 }
