@@ -1,6 +1,7 @@
 //! Runs a scenario to its end, watching.
 
 mod bodies;
+mod cautions;
 mod spans;
 mod summary;
 mod text;
@@ -8,11 +9,13 @@ mod trace;
 mod watch;
 
 pub use bodies::{BodyFeed, BodySummary, BodyTime};
+pub use cautions::CAUTIONS;
 pub use spans::Spans;
 pub use summary::{
     AlarmSummary, BandSummary, FeederSummary, LogEntry, OracleSummary, RateSummary, RefusalSummary,
     SUMMARY_VERSION, Summary,
 };
+#[cfg(feature = "tools")]
 pub(crate) use summary::{for_people, log_entry};
 pub(crate) use text::figure;
 pub use trace::Trace;
