@@ -37,35 +37,50 @@
 //! | [`mod@why`] | what kept a feeder from feeding, from the trace of a run |
 //! | [`audit`], [`recorded`] | a recorded log of any controller, judged against a site's limits, and how one is read |
 //! | [`explore`] | the guard alone, walked to the end of its state space |
-//! | [`cli`] | the binary `dosewarden` |
+//! | `cli` | the binary `dosewarden`, with the feature of that name, which is there by default |
+//!
+//! Features: `cli` is the command line and is there by default; `tools`, which it needs, is all that stands around the
+//! pool (`audit`, `campaign`, `evidence`, `explain`, `explore`, `plan`, `report`, `rules`, `visit`).
 //!
 //! Transcendental functions come from the crate `libm`, chance from one seed: the same scenario and
 //! unit give the same run, bit for bit, on every platform.
 
 #![forbid(unsafe_code)]
 
+#[cfg(feature = "tools")]
 pub mod audit;
+#[cfg(feature = "tools")]
 pub mod campaign;
+#[cfg(feature = "cli")]
 pub mod cli;
 #[cfg(test)]
 mod closed_loop;
+mod csv_errors;
+#[cfg(feature = "tools")]
 pub mod evidence;
+#[cfg(feature = "tools")]
 pub mod explain;
+#[cfg(feature = "tools")]
 pub mod explore;
 pub mod fault;
 pub mod judge;
 pub mod oracle;
+#[cfg(feature = "tools")]
 pub mod plan;
 pub mod plant;
 pub mod pool;
+#[cfg(feature = "tools")]
 pub mod recorded;
+#[cfg(feature = "tools")]
 pub mod report;
+#[cfg(feature = "tools")]
 pub mod rules;
 pub mod run;
 pub mod scenario;
 #[cfg(any(test, feature = "strategies"))]
 pub mod strategies;
 pub mod unit;
+#[cfg(feature = "tools")]
 pub mod visit;
 pub mod water;
 pub mod why;

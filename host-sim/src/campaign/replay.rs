@@ -13,7 +13,7 @@ use crate::fault::Part;
 use crate::plant::ProbeId;
 use crate::run::{figure, for_people, log_entry};
 use crate::scenario::clock::{DAY_MS, show_exactly};
-use crate::scenario::{InputError, Scenario};
+use crate::scenario::{InputError, Scenario, edited};
 use crate::unit::Canary;
 
 /// Drive-on times nearer to each other than this are told as one.
@@ -231,31 +231,6 @@ fn timeline(subject: &Subject, failure: &Failure) -> Result<Vec<String>, super::
         .collect())
 }
 
-/// The text of a scenario, with other words in `[scenario]` and without `[held_to.kept]`: how well the water is kept
-/// is no question while something is broken.
-fn edited(text: &str, values: &[(&str, String)]) -> String {
-    let mut out = String::new();
-    let mut table = "";
-    for line in text.lines() {
-        if line.starts_with('[') {
-            table = line;
-        }
-        let key = line.split('=').next().map_or("", str::trim);
-        let replaced = table == "[scenario]" && values.iter().any(|(name, _)| *name == key);
-        if replaced || table == "[held_to.kept]" {
-            continue;
-        }
-        out.push_str(line);
-        out.push('\n');
-        if line == "[scenario]" {
-            for (name, value) in values {
-                let _ = writeln!(out, "{name} = {value}");
-            }
-        }
-    }
-    out
-}
-
 fn text(
     subject: &Subject,
     failure: &Failure,
@@ -292,7 +267,8 @@ fn text(
         ("ends_at", quoted(&show_exactly(failure.end_ms))),
         ("expect_broken", format!("[{}]", list.join(", "))),
     ];
-    text.push_str(&edited(&subject.text, &values));
+    // How well the water is kept is no question while something is broken.
+    text.push_str(&edited(&subject.text, &values, &["[held_to.kept]"]));
     let names = subject.scenario.feeder_names();
     for one in &failure.chosen {
         let at = show_exactly(one.at_ms);

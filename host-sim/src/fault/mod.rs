@@ -5,7 +5,7 @@
 //!
 //! Invariant: a fault that a site cannot have says why, and is never taken for one that was passed.
 
-#[cfg(test)]
+#[cfg(all(test, feature = "tools"))]
 mod changes;
 mod chemistry;
 mod clock;
@@ -17,7 +17,7 @@ mod power;
 mod probe;
 mod size;
 mod storage;
-#[cfg(test)]
+#[cfg(all(test, feature = "tools"))]
 mod tests;
 mod water_path;
 

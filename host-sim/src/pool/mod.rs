@@ -259,6 +259,19 @@ impl<U: ControlUnit> SimPool<U> {
         self.player.add(more);
     }
 
+    /// From now on as a scenario with these events would: those whose time is past are left out, and the others take
+    /// the place of what is still to come. With the events that it had and new ones the run is the same, bit for bit,
+    /// as if all had been there from the start.
+    pub fn replace_events(&mut self, mut events: Vec<Event>) {
+        if self.now_ms() > 0 {
+            // What was due at the start of the last tick was played in it.
+            let played_to_ms = self.clock_ms().saturating_sub(u64::from(self.tick_ms));
+            events.retain(|event| event.at_ms > played_to_ms);
+        }
+        events.sort_by_key(|event| event.at_ms);
+        self.player.replace(events);
+    }
+
     /// Whether nothing is still to come up to `until_ms` from midnight before day 1, and all power is there.
     #[must_use]
     pub fn is_past_events(&self, until_ms: u64) -> bool {

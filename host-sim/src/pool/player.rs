@@ -124,6 +124,12 @@ impl Player {
         self.events.sort_by_key(|event| event.at_ms);
     }
 
+    /// Other events in the place of those that are still to come. What waits for its trigger goes on waiting.
+    pub(crate) fn replace(&mut self, events: Vec<Event>) {
+        self.events = events;
+        self.next = 0;
+    }
+
     /// Whether nothing is still to come but what lies past `until_ms`.
     pub(crate) fn is_done(&self, until_ms: u64) -> bool {
         let later = self.events.get(self.next);

@@ -4,12 +4,12 @@ use std::io::Read;
 
 use csv::{Position, ReaderBuilder, StringRecord, Trim};
 
-use super::errors::{csv_error, wrong};
 use super::map::{FeederMap, LogMap, Measured, ProbeMap};
 use super::time::{Form, minute_of_day};
 use crate::audit::{
     Bounds, Columns, FeederColumns, FeederRow, Log, ProbeColumns, Reading, Row, usual_ms,
 };
+use crate::csv_errors::{csv_error, wrong};
 use crate::plant::Product;
 use crate::scenario::InputError;
 

@@ -28,7 +28,6 @@
 //! # Ok::<(), dosewarden_sim::scenario::InputError>(())
 //! ```
 
-mod errors;
 mod log;
 mod map;
 mod site;
@@ -36,7 +35,6 @@ mod site;
 mod tests;
 mod time;
 
-pub(crate) use errors::{csv_error, wrong};
 pub use log::read_log;
 pub use map::{FeederMap, LogMap, Measured, ProbeMap};
 pub use site::{bounds, load_site};

@@ -98,7 +98,8 @@ pub struct TakenOut {
 }
 
 /// In what shape pages are shown.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, clap::ValueEnum)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "cli", derive(clap::ValueEnum))]
 pub enum Shape {
     /// Plain text.
     #[default]

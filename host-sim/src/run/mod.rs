@@ -1,6 +1,7 @@
 //! Runs a scenario to its end, watching.
 
 mod bodies;
+mod cautions;
 mod spans;
 mod summary;
 mod text;
@@ -8,12 +9,14 @@ mod trace;
 mod watch;
 
 pub use bodies::{BodyFeed, BodySummary, BodyTime};
+pub use cautions::CAUTIONS;
 pub use spans::Spans;
+#[cfg(feature = "tools")]
+pub(crate) use summary::for_people;
 pub use summary::{
     AlarmSummary, BandSummary, FeederSummary, LogEntry, OracleSummary, RateSummary, RefusalSummary,
-    SUMMARY_VERSION, Summary,
+    SUMMARY_VERSION, Summary, log_entry, oracle,
 };
-pub(crate) use summary::{for_people, log_entry};
 pub(crate) use text::figure;
 pub use trace::Trace;
 pub use watch::{AlarmTime, Band, Dose, Point, Refusals, Watch};

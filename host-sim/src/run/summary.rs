@@ -237,7 +237,9 @@ pub(crate) fn for_people(unit: &'static str) -> (f64, &'static str) {
     }
 }
 
-fn oracle(finding: &Finding, start_ms: u64) -> OracleSummary {
+/// What an oracle found, of a run that began `start_ms` after midnight before day 1.
+#[must_use]
+pub fn oracle(finding: &Finding, start_ms: u64) -> OracleSummary {
     let mut summary = OracleSummary {
         name: finding.name,
         hazards: finding.hazard.to_vec(),
@@ -348,7 +350,9 @@ fn alarms(watch: &Watch, names: &[String]) -> Vec<AlarmSummary> {
 }
 
 /// A line of the log, in words.
-pub(crate) fn log_entry(line: &LogLine, names: &[String]) -> LogEntry {
+/// A line of the log in words; `names` are the feeders'.
+#[must_use]
+pub fn log_entry(line: &LogLine, names: &[String]) -> LogEntry {
     let words = match &line.what {
         LogWhat::Act(act) => words::act(act, names),
         LogWhat::FaultEnded(Ending::Plant(fault)) => words::act(&Act::FaultEnds(*fault), names),

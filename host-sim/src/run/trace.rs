@@ -176,6 +176,14 @@ impl<W: Write> Trace<W> {
         Ok(())
     }
 
+    /// Hands on what is still held back of the rows so far.
+    ///
+    /// # Errors
+    /// What writing gives.
+    pub fn flush(&mut self) -> Result<(), csv::Error> {
+        Ok(self.out.flush()?)
+    }
+
     /// Ends the trace.
     ///
     /// # Errors

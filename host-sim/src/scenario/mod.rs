@@ -29,6 +29,7 @@ mod check;
 mod circulation;
 pub mod clock;
 mod control;
+mod edited;
 pub(crate) mod entry;
 pub(crate) mod error;
 mod faults;
@@ -52,6 +53,7 @@ mod work;
 
 pub use care::{CareAct, CarePlan, ProofsOf};
 pub use control::HeldTo;
+pub use edited::edited;
 pub use error::InputError;
 pub use limits::SiteLimits;
 pub use person::PersonAct;

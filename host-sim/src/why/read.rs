@@ -6,7 +6,7 @@ use csv::{Position, ReaderBuilder, StringRecord, Trim};
 use dosewarden::Obstacle;
 
 use super::token::{self, PHASES};
-use crate::recorded::{csv_error, wrong};
+use crate::csv_errors::{csv_error, wrong};
 use crate::scenario::{InputError, clock};
 
 /// A feeder in one row.

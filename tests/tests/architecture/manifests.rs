@@ -3,7 +3,7 @@
 use toml::{Table, Value};
 
 /// Folder of each package, and which of our packages it may use. Tests may use all.
-pub(crate) const ALLOWED: [(&str, &[&str]); 6] = [
+pub(crate) const ALLOWED: [(&str, &[&str]); 7] = [
     ("core/guard", &[]),
     ("core", &["dosewarden-guard"]),
     ("host-sim", &["dosewarden"]),
@@ -13,6 +13,7 @@ pub(crate) const ALLOWED: [(&str, &[&str]); 6] = [
     ),
     ("tests/compile-fail", &["dosewarden-guard"]),
     ("tests/laws", &["dosewarden-guard"]),
+    ("examples/browser", &["dosewarden", "dosewarden-sim"]),
 ];
 
 const KINDS: [&str; 3] = ["dependencies", "dev-dependencies", "build-dependencies"];
