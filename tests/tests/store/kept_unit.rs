@@ -18,7 +18,7 @@ fn pool() -> SimPool<DosewardenUnit> {
 }
 
 /// The restraints after a pause of 6 h, this fault, and a cut.
-fn after(faults: &[InsideFault]) -> Restraints<4> {
+fn after(faults: &[InsideFault]) -> Restraints<2> {
     let mut pool = pool();
     pool.act(Act::Person(PersonAct::Pause(6 * u64::from(HOUR_MS))));
     pool.run_for_ms(60_000);
