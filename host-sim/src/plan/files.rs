@@ -53,7 +53,7 @@ fn render(template: &str, site: &Site, figures: &Figures, second: Option<&Figure
         purge_s => tidy(figures.purge_s.ceil()),
         ph_wanted => tidy(wanted.ph),
         ph_high => tidy(wanted.ph + 0.3),
-        ph_low => tidy((figures.acid_cutoff - 0.1).max(6.8)),
+        ph_low => tidy((figures.acid_cutoff - 0.05).max(6.8)),
         orp_low => tidy(orp_low(site, figures)),
         orp_high => tidy((figures.orp_cutoff_mv + 20.0).min(880.0)),
         flow_absent_h => tidy((25.0 - site.pump_h()).max(2.0)),
