@@ -113,7 +113,7 @@ pub const SPEC: LimitsSpec<2, 1> = LimitsSpec {
 pub const SETTINGS: SettingsSpec<2> = SettingsSpec {
     alarms: AlarmSettings {
         ph: ValueAlarms {
-            low: 7100,
+            low: 7150,
             high: 7700,
             dead_band: 50,
             rate: None,

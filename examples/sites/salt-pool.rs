@@ -113,7 +113,7 @@ pub const SPEC: LimitsSpec<2, 1> = LimitsSpec {
 pub const SETTINGS: SettingsSpec<2> = SettingsSpec {
     alarms: AlarmSettings {
         ph: ValueAlarms {
-            low: 7200,
+            low: 7250,
             high: 7800,
             dead_band: 50,
             rate: None,

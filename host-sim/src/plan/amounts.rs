@@ -2,7 +2,9 @@
 
 use super::care;
 use super::feeder::SiteFeeder;
+use super::peak;
 use super::site::Site;
+use super::supply;
 use super::work::{
     CHLORINE_MAX_MG_L, CellFigures, Custom, DRIVE_OFF_S, FREE_ALKALI_EQ_L, FeederFigures, Figures,
     PH_FLOOR, TICK_GAP_S, TOLERANCE, ph_after, water,
@@ -139,8 +141,12 @@ impl Worked<'_> {
         let expected = self.figures.chlorine_mg_l_day;
         one.per_tenth = 0.1 * per_mg_l;
         one.expected_per_day = expected * per_mg_l;
-        one.day_cap = (1.5 * expected).max(custom.chlorine_cycle_mg_l) * per_mg_l;
-        let hour = custom.chlorine_hour_mg_l.min(CHLORINE_MAX_MG_L - wanted);
+        let day = (1.5 * expected).max(custom.chlorine_cycle_mg_l);
+        // Where a day's cap has to last for longer it grows, up to what may be there at once.
+        let days = supply::days_of_a_cap(site);
+        one.day_cap = day.max((day * days).min(CHLORINE_MAX_MG_L - wanted)) * per_mg_l;
+        let peak = peak::HOUR_OVER_PEAK * self.figures.chlorine_mg_l_peak_h;
+        let hour = (custom.chlorine_hour_mg_l.max(peak)).min(CHLORINE_MAX_MG_L - wanted);
         one.hour_cap = (hour * per_mg_l).min(one.day_cap);
         one.cycle_cap = if feeder.is_liquid() {
             (custom.chlorine_cycle_mg_l * per_mg_l).min(one.hour_cap)

@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::feeder::SiteFeeder;
 use super::site::Site;
+use super::supply;
 use super::work::{Custom, FREE_ALKALI_EQ_L, Figures, water};
 use crate::water::units::CHLORINE_MG_PER_MMOL;
 use crate::water::{Reagent, WaterError};
@@ -43,13 +44,15 @@ impl PlannedCare {
         let custom = Custom::of(site.kind);
         // A day of the pump shows morning and evening, sun and bathers. Our choice.
         let day_h = site.pump_h().ceil().clamp(1.0, 24.0) as u16;
+        // As the controller counts days.
+        let counted = |days: f64| supply::counted_days(site, days).floor().clamp(1.0, 366.0) as u16;
         Self {
             observe_h: day_h.min(custom.observe_h_max),
             // Our choice: some ten doses of acid.
             reduced_h: 3 * day_h,
-            proof_every_days: custom.proof_test_days,
-            alkalinity_every_days: site.next_test_days.floor().clamp(1.0, 366.0) as u16,
-            cyanurate_every_days: TestedValue::Cyanurate.usual().every_days,
+            proof_every_days: counted(f64::from(custom.proof_test_days)).into(),
+            alkalinity_every_days: counted(site.next_test_days),
+            cyanurate_every_days: counted(f64::from(TestedValue::Cyanurate.usual().every_days)),
             cold_below_c: COLD_BELOW_C,
         }
     }

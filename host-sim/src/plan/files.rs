@@ -10,6 +10,7 @@ use super::findings::ALKALINITY_MIN_MG_L;
 use super::life;
 use super::second::SecondBody;
 use super::site::{Site, Wanted};
+use super::supply;
 use super::work::{
     DRIVE_OFF_S, FREE_ALKALI_EQ_L, FeederFigures, Figures, ORP_PER_DECADE_MV, TICK_GAP_S, water,
 };
@@ -52,7 +53,7 @@ fn render(template: &str, site: &Site, figures: &Figures, second: Option<&Figure
         purge_s => tidy(figures.purge_s.ceil()),
         ph_wanted => tidy(wanted.ph),
         ph_high => tidy(wanted.ph + 0.3),
-        ph_low => tidy((figures.acid_cutoff - 0.1).max(6.8)),
+        ph_low => tidy((figures.acid_cutoff - 0.05).max(6.8)),
         orp_low => tidy(orp_low(site, figures)),
         orp_high => tidy((figures.orp_cutoff_mv + 20.0).min(880.0)),
         flow_absent_h => tidy((25.0 - site.pump_h()).max(2.0)),
@@ -72,7 +73,7 @@ fn render(template: &str, site: &Site, figures: &Figures, second: Option<&Figure
         second => both.map(|(body, figures)| second_body(site, body, figures)),
         deeds => life::deeds(site, figures, second).into_iter()
             .map(|deed| context! { at => deed.at, lines => deed.lines }).collect::<Vec<_>>(),
-        ..merge_maps([of_pool(site, figures), of_flow(site)])
+        ..merge_maps([of_pool(site, figures), of_flow(site), of_supply(site)])
     };
     environment
         .render_str(template, values)
@@ -109,6 +110,20 @@ pub(super) fn of_pool(site: &Site, figures: &Figures) -> minijinja::Value {
             share => tidy(c.share * 100.0), exchange => tidy(c.exchange_min),
             standing => tidy(c.standing_min),
         }),
+    }
+}
+
+/// What feeds the controller, and its clock.
+fn of_supply(site: &Site) -> minijinja::Value {
+    let (hours, ratio) = supply::off_credit(site);
+    let with_pump = supply::is_with_pump(site);
+    context! {
+        with_pump => with_pump,
+        clock => if site.clock { "fitted" } else { "not fitted" },
+        knows_time => if site.clock || !with_pump { "true" } else { "false" },
+        off_credit_h => hours,
+        off_credit_ms => hours * 3_600_000,
+        off_credit_ratio => ratio,
     }
 }
 

@@ -3,7 +3,9 @@
 use serde::Serialize;
 
 use super::files::reduced_share;
+use super::peak;
 use super::site::{PoolKind, Site};
+use super::supply;
 use super::valves;
 use super::work::{Figures, TICK_GAP_S};
 use dosewarden::guard::Product;
@@ -69,12 +71,13 @@ impl Found {
 #[must_use]
 pub(super) fn findings(site: &Site, figures: &Figures, second: Option<&Figures>) -> Vec<Finding> {
     let mut found = Found(Vec::new());
-    power(site, &mut found);
+    supply::findings(site, figures, &mut found);
     water(site, figures, &mut found);
     for index in 0..site.feeders.len() {
         rates(site, figures, index, &mut found);
         too_large(site, figures, index, &mut found);
         amounts(site, figures, index, &mut found);
+        peak::findings(site, figures, index, &mut found);
         stages(figures, index, &mut found);
     }
     wiring(site, &mut found);
@@ -84,6 +87,7 @@ pub(super) fn findings(site: &Site, figures: &Figures, second: Option<&Figures>)
         for index in 0..site.feeders.len() {
             too_large(&body.site, other, index, &mut own);
             amounts(&body.site, other, index, &mut own);
+            peak::findings(&body.site, other, index, &mut own);
             stages(other, index, &mut own);
         }
         for mut finding in own.0 {
@@ -94,25 +98,6 @@ pub(super) fn findings(site: &Site, figures: &Figures, second: Option<&Figures>)
     }
     found.0.sort_by_key(|finding| finding.severity);
     found.0
-}
-
-fn power(site: &Site, found: &mut Found) {
-    if site.powered_h >= 24.0 || site.clock {
-        return;
-    }
-    let days = 24.0 / site.powered_h;
-    found.error(
-        "no_clock",
-        format!(
-            "the controller has power for {:.0} h a day and no real-time clock: time without power does not count, \
-             so a day's cap has to last for {days:.1} days (the pool gets {:.0} % of what it may have), and a test that is 30 \
-             days old looks {:.0} days old",
-            site.powered_h,
-            100.0 / days,
-            30.0 / days
-        ),
-        "feed the controller from a supply that is always on, or fit a real-time clock with a battery",
-    );
 }
 
 fn water(site: &Site, figures: &Figures, found: &mut Found) {

@@ -26,11 +26,13 @@ mod feeder;
 mod files;
 mod findings;
 mod life;
+mod peak;
 mod prepare;
 mod second;
 mod sheet;
 mod site;
 mod stages;
+mod supply;
 #[cfg(test)]
 mod tests;
 #[cfg(test)]

@@ -80,19 +80,6 @@ fn a_tube_of_another_size_is_an_error_that_says_so() {
 }
 
 #[test]
-fn power_for_eight_hours_without_a_clock_is_an_error_in_numbers() {
-    let text = HOME_POOL
-        .replace("powered = \"24 h\"", "powered = \"8 h\"")
-        .replace("clock = \"fitted\"", "clock = \"not fitted\"");
-    let plan = plan(&text);
-    let found = &plan.findings[0];
-    assert_eq!((found.name, found.severity), ("no_clock", Severity::Error));
-    assert!(found.what.contains("3.0 days"), "{}", found.what);
-    let clock = HOME_POOL.replace("powered = \"24 h\"", "powered = \"8 h\"");
-    assert!(!names(&super::Plan::of(&site(&clock)).unwrap()).contains(&"no_clock"));
-}
-
-#[test]
 fn a_day_s_cap_at_once_ends_at_the_floor_and_an_hour_of_chlorine_under_ten() {
     for (file, text) in SITES {
         let plan = plan(text);

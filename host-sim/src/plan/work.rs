@@ -5,6 +5,7 @@ use serde::Serialize;
 
 use super::amounts::Worked;
 use super::care::CheckFigures;
+use super::peak;
 use super::site::{PoolKind, Site};
 use crate::plant::BATHER_CHLORINE_G;
 use crate::water::units::{CACO3_MG_PER_MEQ, CHLORINE_MG_PER_MMOL};
@@ -20,10 +21,10 @@ pub const CUTOFF_MIN: f64 = 7.0;
 pub const CHLORINE_MAX_MG_L: f64 = 10.0;
 /// Loss of chlorine that no cyanurate holds at noon, 1/h (about 90 % in 2 to 3 h: White 1972,
 /// second-hand), over half a sine of 14 h.
-const SUN_PER_H: f64 = 1.0;
+pub(super) const SUN_PER_H: f64 = 1.0;
 const DAYLIGHT_H: f64 = 14.0;
 /// Loss day and night, 1/h. Our choice.
-const BACKGROUND_PER_H: f64 = 0.005;
+pub(super) const BACKGROUND_PER_H: f64 = 0.005;
 /// Caustic soda of hypochlorite besides what its chlorine brings, eq/L. Our choice.
 pub(crate) const FREE_ALKALI_EQ_L: f64 = 0.15;
 /// ORP gained for ten times the HOCl, mV (common practice, no source).
@@ -163,6 +164,10 @@ pub struct Figures {
     pub alkalinity_lowest_mg_l: f64,
     /// Chlorine that is used a day, mg/L.
     pub chlorine_mg_l_day: f64,
+    /// Chlorine that is used in the busiest hour where the wanted chlorine stands, mg/L.
+    pub chlorine_mg_l_peak_h: f64,
+    /// The same where the least does.
+    pub chlorine_mg_l_least_h: f64,
     /// ORP that is held, mV.
     pub orp_set_mv: f64,
     /// ORP that 1 mg/L of HOCl would have by that, mV.
@@ -226,18 +231,22 @@ pub(super) fn acid_a_day(water: &Water, ph: f64, velocity_cm_h: f64, depth_m: f6
 }
 
 /// Chlorine that is used a day at the wanted level, mg/L.
-fn chlorine_a_day(site: &Site, water: &Water) -> f64 {
+/// Share of the free chlorine that no cyanurate holds.
+pub(super) fn loose(water: &Water) -> f64 {
     let eq = water.equilibrium();
     let solved = eq.solve(water);
     let species = eq.chlorine_species(water, &solved);
-    let loose = if water.chlorine > 0.0 {
+    if water.chlorine > 0.0 {
         (species.hypochlorous + species.hypochlorite) / water.chlorine
     } else {
         1.0
-    };
+    }
+}
+
+fn chlorine_a_day(site: &Site, water: &Water) -> f64 {
     // Half a sine over the daylight.
     let sun = if site.outdoors {
-        SUN_PER_H * DAYLIGHT_H * core::f64::consts::FRAC_2_PI * loose
+        SUN_PER_H * DAYLIGHT_H * core::f64::consts::FRAC_2_PI * loose(water)
     } else {
         0.0
     };
@@ -285,6 +294,12 @@ pub(super) fn figures(site: &Site) -> Result<Figures, WaterError> {
         alkalinity_loss_mg_l_day: loss,
         alkalinity_lowest_mg_l: lowest,
         chlorine_mg_l_day: chlorine_a_day(site, &at_start),
+        chlorine_mg_l_peak_h: peak::chlorine_mg_l_h(site, &at_start, wanted.free_chlorine_mg_l),
+        chlorine_mg_l_least_h: peak::chlorine_mg_l_h(
+            site,
+            &at_start,
+            wanted.free_chlorine_min_mg_l,
+        ),
         orp_set_mv: orp_set,
         orp_at_1_mg_l_mv: orp_set - ORP_PER_DECADE_MV * libm::log10(hypochlorous.max(1e-6)),
         acid_cutoff: (wanted.ph - 0.2).max(CUTOFF_MIN),

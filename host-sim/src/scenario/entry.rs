@@ -11,6 +11,7 @@ use super::table::Source;
 const NOT_FITTED: &str = "not fitted";
 
 /// A value with the key that it belongs to.
+#[derive(Clone)]
 pub(crate) struct Entry<'s, 'a> {
     pub(crate) source: &'s Source<'a>,
     key: String,

@@ -18,6 +18,7 @@ use crate::plant::ProbeId;
 type Read<T> = Result<T, InputError>;
 
 /// A fault to put in, and where it stands in the file.
+#[derive(Clone)]
 pub(super) struct Injected<'s, 'a> {
     id: Entry<'s, 'a>,
     of: Option<Entry<'s, 'a>>,
@@ -26,6 +27,16 @@ pub(super) struct Injected<'s, 'a> {
     severity: f64,
     at_ms: u64,
     for_ms: Option<u64>,
+}
+
+impl Injected<'_, '_> {
+    /// The same once more.
+    pub(super) fn later(&self, later_ms: u64) -> Self {
+        Self {
+            at_ms: self.at_ms.saturating_add(later_ms),
+            ..self.clone()
+        }
+    }
 }
 
 /// Those that are near: one slip away, or of the same letter.

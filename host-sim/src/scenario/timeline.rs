@@ -123,13 +123,29 @@ pub(super) fn read<'s, 'a>(
                 .iter()
                 .all(|key| t.find(key).is_none())
         {
-            injected.push(inject::read(&t, id, at.moment()?, names.feeders)?);
+            let first = inject::read(&t, id, at.moment()?, names.feeders)?;
+            injected.extend(again(&t)?.map(|later_ms| first.later(later_ms)));
         } else {
-            events.push(event(&t, names)?);
+            let first = event(&t, names)?;
+            events.extend(again(&t)?.map(|later_ms| Event {
+                at_ms: first.at_ms.saturating_add(later_ms),
+                ..first.clone()
+            }));
         }
         t.close()?;
     }
     Ok((events, injected))
+}
+
+/// When it happens, ms after `at`: once, or `times` with `every` between.
+fn again(t: &Table<'_, '_>) -> Read<impl Iterator<Item = u64>> {
+    let (mut times, mut every_ms) = (1_u64, 0);
+    if t.find("times").is_some() || t.find("every").is_some() {
+        times = t.whole("times", 2, 1000)?.unsigned_abs();
+        t.quantity("every", Kind::Time, "1 s", "365 days")?;
+        every_ms = long(t, "every")?;
+    }
+    Ok((0..times).map(move |n| n * every_ms))
 }
 
 fn event(t: &Table<'_, '_>, names: &Names<'_>) -> Read<Event> {
@@ -204,4 +220,53 @@ fn valves(t: &Table<'_, '_>, bodies: &[String]) -> Read<usize> {
         return Err(t.error_at("turn_valves", what.to_owned()));
     }
     bodies::body_at(t, "turn_valves", bodies)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::{FIRST_POOL, Scenario};
+
+    fn with(event: &str) -> Result<Scenario, String> {
+        let text = format!("{FIRST_POOL}\n[[event]]\nat = \"day 3 10:00\"\n{event}\n");
+        Scenario::parse("my.toml", &text).map_err(|error| error.what)
+    }
+
+    #[test]
+    fn an_event_can_come_again_and_again() {
+        let plain = Scenario::first_pool().events.len();
+        let times = |event: &str| -> Vec<u64> {
+            let scenario = with(event).expect(event);
+            let more = scenario
+                .events
+                .iter()
+                .filter(|event| event.at_ms >= 208_800_000);
+            let times = more.map(|event| event.at_ms - 208_800_000).collect();
+            assert!(scenario.events.is_sorted_by_key(|event| event.at_ms));
+            assert!(scenario.events.len() > plain, "{event}");
+            times
+        };
+        let cut = "power_cut = \"1 s\"\ntimes = 3\nevery = \"36 s\"";
+        assert_eq!(times(cut)[..3], [0, 36_000, 72_000]);
+        let tablets = "inject = \"C12\"\nseverity = 0\ntimes = 2\nevery = \"1 day\"";
+        assert_eq!(
+            times(tablets)
+                .iter()
+                .filter(|at| **at < 172_800_000)
+                .count(),
+            48
+        );
+    }
+
+    #[test]
+    fn once_is_no_again_and_again_needs_both_keys() {
+        for (keys, told) in [
+            ("times = 1\nevery = \"36 s\"", "2 to 1000"),
+            ("times = 3", "`every`"),
+            ("every = \"36 s\"", "`times`"),
+            ("times = 3\nevery = \"0 s\"", "1 s"),
+        ] {
+            let error = with(&format!("power_cut = \"1 s\"\n{keys}")).expect_err(keys);
+            assert!(error.contains(told), "{keys}: {error}");
+        }
+    }
 }

@@ -16,6 +16,7 @@ mod plan_two;
 mod replay;
 mod response;
 mod rounds;
+mod seasons;
 mod shrink;
 mod stages;
 mod two_bodies;
