@@ -81,6 +81,11 @@ pub enum Act {
         /// Which feeder.
         feeder: usize,
     },
+    /// Gives the pool to another board: nothing is fed from this tick on, also after a restart. What
+    /// goes to the other board is made then (`store::BoardImage`).
+    GiveAway,
+    /// Takes it back: the other board is gone. The last day counts as used.
+    TakeBack,
 }
 
 /// An [`Act`] without its figures, for events.
@@ -137,6 +142,10 @@ pub enum ActKind {
     KitPh,
     /// A tube filled.
     Prime,
+    /// The pool given to another board.
+    GiveAway,
+    /// The pool taken back.
+    TakeBack,
 }
 
 impl Act {
@@ -168,6 +177,8 @@ impl Act {
             Self::Observe => ActKind::Observe,
             Self::KitPh(_) => ActKind::KitPh,
             Self::Prime { .. } => ActKind::Prime,
+            Self::GiveAway => ActKind::GiveAway,
+            Self::TakeBack => ActKind::TakeBack,
         }
     }
 
@@ -192,9 +203,11 @@ impl Act {
             | Self::KitPh(_)
             | Self::Prime { .. }
             | Self::FeedByHand { .. } => Authority::Operator,
-            Self::TakeOutOfService(_) | Self::PutInService(_) | Self::OpenUp => {
-                Authority::Technician
-            }
+            Self::TakeOutOfService(_)
+            | Self::PutInService(_)
+            | Self::OpenUp
+            | Self::GiveAway
+            | Self::TakeBack => Authority::Technician,
         }
     }
 }

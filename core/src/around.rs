@@ -9,6 +9,7 @@ use crate::guard::{
     CycleStage, Decision, FeedRequest, FeederDecision, Guard, Health, Inhibits, Limits, LockoutSet,
     Reading, Requests, Restored, Rule, State, Ticket,
 };
+use crate::handover::Handover;
 use crate::io::Inputs;
 use crate::machine::{Machine, rule_of};
 use crate::odd_ticks::OddTicks;
@@ -39,6 +40,7 @@ pub(crate) struct Around<const N: usize> {
     pub(crate) alarms: Alarms<N>,
     pub(crate) stocks: [Stock; N],
     pub(crate) restraints: Restraints<N>,
+    pub(crate) handover: Handover,
     /// What the last level that was read says of each rate.
     pub(crate) drum_verdicts: [DrumVerdict; N],
     /// Of the one feeder whose answers are followed.
@@ -72,6 +74,7 @@ impl<const N: usize> Around<N> {
             alarms: Alarms::NORMAL,
             stocks: [Stock::UNKNOWN; N],
             restraints: Restraints::NONE,
+            handover: Handover::FIRST,
             drum_verdicts: [DrumVerdict::Unclear; N],
             response: Response::START,
             caring: Caring::NONE,

@@ -98,6 +98,7 @@ pub mod event;
 mod follow;
 #[cfg(feature = "hal")]
 pub mod hal;
+mod handover;
 mod io;
 #[cfg(test)]
 mod live;
@@ -130,6 +131,7 @@ mod words;
 pub use act::{Act, ActKind, ActResult, HAND_WAITS, Person};
 pub use care::{Care, CareSettings, TEMPERATURE_AGE_MAX};
 pub use controller::{Controller, LimitsRefused, PoolController};
+pub use handover::Handover;
 pub use io::{Inputs, Outputs};
 pub use look::{Look, look_at, look_at_lockout};
 pub use machine::Phase;

@@ -140,6 +140,8 @@ impl<const N: usize> Around<N> {
                 ActResult::Done
             }
             Act::LayUp => self.lay_up(true),
+            Act::GiveAway => done_or_already(self.give_away()),
+            Act::TakeBack => done_or_already(self.take_back(limits)),
             Act::OpenUp => {
                 let opened = self.lay_up(false);
                 if opened == ActResult::Done {
@@ -168,11 +170,8 @@ impl<const N: usize> Around<N> {
     }
 
     fn lay_up(&mut self, laid_up: bool) -> ActResult {
-        if self.restraints.is_laid_up == laid_up {
-            return ActResult::AlreadySo;
-        }
-        self.restraints.is_laid_up = laid_up;
-        ActResult::Done
+        let was = core::mem::replace(&mut self.restraints.is_laid_up, laid_up);
+        done_or_already(was != laid_up)
     }
 
     fn drum_of(
@@ -221,5 +220,13 @@ impl<const N: usize> Around<N> {
             Err(NotMoved::SafetyTrip) => ActResult::SafetyTrip,
             Err(NotMoved::TooLong) => ActResult::ShelveAtMost(Shelving::LONGEST),
         }
+    }
+}
+
+const fn done_or_already(changed: bool) -> ActResult {
+    if changed {
+        ActResult::Done
+    } else {
+        ActResult::AlreadySo
     }
 }

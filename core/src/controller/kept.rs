@@ -2,6 +2,7 @@
 
 use super::Controller;
 use crate::event::EventKind;
+use crate::handover::Handover;
 use crate::regulate::Regulator;
 use crate::response::Estimate;
 use crate::restraint::Restraints;
@@ -77,6 +78,17 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
     pub fn set_drum_verdict(&mut self, feeder: usize, verdict: DrumVerdict) -> bool {
         let own = self.around.drum_verdicts.get_mut(feeder);
         own.map(|own| *own = verdict).is_some()
+    }
+
+    /// Whether this board still has its pool. To be kept across a restart.
+    #[must_use]
+    pub const fn handover(&self) -> Handover {
+        self.around.handover
+    }
+
+    /// Puts back what [`Controller::handover`] gave before a restart, before the first tick.
+    pub const fn set_handover(&mut self, handover: Handover) {
+        self.around.handover = handover;
     }
 
     /// Whether cold water holds feed. To be kept across a restart.

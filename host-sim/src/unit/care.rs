@@ -31,6 +31,10 @@ impl CareDesk {
         self.plan.map_or(CareSettings::NONE, |plan| plan.settings)
     }
 
+    pub(super) const fn plan(&self) -> Option<&CarePlan> {
+        self.plan.as_ref()
+    }
+
     pub(super) const fn tests(&self) -> &ProofTests<MAX_FEEDERS> {
         &self.tests
     }

@@ -9,6 +9,7 @@ use dosewarden::regulate::Standard;
 use dosewarden::settings::Settings;
 use dosewarden::{Controller, Outputs};
 
+use super::board::Brought;
 use super::canary::Wrong;
 use super::care::CareDesk;
 use super::kept::{Kept, KeptFlash};
@@ -62,6 +63,8 @@ pub(super) struct OurUnit<const B: usize> {
     pub(super) alarms: Vec<String>,
     pub(super) feeders: usize,
     pub(super) wrong: Option<Wrong>,
+    /// What was brought from another board since the last start.
+    pub(super) brought: Option<Box<Brought<B>>>,
 }
 
 impl<const B: usize> OurUnit<B> {
@@ -106,6 +109,7 @@ impl<const B: usize> OurUnit<B> {
             alarms: alarm_names(scenario),
             feeders,
             wrong,
+            brought: None,
         }
     }
 }
@@ -155,8 +159,14 @@ impl<const B: usize> ControlUnit for OurUnit<B> {
         let is_new = copies.iter().all(Option::is_none);
         let kept = Kept::to_start(self.kept.load(), is_new);
         kept.put_back(&mut controller);
-        // Before its first tick no time without power has passed.
-        let off = (self.counter_ms != COUNTER_START_MS).then_some(None);
+        // Before its first tick no time without power has passed, but where another board was before.
+        let off = match self.brought.take() {
+            Some(brought) => {
+                brought.note(&mut controller);
+                Some(brought.hours_off)
+            }
+            None => (self.counter_ms != COUNTER_START_MS).then_some(None),
+        };
         self.care.start(kept.proofs, off);
         let probes = &mut self.wiring.probes;
         probes.start(kept.upkeep, off);

@@ -13,7 +13,7 @@ use dosewarden::stock::DrumVerdict;
 use dosewarden::store::KeptRecord;
 use dosewarden::upkeep::Kept;
 use dosewarden::water_tests::{TestedValue, WaterTests};
-use dosewarden::{HandDoses, Restraints, Under};
+use dosewarden::{HandDoses, Handover, Restraints, Under};
 use serde_json::{from_value, json};
 
 type Record = KeptRecord<2>;
@@ -104,6 +104,10 @@ pub(crate) fn record() -> Record {
         ],
         is_too_cold: true,
         is_lost: false,
+        handover: Handover {
+            number: 301,
+            is_given_away: true,
+        },
     }
 }
 

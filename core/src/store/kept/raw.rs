@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::{KeptError, KeptRecord};
 use crate::guard::units::MilliPh;
+use crate::handover::Handover;
 use crate::probe::{Age, Anchor, Calibration, Microvolts, ProbeKind, ReferenceCheck, Trend, Trim};
 use crate::proof::Proofs;
 use crate::regulate::CureAge;
@@ -119,6 +120,7 @@ impl<const N: usize> Begin<N> {
             cures: rest.cures,
             is_too_cold: rest.is_too_cold,
             is_lost: rest.is_lost,
+            handover: Handover::FIRST,
         })
     }
 }
