@@ -15,6 +15,7 @@ use crate::machine::{Machine, rule_of};
 use crate::odd_ticks::OddTicks;
 use crate::response::Response;
 use crate::restraint::Restraints;
+use crate::season::Opening;
 use crate::settings::{DrumSettings, Settings};
 use crate::stock::{DrumVerdict, Stock};
 use crate::turns::{Claim, Turns};
@@ -41,6 +42,7 @@ pub(crate) struct Around<const N: usize> {
     pub(crate) stocks: [Stock; N],
     pub(crate) restraints: Restraints<N>,
     pub(crate) handover: Handover,
+    pub(crate) opening: Opening,
     /// What the last level that was read says of each rate.
     pub(crate) drum_verdicts: [DrumVerdict; N],
     /// Of the one feeder whose answers are followed.
@@ -75,6 +77,7 @@ impl<const N: usize> Around<N> {
             stocks: [Stock::UNKNOWN; N],
             restraints: Restraints::NONE,
             handover: Handover::FIRST,
+            opening: Opening::NONE,
             drum_verdicts: [DrumVerdict::Unclear; N],
             response: Response::START,
             caring: Caring::NONE,

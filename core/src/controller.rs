@@ -245,7 +245,9 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
     ) -> Result<(), UpkeepRefused> {
         let (figure, told) = upkeep.take(setup, by, act);
         if told.is_ok() {
+            let calibrated = matches!(act, UpkeepAct::InBuffer(..)) && !upkeep.is_between_buffers();
             self.around.note_upkeep(&act, upkeep.tests());
+            self.around.note_for_opening(&act, calibrated);
         }
         self.around.events.push(EventKind::Upkeep {
             by,

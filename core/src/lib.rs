@@ -111,6 +111,7 @@ pub mod proof;
 pub mod regulate;
 pub mod response;
 mod restraint;
+pub mod season;
 #[cfg(feature = "serde")]
 mod serial;
 pub mod settings;

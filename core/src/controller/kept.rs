@@ -6,6 +6,7 @@ use crate::handover::Handover;
 use crate::regulate::Regulator;
 use crate::response::Estimate;
 use crate::restraint::Restraints;
+use crate::season::Opening;
 use crate::stock::{DrumVerdict, Stock};
 
 impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulator>
@@ -89,6 +90,17 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
     /// Puts back what [`Controller::handover`] gave before a restart, before the first tick.
     pub const fn set_handover(&mut self, handover: Handover) {
         self.around.handover = handover;
+    }
+
+    /// How far an opening is. To be kept across a restart.
+    #[must_use]
+    pub const fn opening(&self) -> Opening {
+        self.around.opening
+    }
+
+    /// Puts back what [`Controller::opening`] gave before a restart, before the first tick.
+    pub const fn set_opening(&mut self, opening: Opening) {
+        self.around.opening = opening;
     }
 
     /// Whether cold water holds feed. To be kept across a restart.

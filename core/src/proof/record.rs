@@ -118,8 +118,8 @@ impl<const N: usize> Proofs<N> {
         self
     }
 
-    /// As on a board that was wired anew: every test is due, and one that failed stays failed.
-    #[cfg(feature = "store")]
+    /// As on a board that was wired anew, and after a winter: every test is due, and one that failed
+    /// stays failed.
     pub(crate) fn due_anew(mut self) -> Self {
         for one in self.all_mut().filter(|one| !one.has_failed()) {
             *one = Proof::NEVER;

@@ -9,7 +9,7 @@
 //! | 2 | feeders N, and 0 |
 //! | n | calibration and trim of the pH probe, its trend; check of the ORP probe, its anchor; tests of the water; the probe that is out; restraints; proof tests; drums |
 //! | n | since version 2: answers of the water and what drums say, each with the settings it was found under; cures; whether cold water holds feed; whether what was kept before is lost |
-//! | n | since version 3: the number of changes of the board, and whether the pool was given away |
+//! | n | since version 3: the number of changes of the board, and whether the pool was given away; how far an opening is |
 //! | 4 | CRC-32 of everything before |
 //!
 //! Version 1 has answers without their settings in place of what version 2 added; they are read and begin anew. Written
@@ -24,6 +24,7 @@ use crate::proof::{ProofTests, Proofs};
 use crate::regulate::{CureAge, Regulator};
 use crate::response::Estimate;
 use crate::restraint::Restraints;
+use crate::season::Opening;
 use crate::settings::SettingsError;
 use crate::stages::Evidence;
 use crate::stock::{DrumVerdict, Stock};
@@ -134,6 +135,8 @@ pub struct KeptRecord<const N: usize> {
     pub is_lost: bool,
     /// Whether this board still has its pool.
     pub handover: Handover,
+    /// How far an opening after a winter is.
+    pub opening: Opening,
 }
 
 impl<const N: usize> KeptRecord<N> {
@@ -149,6 +152,7 @@ impl<const N: usize> KeptRecord<N> {
         is_too_cold: false,
         is_lost: false,
         handover: Handover::FIRST,
+        opening: Opening::NONE,
     };
 
     /// One whose record was lost: nothing is calibrated, anchored, tested or proven, and it only
@@ -204,6 +208,7 @@ impl<const N: usize> KeptRecord<N> {
             is_too_cold: controller.is_too_cold(),
             is_lost: controller.is_kept_lost(),
             handover: controller.handover(),
+            opening: controller.opening(),
         }
     }
 
@@ -216,6 +221,7 @@ impl<const N: usize> KeptRecord<N> {
         controller.set_restraints(self.restraints);
         controller.set_too_cold(self.is_too_cold);
         controller.set_handover(self.handover);
+        controller.set_opening(self.opening);
         if self.is_lost {
             controller.tell_kept_lost();
         }
@@ -251,7 +257,7 @@ impl<const N: usize> KeptRecord<N> {
         let done = close((MAGIC, VERSION, shape::<N>()), out, |rest| {
             let rest = put(&raw::Begin::from(self), rest)?;
             let rest = put(&raw::Rest::from(self), rest)?;
-            put(&self.handover, rest)
+            put(&(self.handover, self.opening), rest)
         });
         done.ok_or(KeptError::Space)
     }
@@ -276,16 +282,17 @@ impl<const N: usize> KeptRecord<N> {
             let (_, rest) = take::<raw::Answers<N>>(rest)?;
             (raw::Rest::NONE, rest)
         };
-        let (handover, rest) = if version > VERSION_WITHOUT_HANDOVER {
-            take::<Handover>(rest)?
+        let ((handover, opening), rest) = if version > VERSION_WITHOUT_HANDOVER {
+            take::<(Handover, Opening)>(rest)?
         } else {
-            (Handover::FIRST, rest)
+            ((Handover::FIRST, Opening::NONE), rest)
         };
         if !rest.is_empty() {
             return Err(KeptError::Meaning);
         }
         let record = KeptRecord {
             handover,
+            opening,
             ..begin.checked(more)?
         };
         check::all(&record)?;

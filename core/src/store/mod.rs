@@ -139,7 +139,7 @@
 //! happen here: an older record forgets feed. What is needed is small: slots of one size, written
 //! whole, and nothing to collect.
 
-mod board;
+pub mod board;
 mod envelope;
 mod error;
 mod flash;

@@ -102,7 +102,10 @@ impl CareDesk {
             CareAct::ProveAll(_) => {
                 return Some(Reply::Refused("one proof test at a time".to_owned()));
             }
-            CareAct::Observe | CareAct::KitPh(_) | CareAct::Prime { .. } => return None,
+            CareAct::Observe
+            | CareAct::KitPh(_)
+            | CareAct::Prime { .. }
+            | CareAct::Strength { .. } => return None,
         };
         let Some(plan) = &self.plan else {
             return Some(Reply::Refused("the site has no [care]".to_owned()));

@@ -4,6 +4,7 @@
 use dosewarden::guard::units::{Dose, Millis};
 use dosewarden::probe::{Age, MicrogramsPerL, Trend, Trim};
 use dosewarden::proof::Proofs;
+use dosewarden::season::Opening;
 use dosewarden::stages::Evidence;
 use dosewarden::store::{Found, KeepError, KeptError, KeptRecord, KeptStore, LoadedKept};
 use dosewarden::water_tests::TestedValue;
@@ -34,6 +35,7 @@ fn bytes(record: &Record) -> Vec<u8> {
 fn the_committed_records_are_read_and_this_version_writes_the_same_bytes() {
     let second = Record {
         handover: Handover::FIRST,
+        opening: Opening::NONE,
         ..record()
     };
     let before = Record {
@@ -314,7 +316,7 @@ fn time_alone_is_written_once_an_hour_and_all_else_at_once() {
     assert!(!now.is_due(&then, minutes(59)));
     assert!(now.is_due(&then, minutes(60)));
     assert!(!then.is_due(&then, minutes(6000)), "nothing has changed");
-    let anew: [fn(&mut Record); 28] = [
+    let anew: [fn(&mut Record); 30] = [
         |one| one.upkeep.calibration.as_mut().unwrap().age = Age::NEW,
         |one| one.upkeep.calibration = Some(line(-3401, 962_000, 302)),
         |one| one.upkeep.trim.age = Age::NEW,
@@ -349,6 +351,8 @@ fn time_alone_is_written_once_an_hour_and_all_else_at_once() {
         |one| one.is_lost = true,
         |one| one.handover.number += 1,
         |one| one.handover.is_given_away = false,
+        |one| one.opening.owed.slope = false,
+        |one| one.opening = Opening::NONE,
     ];
     for (number, change) in anew.into_iter().enumerate() {
         let mut changed = now.clone();

@@ -5,7 +5,7 @@ use crate::bench::{Bench, SETTINGS_SPEC, SPEC, regulators};
 use crate::care::CareSettings;
 use crate::event::EventKind;
 use crate::guard::units::{ClockSeconds, DAY_MS, Dose, Fitted, HOUR_MS, Millis};
-use crate::guard::{Authority, LedgerTrust, Limits, Lockout, LockoutSet, Reading, Stage};
+use crate::guard::{Authority, LedgerTrust, Limits, Lockout, LockoutSet, Reading, Rule, Stage};
 use crate::handover::Handover;
 use crate::proof::{Interlock, ProofEnd, Proofs};
 use crate::settings::Settings;
@@ -120,6 +120,9 @@ fn a_board_that_was_given_away_stops_in_the_same_tick_and_says_why() {
     assert_eq!(bench.act(Act::GiveAway).act, Some(ActResult::AlreadySo));
     let mut why = bench.controller.why(ACID).unwrap();
     assert!(why.any(|one| one == Obstacle::GivenAway));
+    // Not only is nothing asked: the guard is told, too.
+    let vetoes = shown.decision.feeders[ACID].vetoes;
+    assert!(vetoes.has(Rule::InhibitsClear), "{vetoes:?}");
     assert_eq!(fed_ml(&mut bench, 4 * HOUR_MS / 1000), 0);
     // What is kept holds after a restart; the guard itself has nothing against feeding.
     let upkeep = Upkeep::restore(Kept::NOTHING);

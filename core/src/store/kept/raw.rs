@@ -10,6 +10,7 @@ use crate::proof::Proofs;
 use crate::regulate::CureAge;
 use crate::response::Estimate;
 use crate::restraint::Restraints;
+use crate::season::Opening;
 use crate::stock::{DrumVerdict, Stock};
 use crate::under::Under;
 use crate::upkeep::Kept;
@@ -121,6 +122,7 @@ impl<const N: usize> Begin<N> {
             is_too_cold: rest.is_too_cold,
             is_lost: rest.is_lost,
             handover: Handover::FIRST,
+            opening: Opening::NONE,
         })
     }
 }

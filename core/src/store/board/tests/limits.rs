@@ -6,7 +6,8 @@ use crate::guard::{FeederLimits, Product};
 
 #[test]
 fn no_limit_passes_what_the_board_allows() {
-    let cases: [(&str, fn(&mut Ceilings<2>)); 9] = [
+    type Change = fn(&mut Ceilings<2>);
+    let cases: [(&str, Change); 9] = [
         ("manual_max", |all| all.manual_max.0 -= 1),
         ("flow_prove", |all| all.flow_prove_min.0 += 1),
         ("tick_gap_max", |all| all.tick_gap_max.0 -= 1),

@@ -8,6 +8,7 @@ use dosewarden::guard::{Authority, Limits};
 use dosewarden::proof::{Interlock, InterlockSet, Proof, ProofSettings, ProofTests, Proofs};
 use dosewarden::regulate::Standard;
 use dosewarden::response::Estimate;
+use dosewarden::season::Owed;
 use dosewarden::store::{
     Arrival, BoardError, BoardImage, Ceilings, Holding, ImageError, KeptError, KeptRecord, Loaded,
     RegulatorSpec, SettingsImage,
@@ -80,6 +81,9 @@ fn acts() {
         Pool::tell_kept_lost,
         Pool::handover,
         Pool::set_handover,
+        Pool::opening,
+        Pool::set_opening,
+        Owed::of::<2, 2>,
         Pool::regulators,
         Pool::restraints,
         Pool::set_restraints,
