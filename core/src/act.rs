@@ -6,6 +6,7 @@ use crate::guard::units::{Dose, MilliPh, Millis};
 use crate::guard::{Action, ActionResult, Authority, authority_for};
 #[cfg(doc)]
 use crate::restraint::PAUSE_MAX;
+use crate::season::OpeningNeeds;
 use crate::stages::StageNeeds;
 
 /// How long after [`Act::FeedByHand`] the button has to be pressed. Our choice.
@@ -60,7 +61,7 @@ pub enum Act {
     Resume,
     /// Lays the site up for winter: nothing is fed until somebody opens it up.
     LayUp,
-    /// Opens it up again.
+    /// Opens it up again; in two steps where stages ask for evidence ([`season`](crate::season)).
     OpenUp,
     /// Has poured so much of a feeder's product into the water by hand, or as much of another
     /// strength as comes to that. It counts towards the day's cap, and its product and what ORP
@@ -80,6 +81,20 @@ pub enum Act {
     Prime {
         /// Which feeder.
         feeder: usize,
+    },
+    /// Gives the pool to another board: nothing is fed from this tick on, also after a restart. What
+    /// goes to the other board is made then (`store::BoardImage`).
+    GiveAway,
+    /// Takes it back: the other board is gone. The last day counts as used.
+    TakeBack,
+    /// Has tested, or filled with fresh product, what is in a drum of hypochlorite: so many percent of
+    /// the strength that its caps were made for. Refused outside of
+    /// [`STRENGTH_MIN`](crate::season::STRENGTH_MIN) to [`STRENGTH_MAX`](crate::season::STRENGTH_MAX).
+    Strength {
+        /// Which feeder's.
+        feeder: usize,
+        /// Percent.
+        percent: u8,
     },
 }
 
@@ -137,6 +152,12 @@ pub enum ActKind {
     KitPh,
     /// A tube filled.
     Prime,
+    /// The pool given to another board.
+    GiveAway,
+    /// The pool taken back.
+    TakeBack,
+    /// The strength of a drum entered.
+    Strength,
 }
 
 impl Act {
@@ -168,6 +189,9 @@ impl Act {
             Self::Observe => ActKind::Observe,
             Self::KitPh(_) => ActKind::KitPh,
             Self::Prime { .. } => ActKind::Prime,
+            Self::GiveAway => ActKind::GiveAway,
+            Self::TakeBack => ActKind::TakeBack,
+            Self::Strength { .. } => ActKind::Strength,
         }
     }
 
@@ -191,10 +215,13 @@ impl Act {
             | Self::Observe
             | Self::KitPh(_)
             | Self::Prime { .. }
+            | Self::Strength { .. }
             | Self::FeedByHand { .. } => Authority::Operator,
-            Self::TakeOutOfService(_) | Self::PutInService(_) | Self::OpenUp => {
-                Authority::Technician
-            }
+            Self::TakeOutOfService(_)
+            | Self::PutInService(_)
+            | Self::OpenUp
+            | Self::GiveAway
+            | Self::TakeBack => Authority::Technician,
         }
     }
 }
@@ -245,4 +272,14 @@ pub enum ActResult {
     ProbeNotTrusted,
     /// Noted: the kit does not agree with the probe, which shows this. No evidence for a stage.
     KitDisagrees(MilliPh),
+    /// Refused: this is missing before the site opens.
+    OpeningNeeds(OpeningNeeds),
+    /// Refused: what is in the drum is too weak, and has to be replaced; or stronger than the caps were
+    /// made for.
+    StrengthOut {
+        /// Least, percent.
+        min: u8,
+        /// Most, percent.
+        max: u8,
+    },
 }

@@ -9,11 +9,13 @@ use crate::guard::{
     CycleStage, Decision, FeedRequest, FeederDecision, Guard, Health, Inhibits, Limits, LockoutSet,
     Reading, Requests, Restored, Rule, State, Ticket,
 };
+use crate::handover::Handover;
 use crate::io::Inputs;
 use crate::machine::{Machine, rule_of};
 use crate::odd_ticks::OddTicks;
 use crate::response::Response;
 use crate::restraint::Restraints;
+use crate::season::Opening;
 use crate::settings::{DrumSettings, Settings};
 use crate::stock::{DrumVerdict, Stock};
 use crate::turns::{Claim, Turns};
@@ -39,6 +41,8 @@ pub(crate) struct Around<const N: usize> {
     pub(crate) alarms: Alarms<N>,
     pub(crate) stocks: [Stock; N],
     pub(crate) restraints: Restraints<N>,
+    pub(crate) handover: Handover,
+    pub(crate) opening: Opening,
     /// What the last level that was read says of each rate.
     pub(crate) drum_verdicts: [DrumVerdict; N],
     /// Of the one feeder whose answers are followed.
@@ -72,6 +76,8 @@ impl<const N: usize> Around<N> {
             alarms: Alarms::NORMAL,
             stocks: [Stock::UNKNOWN; N],
             restraints: Restraints::NONE,
+            handover: Handover::FIRST,
+            opening: Opening::NONE,
             drum_verdicts: [DrumVerdict::Unclear; N],
             response: Response::START,
             caring: Caring::NONE,

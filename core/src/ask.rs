@@ -18,6 +18,8 @@ pub(crate) enum Held {
     HandDose(Millis),
     /// With doses by hand the day's cap is used up, for so long.
     HandDay(Millis),
+    /// The pool was given to another board.
+    GivenAway,
 }
 
 /// What is wanted of one feeder.

@@ -24,7 +24,7 @@ pub struct Controller<const N: usize, const B: usize, const H: usize, const D: u
 {
     guard: Guard<N, B, H, D>,
     regulators: [R; N],
-    around: Around<N>,
+    pub(crate) around: Around<N>,
 }
 
 /// The usual pool: two feeders, one body of water, ten-minute buckets for the hour and one-hour
@@ -120,7 +120,8 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
             Some(Err(result)) => (None, Some(result)),
         };
         self.ask(inputs, water, passed);
-        let own = self.around.restraints.inhibits();
+        let given = self.around.handover.inhibits();
+        let own = self.around.restraints.inhibits().with(given);
         let cared = self.around.caring.inhibits(&inputs.care);
         let held = inputs.facts.inhibits.with(own).with(cared);
         let limits = self.guard.limits();
@@ -174,6 +175,7 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
             let row = (row, asking.least);
             restraints.hold_back(desk.limits, desk.state, feeder, row, ask);
             desk.cut_by_care(feeder, row.1, ask);
+            self.around.handover.hold_back(ask);
         }
     }
 
@@ -243,7 +245,9 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
     ) -> Result<(), UpkeepRefused> {
         let (figure, told) = upkeep.take(setup, by, act);
         if told.is_ok() {
+            let calibrated = matches!(act, UpkeepAct::InBuffer(..)) && !upkeep.is_between_buffers();
             self.around.note_upkeep(&act, upkeep.tests());
+            self.around.note_for_opening(&act, calibrated);
         }
         self.around.events.push(EventKind::Upkeep {
             by,

@@ -202,6 +202,18 @@ pub enum EventKind {
         /// Whether there is none now.
         now: bool,
     },
+    /// A person brought a pool from another board, or was refused.
+    BoardImport {
+        /// Who.
+        #[cfg_attr(feature = "serde", serde(with = "crate::serial::authority"))]
+        by: Authority,
+        /// Number of the change ([`Handover`](crate::Handover)); 0 if it was refused.
+        number: u16,
+        /// Whether the day counts as used here.
+        day_used: bool,
+        /// Whether it was done.
+        done: bool,
+    },
 }
 
 impl EventKind {
@@ -253,6 +265,7 @@ impl EventKind {
             Self::KeptLost => 22,
             Self::DrumSays { .. } => 23,
             Self::TemperatureLost { .. } => 24,
+            Self::BoardImport { .. } => 25,
         }
     }
 }

@@ -100,6 +100,7 @@ pub mod event;
 mod follow;
 #[cfg(feature = "hal")]
 pub mod hal;
+mod handover;
 mod io;
 #[cfg(test)]
 mod live;
@@ -112,6 +113,7 @@ pub mod proof;
 pub mod regulate;
 pub mod response;
 mod restraint;
+pub mod season;
 #[cfg(feature = "serde")]
 mod serial;
 pub mod settings;
@@ -133,6 +135,7 @@ mod words;
 pub use act::{Act, ActKind, ActResult, HAND_WAITS, Person};
 pub use care::{Care, CareSettings, TEMPERATURE_AGE_MAX};
 pub use controller::{Controller, LimitsRefused, PoolController};
+pub use handover::Handover;
 pub use io::{Inputs, Outputs};
 pub use look::{Look, look_at, look_at_lockout};
 pub use machine::Phase;

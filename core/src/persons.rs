@@ -41,6 +41,11 @@ impl<const N: usize> Around<N> {
         let needed = person.act.authority();
         let result = if person.by < needed {
             ActResult::NeedsAuthority(needed)
+        } else if person.act == Act::OpenUp {
+            match self.open_up(scene, person.by) {
+                Ok(action) => return Ok(action),
+                Err(result) => result,
+            }
         } else {
             self.do_it(scene, person.act)
         };
@@ -88,7 +93,7 @@ impl<const N: usize> Around<N> {
         let (limits, body) = (scene.limits, scene.state.selected);
         match act {
             // Handed on before.
-            Act::Guard(_) | Act::Observe => ActResult::Done,
+            Act::Guard(_) | Act::Observe | Act::OpenUp => ActResult::Done,
             Act::KitPh(kit) => self.kit(kit, scene.water.ph),
             Act::AcknowledgeAll => self.acknowledge_all(),
             Act::Acknowledge(id) => self.move_alarm(id, Hand::Acknowledge),
@@ -139,15 +144,10 @@ impl<const N: usize> Around<N> {
                 self.restraints.paused = Millis(0);
                 ActResult::Done
             }
-            Act::LayUp => self.lay_up(true),
-            Act::OpenUp => {
-                let opened = self.lay_up(false);
-                if opened == ActResult::Done {
-                    // After a winter it is another water, from another drum.
-                    self.forget_all_answers();
-                }
-                opened
-            }
+            Act::LayUp => done_or_already(self.lay_up()),
+            Act::Strength { feeder, percent } => self.strength(limits, feeder, percent),
+            Act::GiveAway => done_or_already(self.give_away()),
+            Act::TakeBack => done_or_already(self.take_back(limits)),
         }
     }
 
@@ -165,14 +165,6 @@ impl<const N: usize> Around<N> {
             }
             _ => ActResult::NoSuchFeeder,
         }
-    }
-
-    fn lay_up(&mut self, laid_up: bool) -> ActResult {
-        if self.restraints.is_laid_up == laid_up {
-            return ActResult::AlreadySo;
-        }
-        self.restraints.is_laid_up = laid_up;
-        ActResult::Done
     }
 
     fn drum_of(
@@ -221,5 +213,13 @@ impl<const N: usize> Around<N> {
             Err(NotMoved::SafetyTrip) => ActResult::SafetyTrip,
             Err(NotMoved::TooLong) => ActResult::ShelveAtMost(Shelving::LONGEST),
         }
+    }
+}
+
+const fn done_or_already(changed: bool) -> ActResult {
+    if changed {
+        ActResult::Done
+    } else {
+        ActResult::AlreadySo
     }
 }

@@ -28,6 +28,8 @@ pub enum Obstacle {
     HandDose(Millis),
     /// With doses by hand the day's cap is used up. The latest of them counts for this long.
     HandDay(Millis),
+    /// The pool was given to another board, and a technician has not taken it back.
+    GivenAway,
 }
 
 impl Obstacle {
@@ -35,7 +37,9 @@ impl Obstacle {
     #[must_use]
     pub const fn clears(&self) -> Clear {
         match self {
-            Self::Disabled | Self::OutputFault | Self::Lockout(_) => Clear::Person,
+            Self::Disabled | Self::OutputFault | Self::Lockout(_) | Self::GivenAway => {
+                Clear::Person
+            }
             Self::NotAsked => Clear::Charge,
             Self::OtherHasTurn => Clear::TurnPasses,
             Self::PumpStops(_) => Clear::FlowThen(Millis(0)),
@@ -53,6 +57,7 @@ impl Obstacle {
             Self::NotAsked | Self::OtherHasTurn | Self::HandDose(_) | Self::HandDay(_) => &[],
             Self::PumpStops(_) => &[Look::Timetable],
             Self::OutputFault => &[Look::Wiring],
+            Self::GivenAway => &[Look::Events],
             Self::Lockout(lockout) => look_at_lockout(*lockout),
             Self::Rule(rule, _) => look_at(*rule),
         }
@@ -103,6 +108,7 @@ impl<'a> Why<'a> {
             Some(Held::Output) => Some(Obstacle::OutputFault),
             Some(Held::HandDose(left)) => Some(Obstacle::HandDose(left)),
             Some(Held::HandDay(left)) => Some(Obstacle::HandDay(left)),
+            Some(Held::GivenAway) => Some(Obstacle::GivenAway),
             // Where a person is waited for, turns say nothing.
             None if wants && !turn && !waits_for_person(row) => Some(Obstacle::OtherHasTurn),
             None => None,

@@ -144,6 +144,7 @@ impl Obstacle {
             Self::Rule(rule, _) => rule.name(),
             Self::HandDose(_) => "hand_dose",
             Self::HandDay(_) => "hand_day",
+            Self::GivenAway => "given_away",
         }
     }
 
@@ -160,6 +161,7 @@ impl Obstacle {
             Self::Rule(rule, _) => rule.holds_that(),
             Self::HandDose(_) => "a dose by hand has not spread yet",
             Self::HandDay(_) => "with doses by hand the day's cap is used up",
+            Self::GivenAway => "this board has given its pool to another",
         }
     }
 }

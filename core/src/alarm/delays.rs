@@ -86,5 +86,7 @@ pub(super) const fn of_water(id: SiteAlarm) -> bool {
             | SiteAlarm::OrpStatus
             | SiteAlarm::FlowAbsent
             | SiteAlarm::WeakChlorine
+            | SiteAlarm::TestOverdue
+            | SiteAlarm::ProofOverdue
     )
 }

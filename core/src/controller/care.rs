@@ -82,14 +82,18 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
         told.map(drop)
     }
 
-    /// Follows a proof test after each tick, with what that tick was told. The interlock whose test
-    /// ended, and how. It reads only: nothing of it reaches the guard.
+    /// Follows a proof test after each tick, with what that tick was told, and makes them due where an
+    /// opening was begun. The interlock whose test ended, and how. It reads only: nothing of it
+    /// reaches the guard.
     pub fn watch_proof(
         &mut self,
         tests: &mut ProofTests<N>,
         elapsed: Millis,
         inputs: &Inputs<N>,
     ) -> Option<(Interlock, ProofEnd)> {
+        if self.around.ages_proofs() {
+            tests.lay_up();
+        }
         let state = self.guard.state();
         let sight = Sight {
             limits: self.guard.limits(),

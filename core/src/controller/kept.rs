@@ -2,9 +2,11 @@
 
 use super::Controller;
 use crate::event::EventKind;
+use crate::handover::Handover;
 use crate::regulate::Regulator;
 use crate::response::Estimate;
 use crate::restraint::Restraints;
+use crate::season::Opening;
 use crate::stock::{DrumVerdict, Stock};
 
 impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulator>
@@ -77,6 +79,28 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
     pub fn set_drum_verdict(&mut self, feeder: usize, verdict: DrumVerdict) -> bool {
         let own = self.around.drum_verdicts.get_mut(feeder);
         own.map(|own| *own = verdict).is_some()
+    }
+
+    /// Whether this board still has its pool. To be kept across a restart.
+    #[must_use]
+    pub const fn handover(&self) -> Handover {
+        self.around.handover
+    }
+
+    /// Puts back what [`Controller::handover`] gave before a restart, before the first tick.
+    pub const fn set_handover(&mut self, handover: Handover) {
+        self.around.handover = handover;
+    }
+
+    /// How far an opening is. To be kept across a restart.
+    #[must_use]
+    pub const fn opening(&self) -> Opening {
+        self.around.opening
+    }
+
+    /// Puts back what [`Controller::opening`] gave before a restart, before the first tick.
+    pub const fn set_opening(&mut self, opening: Opening) {
+        self.around.opening = opening;
     }
 
     /// Whether cold water holds feed. To be kept across a restart.

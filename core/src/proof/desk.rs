@@ -33,6 +33,12 @@ impl<const N: usize> ProofTests<N> {
         self.run.as_ref()
     }
 
+    /// After a winter: every test is due anew, one that failed stays failed, and one under way is
+    /// given up.
+    pub(crate) fn lay_up(&mut self) {
+        *self = Self::restore(self.proofs.due_anew());
+    }
+
     /// Says in a tick's [`Inputs::care`](crate::Inputs) what is due and what failed.
     pub fn tell<const B: usize>(
         &self,

@@ -118,6 +118,15 @@ impl<const N: usize> Proofs<N> {
         self
     }
 
+    /// As on a board that was wired anew, and after a winter: every test is due, and one that failed
+    /// stays failed.
+    pub(crate) fn due_anew(mut self) -> Self {
+        for one in self.all_mut().filter(|one| !one.has_failed()) {
+            *one = Proof::NEVER;
+        }
+        self
+    }
+
     /// The last test of one; [`Proof::NEVER`] where there is no such feeder.
     #[must_use]
     pub fn of(&self, one: Interlock) -> Proof {

@@ -5,23 +5,26 @@
 //! | bytes | what |
 //! |---|---|
 //! | 4 | `DWSK` |
-//! | 2 | version, 2 |
+//! | 2 | version, 3 |
 //! | 2 | feeders N, and 0 |
 //! | n | calibration and trim of the pH probe, its trend; check of the ORP probe, its anchor; tests of the water; the probe that is out; restraints; proof tests; drums |
 //! | n | since version 2: answers of the water and what drums say, each with the settings it was found under; cures; whether cold water holds feed; whether what was kept before is lost |
+//! | n | since version 3: the number of changes of the board, and whether the pool was given away; how far an opening is |
 //! | 4 | CRC-32 of everything before |
 //!
-//! Version 1 has answers without their settings in place of these; they are read and begin anew. Written
+//! Version 1 has answers without their settings in place of what version 2 added; they are read and begin anew. Written
 //! as the [settings image](super::SettingsImage) is, field by field.
 
 use super::envelope::{Misfit, close, count, open, put, take};
 use super::newest::NoNewest;
 use crate::controller::Controller;
+use crate::handover::Handover;
 use crate::probe::{CalibrationRefused, TrimRefused};
 use crate::proof::{ProofTests, Proofs};
 use crate::regulate::{CureAge, Regulator};
 use crate::response::Estimate;
 use crate::restraint::Restraints;
+use crate::season::Opening;
 use crate::settings::SettingsError;
 use crate::stages::Evidence;
 use crate::stock::{DrumVerdict, Stock};
@@ -34,9 +37,11 @@ mod due;
 mod raw;
 
 const MAGIC: [u8; 4] = *b"DWSK";
-const VERSION: u16 = 2;
+const VERSION: u16 = 3;
 /// The version whose answers do not say under which settings they were found.
 const VERSION_WITHOUT_SETTINGS: u16 = 1;
+/// The last version that knows no change of the board.
+const VERSION_WITHOUT_HANDOVER: u16 = 2;
 
 /// Why a kept record could not be made or understood. Nothing of a faulty one is ever applied.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -128,6 +133,10 @@ pub struct KeptRecord<const N: usize> {
     /// Whether what was kept before is lost and nobody has ended the observing since. Told at each
     /// start, by an event and an alarm.
     pub is_lost: bool,
+    /// Whether this board still has its pool.
+    pub handover: Handover,
+    /// How far an opening after a winter is.
+    pub opening: Opening,
 }
 
 impl<const N: usize> KeptRecord<N> {
@@ -142,6 +151,8 @@ impl<const N: usize> KeptRecord<N> {
         cures: [None; N],
         is_too_cold: false,
         is_lost: false,
+        handover: Handover::FIRST,
+        opening: Opening::NONE,
     };
 
     /// One whose record was lost: nothing is calibrated, anchored, tested or proven, and it only
@@ -196,6 +207,8 @@ impl<const N: usize> KeptRecord<N> {
             cures: controller.regulators().each_ref().map(Regulator::cure),
             is_too_cold: controller.is_too_cold(),
             is_lost: controller.is_kept_lost(),
+            handover: controller.handover(),
+            opening: controller.opening(),
         }
     }
 
@@ -207,6 +220,8 @@ impl<const N: usize> KeptRecord<N> {
     ) {
         controller.set_restraints(self.restraints);
         controller.set_too_cold(self.is_too_cold);
+        controller.set_handover(self.handover);
+        controller.set_opening(self.opening);
         if self.is_lost {
             controller.tell_kept_lost();
         }
@@ -241,7 +256,8 @@ impl<const N: usize> KeptRecord<N> {
         check::all(self)?;
         let done = close((MAGIC, VERSION, shape::<N>()), out, |rest| {
             let rest = put(&raw::Begin::from(self), rest)?;
-            put(&raw::Rest::from(self), rest)
+            let rest = put(&raw::Rest::from(self), rest)?;
+            put(&(self.handover, self.opening), rest)
         });
         done.ok_or(KeptError::Space)
     }
@@ -266,10 +282,19 @@ impl<const N: usize> KeptRecord<N> {
             let (_, rest) = take::<raw::Answers<N>>(rest)?;
             (raw::Rest::NONE, rest)
         };
+        let ((handover, opening), rest) = if version > VERSION_WITHOUT_HANDOVER {
+            take::<(Handover, Opening)>(rest)?
+        } else {
+            ((Handover::FIRST, Opening::NONE), rest)
+        };
         if !rest.is_empty() {
             return Err(KeptError::Meaning);
         }
-        let record = begin.checked(more)?;
+        let record = KeptRecord {
+            handover,
+            opening,
+            ..begin.checked(more)?
+        };
         check::all(&record)?;
         Ok(record)
     }

@@ -139,6 +139,7 @@
 //! happen here: an older record forgets feed. What is needed is small: slots of one size, written
 //! whole, and nothing to collect.
 
+pub mod board;
 mod envelope;
 mod error;
 mod flash;
@@ -155,6 +156,9 @@ mod settings;
 mod survey;
 mod wire;
 
+pub use board::{
+    Arrival, BoardError, BoardImage, Ceilings, DayUsed, FeederCeiling, Holding, Over, Unreadable,
+};
 pub use error::{Damage, Found, StoreError};
 pub use image::{ImageError, SettingsImage};
 pub use kept::{KeptError, KeptRecord};

@@ -303,6 +303,11 @@ impl Upkeep {
         logged(log, done, UpkeepRefused::Calibration)
     }
 
+    /// Whether a calibration has its first reading and waits for the second.
+    pub(crate) const fn is_between_buffers(&self) -> bool {
+        self.first.is_some()
+    }
+
     /// What the pH probe showed in the last tick.
     #[must_use]
     pub const fn ph(&self) -> &Conditioned<MilliPh> {

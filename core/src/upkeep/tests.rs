@@ -9,6 +9,7 @@ use crate::probe::{
     ConditionSpec, FrontReading, KitTest, Lead, MicrogramsPerL, Microvolts, OrpSetup, PhSetup,
     ReferenceElectrode, Solution, Trim, TrimRefused,
 };
+use crate::season::{Opening, OpeningStep, Owed};
 
 const fn limits(spec: ConditionSpec) -> ConditionLimits {
     match ConditionLimits::try_new(spec) {
@@ -293,4 +294,35 @@ fn what_is_kept_comes_back_older_and_a_probe_that_was_out_is_still_out() {
     assert_eq!(visit.told(UpkeepAct::PutBack(ProbeKind::Ph)), Ok(()));
     visit.pass(BACK_SETTLES.0 / 1000 + 1, WATER);
     assert_eq!(visit.upkeep.ph().finding, Finding::CalibrationOld);
+}
+
+#[test]
+fn an_opening_counts_a_calibration_by_its_second_buffer_and_a_test_that_was_taken() {
+    let mut visit = Visit::new();
+    let limits = visit.bench.controller.guard().limits();
+    let opening = Opening {
+        step: OpeningStep::Asks,
+        owed: Owed::of(limits),
+    };
+    visit.bench.controller.set_opening(opening);
+    let owed = |visit: &Visit| visit.bench.controller.opening().owed;
+    let test = |mg_l| UpkeepAct::Test(TestedValue::Alkalinity, MicrogramsPerL::from_mg_l(mg_l));
+    assert!(visit.told(test(5000)).is_err());
+    assert_eq!(visit.told(UpkeepAct::TakeOut(ProbeKind::Ph)), Ok(()));
+    visit.pass(200, (0, WATER.1));
+    let seven = UpkeepAct::InBuffer(Buffer::Technical700, ROOM);
+    assert_eq!(visit.told(seven), Ok(()));
+    // A dried probe: its slope is refused.
+    assert_eq!(visit.told(UpkeepAct::TakeOut(ProbeKind::Ph)), Ok(()));
+    visit.pass(200, (3 * 40_000, WATER.1));
+    let four = UpkeepAct::InBuffer(Buffer::Technical400, ROOM);
+    assert!(visit.told(four).is_err());
+    assert_eq!(owed(&visit), opening.owed, "refused, or half done");
+    assert_eq!(visit.told(UpkeepAct::PutBack(ProbeKind::Ph)), Ok(()));
+    visit.pass(BACK_SETTLES.0 / 1000 + 1, WATER);
+    assert_eq!(visit.told(test(80)), Ok(()));
+    visit.calibrate(56_000);
+    let left = owed(&visit);
+    assert!(!left.tests.has(TestedValue::Alkalinity) && !left.slope);
+    assert!(left.tests.has(TestedValue::Cyanurate) && left.drums == 0b10);
 }

@@ -13,6 +13,7 @@ mod plan;
 mod replay;
 mod rules;
 mod run;
+mod season;
 mod shell;
 mod visit;
 mod water;
@@ -75,6 +76,18 @@ enum Command {
     ///
     /// Exit status: 0 nothing to ask or to mend; 1 there is; 2 bad usage or input.
     Visit(visit::VisitArguments),
+    /// Says what to do before a pool is laid up for winter: what to balance, with amounts, and the plant.
+    ///
+    /// Example: dosewarden close examples/sites/home-pool.toml visits.csv --coldest 4 --days 180
+    ///
+    /// Exit status: 0 told; 2 bad usage or input.
+    Close(season::CloseArguments),
+    /// Says what has to be entered before a pool that was laid up is fed again, and what of it is in the log.
+    ///
+    /// Example: dosewarden open examples/sites/home-pool.toml visits.csv --since 2032-04-10
+    ///
+    /// Exit status: 0 all that the unit asks for is entered; 1 something is not; 2 bad usage or input.
+    Open(season::OpenArguments),
     /// Splits the movement of pH, alkalinity and chlorine between two tests of a log into what moved it.
     ///
     /// Example: dosewarden explain log.csv --from "2031-05-02 10:00" --to "2031-05-16 10:00" --site site.toml
@@ -129,6 +142,8 @@ pub fn main() -> ExitCode {
         Some(Command::Campaign(arguments)) => campaign::campaign(&arguments),
         Some(Command::Explore(arguments)) => explore::explore(&arguments),
         Some(Command::Visit(arguments)) => visit::visit(&arguments),
+        Some(Command::Close(arguments)) => season::close(&arguments),
+        Some(Command::Open(arguments)) => season::open(&arguments),
         Some(Command::Explain(arguments)) => explain::explain(&arguments),
         Some(Command::Audit(arguments)) => audit::audit(&arguments),
         Some(Command::Why(arguments)) => why::why(&arguments),

@@ -48,6 +48,7 @@ LOG.csv has a row an entry. Columns: time,what,of,value,with,note; a line that b
   new_part    ph probe, orp probe, tube of F, injection valve of F, cell of F
   hours       a feeder                       \"212 h\"         as the unit shows them
   bathers                                    42              since the last visit
+  strength    a feeder of hypochlorite       \"110 g/L\"       as tested, or as it came fresh
   remark                                                     not read
 
 Advice, not a permission, and not certified; local codes and licensed practice come first.";

@@ -47,6 +47,7 @@ pub use life::ByHand;
 pub use prepare::Step;
 pub use second::{FIRST, Position, SecondBody, SiteValves};
 pub use site::{PoolKind, Site, SiteFlow, SiteProbes, Wanted};
+pub(crate) use stages::BEFORE_REDUCED;
 pub use stages::{PlannedProof, PlannedStage};
 pub(crate) use work::FREE_ALKALI_EQ_L;
 pub use work::{

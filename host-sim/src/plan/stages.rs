@@ -60,6 +60,9 @@ fn interlocks(site: &Site) -> Vec<(Interlock, String)> {
     all
 }
 
+/// When a proof test that needs no feed is made first.
+pub(crate) const BEFORE_REDUCED: &str = "reduced caps";
+
 /// The proof tests of a site.
 pub(super) fn proofs(site: &Site) -> Vec<PlannedProof> {
     let planned = |(one, interlock): (Interlock, String)| PlannedProof {
@@ -70,7 +73,7 @@ pub(super) fn proofs(site: &Site) -> Vec<PlannedProof> {
         before: if one.needs_feed() {
             "full caps"
         } else {
-            "reduced caps"
+            BEFORE_REDUCED
         },
     };
     interlocks(site).into_iter().map(planned).collect()

@@ -94,9 +94,16 @@ pub enum CareAct {
         /// Says it once more when asked.
         confirmed: bool,
     },
+    /// Enters the strength of what is in a drum of hypochlorite.
+    Strength {
+        /// Of which feeder.
+        feeder: usize,
+        /// Percent of what its caps were made for.
+        percent: u8,
+    },
 }
 
-pub(super) const CARES: [&str; 8] = [
+pub(super) const CARES: [&str; 9] = [
     "observe",
     "kit_ph",
     "prove",
@@ -105,6 +112,7 @@ pub(super) const CARES: [&str; 8] = [
     "stood_still",
     "prime",
     "change_caps",
+    "strength",
 ];
 
 /// Of a feeder, or of the site whatever the feeder.
@@ -157,6 +165,9 @@ impl CareAct {
             Self::Trip => "trips the interlock".to_owned(),
             Self::StoodStill(true) => "has seen that the feeder stood still".to_owned(),
             Self::StoodStill(false) => "has seen that the feeder ran".to_owned(),
+            Self::Strength { feeder, percent } => {
+                format!("enters {percent} % for the strength of {}", name(*feeder))
+            }
             Self::Prime { feeder, .. } => format!("fills the tube of {}", name(*feeder)),
             Self::ChangeCaps { feeder, share, .. } => format!(
                 "changes the caps of {} to {} % of what they are",
@@ -194,6 +205,10 @@ pub(super) fn read_act(t: &Table<'_, '_>, which: &str, feeders: &[String]) -> Re
         "prime" => CareAct::Prime {
             feeder: feeder_at(t, "feeder", feeders)?,
             for_ms: long(t, "for")?,
+        },
+        "strength" => CareAct::Strength {
+            feeder: feeder_at(t, "feeder", feeders)?,
+            percent: (t.quantity("percent", Kind::Share, "0 %", "200 %")? * 100.0).round() as u8,
         },
         _ => CareAct::ChangeCaps {
             feeder: feeder_at(t, "feeder", feeders)?,

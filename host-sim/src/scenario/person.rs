@@ -170,7 +170,7 @@ enum Deed {
     Care(&'static str),
 }
 
-const DEEDS: [(&str, Deed); 35] = [
+const DEEDS: [(&str, Deed); 36] = [
     ("initialise", Deed::Initialise),
     ("release", Deed::Release),
     ("acknowledge", Deed::Acknowledge),
@@ -206,6 +206,7 @@ const DEEDS: [(&str, Deed); 35] = [
     (CARES[5], Deed::Care(CARES[5])),
     (CARES[6], Deed::Care(CARES[6])),
     (CARES[7], Deed::Care(CARES[7])),
+    (CARES[8], Deed::Care(CARES[8])),
 ];
 
 pub(super) fn long(t: &Table<'_, '_>, key: &'static str) -> Read<u64> {

@@ -30,6 +30,10 @@ impl<const N: usize> CareDesk<N> {
         self.plan.map_or(CareSettings::NONE, |plan| plan.settings)
     }
 
+    pub(super) const fn plan(&self) -> Option<&CarePlan> {
+        self.plan.as_ref()
+    }
+
     pub(super) const fn tests(&self) -> &ProofTests<N> {
         &self.tests
     }
@@ -97,7 +101,10 @@ impl<const N: usize> CareDesk<N> {
             CareAct::ProveAll(_) => {
                 return Some(Reply::Refused("one proof test at a time".to_owned()));
             }
-            CareAct::Observe | CareAct::KitPh(_) | CareAct::Prime { .. } => return None,
+            CareAct::Observe
+            | CareAct::KitPh(_)
+            | CareAct::Prime { .. }
+            | CareAct::Strength { .. } => return None,
         };
         let Some(plan) = &self.plan else {
             return Some(Reply::Refused("the site has no [care]".to_owned()));

@@ -1,8 +1,11 @@
 //! Our own unit, as a site needs it: for two feeders or four, for one body of water or two.
 
 use dosewarden::Controller;
+use dosewarden::guard::Authority;
+use dosewarden::guard::units::ClockSeconds;
 use dosewarden::proof::{Interlock, InterlockSet, Proof, ProofStep};
 use dosewarden::regulate::Standard;
+use dosewarden::store::{BoardError, DayUsed};
 use dosewarden::water_tests::WaterTests;
 
 use super::canary::{Canary, Wrong};
@@ -98,6 +101,34 @@ impl DosewardenUnit {
     #[must_use]
     pub fn proof(&self, one: Interlock) -> Proof {
         either!(&self.0, own => own.care.tests().proofs().of(one))
+    }
+
+    /// A person gives the pool to another board, or takes it back; done in the next tick.
+    pub fn hand_over(&mut self, by: Authority, back: bool) {
+        either!(&mut self.0, own => own.hand_over(by, back));
+    }
+
+    /// The image of its board, once that was given away. The regulators are not in it: here they stay the
+    /// scenario's.
+    ///
+    /// # Errors
+    /// Why there is none.
+    pub fn export(&mut self) -> Result<Vec<u8>, BoardError> {
+        either!(&mut self.0, own => own.export())
+    }
+
+    /// Takes up the image of another board, while it has no power. `now`: the clock, if it is trusted. Why the day
+    /// counts as used, if it does.
+    ///
+    /// # Errors
+    /// Why it was refused; the unit keeps what it has then.
+    pub fn take_up(
+        &mut self,
+        image: &[u8],
+        by: Authority,
+        now: Option<ClockSeconds>,
+    ) -> Result<Option<DayUsed>, BoardError> {
+        either!(&mut self.0, own => own.take_up(image, by, now))
     }
 
     /// How often what persons did and found was written since the unit was fitted, that included.

@@ -32,6 +32,7 @@ impl<const N: usize, const B: usize> Clone for OurUnit<N, B> {
             alarms: self.alarms.clone(),
             feeders: self.feeders,
             wrong: self.wrong.clone(),
+            brought: self.brought.clone(),
         }
     }
 }

@@ -4,6 +4,7 @@
 //! else. What it says about itself ([`UnitStatus`]) is shown and judged, never believed about the
 //! water.
 
+mod board;
 mod canary;
 mod care;
 mod either;

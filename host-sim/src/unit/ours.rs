@@ -10,6 +10,7 @@ use dosewarden::settings::Settings;
 use dosewarden::store::KeptRecord;
 use dosewarden::{Controller, Outputs};
 
+use super::board::Brought;
 use super::canary::Wrong;
 use super::care::CareDesk;
 use super::kept::KeptFlash;
@@ -63,6 +64,8 @@ pub(super) struct OurUnit<const N: usize, const B: usize> {
     pub(super) alarms: Vec<String>,
     pub(super) feeders: usize,
     pub(super) wrong: Option<Wrong>,
+    /// What was brought from another board since the last start.
+    pub(super) brought: Option<Box<Brought<N, B>>>,
 }
 
 impl<const N: usize, const B: usize> OurUnit<N, B> {
@@ -111,6 +114,7 @@ impl<const N: usize, const B: usize> OurUnit<N, B> {
             alarms: alarm_names(scenario),
             feeders,
             wrong,
+            brought: None,
         }
     }
 }
@@ -187,8 +191,14 @@ where
         let is_new = copies.iter().all(Option::is_none);
         let kept = KeptRecord::to_start(self.kept.load(), is_new);
         kept.put_back(&mut controller);
-        // Before its first tick no time without power has passed.
-        let off = (self.counter_ms != COUNTER_START_MS).then_some(None);
+        // Before its first tick no time without power has passed, but where another board was before.
+        let off = match self.brought.take() {
+            Some(brought) => {
+                brought.note(&mut controller);
+                Some(brought.hours_off)
+            }
+            None => (self.counter_ms != COUNTER_START_MS).then_some(None),
+        };
         self.care.start(kept.proofs, off);
         let probes = &mut self.wiring.probes;
         probes.start(kept.upkeep, off);

@@ -89,6 +89,7 @@ fn care(act: CareAct) -> Option<Act> {
         CareAct::Observe => Some(Act::Observe),
         CareAct::KitPh(ph) => Some(Act::KitPh(ph.unwrap_or(MilliPh(0)))),
         CareAct::Prime { feeder, .. } => Some(Act::Prime { feeder }),
+        CareAct::Strength { feeder, percent } => Some(Act::Strength { feeder, percent }),
         CareAct::Prove(_)
         | CareAct::ProveAll(_)
         | CareAct::Trip
@@ -114,6 +115,7 @@ pub(super) fn refusal(result: ActResult) -> Option<String> {
     match result {
         ActResult::Done => None,
         ActResult::StageNeeds(needs) => Some(needs.to_string()),
+        ActResult::OpeningNeeds(needs) => Some(needs.to_string()),
         ActResult::Guard(by_guard) => Some(format!("{by_guard:?}")),
         other => Some(format!("{other:?}")),
     }

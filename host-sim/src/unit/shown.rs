@@ -9,8 +9,13 @@ use super::ours::Ours;
 use crate::scenario::Scenario;
 
 /// Reasons besides the guard's rules, with bits after theirs.
-pub(super) const OWN_REASONS: [&str; 4] =
-    ["other_has_turn", "pump_stops", "output_fault", "hand_dose"];
+pub(super) const OWN_REASONS: [&str; 5] = [
+    "other_has_turn",
+    "pump_stops",
+    "output_fault",
+    "hand_dose",
+    "given_away",
+];
 
 /// Alarms of the site, then of each feeder.
 pub(super) fn alarm_names(scenario: &Scenario) -> Vec<String> {
@@ -92,6 +97,7 @@ pub(super) fn reason_bit(obstacle: &Obstacle) -> u64 {
         Obstacle::PumpStops(_) => own(1),
         Obstacle::OutputFault => own(2),
         Obstacle::HandDose(_) | Obstacle::HandDay(_) => own(3),
+        Obstacle::GivenAway => own(4),
         Obstacle::Disabled | Obstacle::NotAsked => 0,
     }
 }
@@ -116,5 +122,7 @@ mod tests {
         assert_eq!(unit.alarm_names()[at], "chlorine: rate_wrong");
         let at = reason_bit(&Obstacle::OutputFault).trailing_zeros() as usize;
         assert_eq!(unit.refusal_names()[at], "output_fault");
+        let at = reason_bit(&Obstacle::GivenAway).trailing_zeros() as usize;
+        assert_eq!(unit.refusal_names()[at], "given_away");
     }
 }

@@ -1,5 +1,6 @@
 //! What one row of a log says.
 
+use dosewarden::guard::Product;
 use dosewarden::visit::Part;
 
 use super::row::Row;
@@ -96,6 +97,8 @@ pub enum What {
     Hours(usize, f64),
     /// Bathers since the last visit.
     Bathers(f64),
+    /// Strength of what is in a drum of hypochlorite, mg/L of chlorine, as tested or as it came fresh.
+    Strength(usize, f64),
 }
 
 const TESTS: [(&str, Tested); 8] = [
@@ -127,7 +130,7 @@ const WATERS: [(&str, Fresh); 3] = [
 ];
 
 /// Every word that `what` may be.
-pub(super) const WORDS: [&str; 17] = [
+pub(super) const WORDS: [&str; 18] = [
     "test",
     "shows",
     "level",
@@ -144,6 +147,7 @@ pub(super) const WORDS: [&str; 17] = [
     "new_part",
     "hours",
     "bathers",
+    "strength",
     "remark",
 ];
 
@@ -169,6 +173,19 @@ impl Known<'_> {
         } else {
             Err(format!("`{}` is a generator and has no drum", row.of))
         }
+    }
+
+    fn strength(&self, row: &Row<'_>) -> Result<What, String> {
+        let feeder = self.drum(row)?;
+        let own = self.site.feeders.get(feeder).map(|one| one.product);
+        if own != Some(Product::Hypochlorite) {
+            return Err(format!(
+                "`{}` gives no hypochlorite: only that loses strength",
+                row.of
+            ));
+        }
+        let mg_l = row.value(Kind::Concentration, 1000.0, 250_000.0)?;
+        Ok(What::Strength(feeder, mg_l))
     }
 
     fn fed(&self, row: &Row<'_>) -> Result<What, String> {
@@ -222,6 +239,7 @@ impl Known<'_> {
                 row.value(Kind::Time, 0.0, 3.6e8)? / 3600.0,
             ),
             "bathers" => What::Bathers(row.count()?),
+            "strength" => self.strength(row)?,
             "remark" => return Ok(None),
             other => return Err(unknown(other)),
         }))

@@ -57,13 +57,14 @@ pub use probe::ProbeFound;
 pub use questions::Question;
 pub use today::{CAUTIONS, Today};
 
-/// What explaining a movement takes from here.
+/// What explaining a movement and the seasons take from here.
 pub(crate) mod inside {
     pub(crate) use super::alkalinity::{booked, feeder_of, tested};
     pub(crate) use super::between::Came;
     pub(crate) use super::drums::{Drum, level_error};
     pub(crate) use super::errors;
     pub(crate) use super::figure::together;
+    pub(crate) use super::today::as_found;
 }
 
 use serde::Serialize;

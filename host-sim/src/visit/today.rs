@@ -38,7 +38,7 @@ pub struct Today {
 }
 
 /// The site with the water as it was last tested.
-fn as_found(log: &Log, site: &Site) -> Site {
+pub(crate) fn as_found(log: &Log, site: &Site) -> Site {
     let mut today = site.clone();
     let latest = |which| log.latest(tested(which)).map(|(value, _)| value);
     let water = &mut today.water;

@@ -103,6 +103,7 @@ pub(super) fn read(token: &str) -> Option<Obstacle> {
         Obstacle::OutputFault,
         Obstacle::HandDose(time),
         Obstacle::HandDay(time),
+        Obstacle::GivenAway,
     ];
     let lockouts = Lockout::ALL.into_iter().map(Obstacle::Lockout);
     let rules = Rule::ALL
@@ -140,6 +141,7 @@ mod tests {
             Obstacle::OutputFault,
             Obstacle::HandDose(time),
             Obstacle::HandDay(time),
+            Obstacle::GivenAway,
         ];
         all.extend(Lockout::ALL.map(Obstacle::Lockout));
         for (_, clear) in CLEARS {

@@ -16,6 +16,7 @@ mod common;
 mod explore;
 mod plan;
 mod run;
+mod season;
 mod visit;
 mod water;
 mod why;

@@ -8,6 +8,7 @@
     reason = "a test that panics has failed, as it should"
 )]
 
+mod board_change;
 mod bounds;
 mod examples;
 mod incidents;
@@ -23,4 +24,5 @@ mod two_bodies;
 mod upkeep;
 mod visit_plant;
 mod visits;
+mod winter;
 mod wrong_units;

@@ -1,13 +1,14 @@
 //! The kept record: its bytes stand, a faulty one is refused whole and by name, a cut leaves one,
 //! and it is written at changes and else once an hour.
 
-use dosewarden::HandDoses;
 use dosewarden::guard::units::{Dose, Millis};
 use dosewarden::probe::{Age, MicrogramsPerL, Trend, Trim};
 use dosewarden::proof::Proofs;
+use dosewarden::season::Opening;
 use dosewarden::stages::Evidence;
 use dosewarden::store::{Found, KeepError, KeptError, KeptRecord, KeptStore, LoadedKept};
 use dosewarden::water_tests::TestedValue;
+use dosewarden::{HandDoses, Handover};
 use proptest::prelude::*;
 use serde_json::{from_value, json};
 
@@ -18,6 +19,7 @@ use crate::sealed::{self, refused_if_damaged, sealed};
 /// Written by the release in which the version was new. Never written again.
 const VERSION_1: &[u8] = include_bytes!("images/kept-v1.bin");
 const VERSION_2: &[u8] = include_bytes!("images/kept-v2.bin");
+const VERSION_3: &[u8] = include_bytes!("images/kept-v3.bin");
 
 type Record = KeptRecord<2>;
 type Chip = Flash<4, 1024>;
@@ -31,17 +33,23 @@ fn bytes(record: &Record) -> Vec<u8> {
 
 #[test]
 fn the_committed_records_are_read_and_this_version_writes_the_same_bytes() {
+    let second = Record {
+        handover: Handover::FIRST,
+        opening: Opening::NONE,
+        ..record()
+    };
     let before = Record {
         answers: [None; 2],
         drums: [None; 2],
         cures: [None; 2],
         is_too_cold: false,
         is_lost: false,
-        ..record()
+        ..second.clone()
     };
     assert_eq!(Record::decode(VERSION_1), Ok(before), "answers begin anew");
-    assert_eq!(Record::decode(VERSION_2), Ok(record()));
-    let same = bytes(&record()) == VERSION_2;
+    assert_eq!(Record::decode(VERSION_2), Ok(second));
+    assert_eq!(Record::decode(VERSION_3), Ok(record()));
+    let same = bytes(&record()) == VERSION_3;
     assert!(same, "the format has changed: raise the version");
     for new in [Record::NEW, Record::LOST] {
         assert_eq!(Record::decode(&bytes(&new)), Ok(new));
@@ -51,18 +59,18 @@ fn the_committed_records_are_read_and_this_version_writes_the_same_bytes() {
 #[test]
 fn a_damaged_record_is_refused_and_a_short_buffer_told() {
     refused_if_damaged(
-        VERSION_2,
+        VERSION_3,
         Record::decode,
         |out| record().encode(out),
         (KeptError::NotWhole, KeptError::Space),
     );
-    let with = |at, byte| Record::decode(&sealed::with(VERSION_2, at, byte));
+    let with = |at, byte| Record::decode(&sealed::with(VERSION_3, at, byte));
     assert_eq!(with(0, b'X'), Err(KeptError::NotWhole));
-    assert_eq!(with(4, 3), Err(KeptError::Version(3)));
+    assert_eq!(with(4, 4), Err(KeptError::Version(4)));
     assert_eq!(with(4, 0), Err(KeptError::Version(0)));
     assert_eq!(with(6, 3), Err(KeptError::Shape));
     assert_eq!(with(7, 1), Err(KeptError::Shape));
-    for version in [VERSION_1, VERSION_2] {
+    for version in [VERSION_1, VERSION_2, VERSION_3] {
         let longer = Record::decode(&sealed::longer(version));
         assert_eq!(longer, Err(KeptError::Meaning));
     }
@@ -70,10 +78,10 @@ fn a_damaged_record_is_refused_and_a_short_buffer_told() {
 
 /// Other bytes in place of these, sealed anew.
 fn exchanged(old: &[u8], new: &[u8]) -> Result<Record, KeptError> {
-    let mut places = VERSION_2.windows(old.len()).enumerate();
+    let mut places = VERSION_3.windows(old.len()).enumerate();
     let mut found = places.by_ref().filter(|(_, bytes)| *bytes == old);
     let at = found.next().expect("it is in the record").0;
-    let mut other = VERSION_2.to_vec();
+    let mut other = VERSION_3.to_vec();
     other[at..at + new.len()].copy_from_slice(new);
     Record::decode(&sealed(other))
 }
@@ -192,6 +200,7 @@ fn the_largest_record_of_two_feeders_fits_into_a_slot() {
     full.drums = [Some(drum(u32::MAX)); 2];
     let cure = json!({"found": {"age": age, "left": u32::MAX}, "settings": u32::MAX});
     full.cures = [Some(from_value(cure).unwrap()); 2];
+    full.handover.number = u16::MAX;
     let stock = json!({"known": u32::MAX, "booked": u32::MAX});
     full.stocks = [from_value(stock).unwrap(); 2];
     let proof = json!({"hours": u16::MAX, "took_ms": u16::MAX});
@@ -307,7 +316,7 @@ fn time_alone_is_written_once_an_hour_and_all_else_at_once() {
     assert!(!now.is_due(&then, minutes(59)));
     assert!(now.is_due(&then, minutes(60)));
     assert!(!then.is_due(&then, minutes(6000)), "nothing has changed");
-    let anew: [fn(&mut Record); 26] = [
+    let anew: [fn(&mut Record); 30] = [
         |one| one.upkeep.calibration.as_mut().unwrap().age = Age::NEW,
         |one| one.upkeep.calibration = Some(line(-3401, 962_000, 302)),
         |one| one.upkeep.trim.age = Age::NEW,
@@ -340,6 +349,10 @@ fn time_alone_is_written_once_an_hour_and_all_else_at_once() {
         |one| one.cures[0].as_mut().unwrap().found.left.0 -= 1,
         |one| one.is_too_cold = false,
         |one| one.is_lost = true,
+        |one| one.handover.number += 1,
+        |one| one.handover.is_given_away = false,
+        |one| one.opening.owed.slope = false,
+        |one| one.opening = Opening::NONE,
     ];
     for (number, change) in anew.into_iter().enumerate() {
         let mut changed = now.clone();
@@ -363,10 +376,10 @@ proptest! {
     #[test]
     fn any_bytes_are_a_record_that_holds_or_an_error(
         noise in prop::collection::vec(any::<u8>(), 0..300),
-        flips in prop::collection::vec((8..VERSION_2.len() - 4, any::<u8>()), 0..4),
+        flips in prop::collection::vec((8..VERSION_3.len() - 4, any::<u8>()), 0..4),
     ) {
         prop_assert!(Record::decode(&noise).is_err());
-        let mut near = VERSION_2.to_vec();
+        let mut near = VERSION_3.to_vec();
         for (at, byte) in flips {
             near[at] = byte;
         }

@@ -8,12 +8,13 @@ use dosewarden::probe::{
 };
 use dosewarden::regulate::CureAge;
 use dosewarden::response::Estimate;
+use dosewarden::season::{Opening, OpeningStep, Owed};
 use dosewarden::stages::Evidence;
 use dosewarden::stock::DrumVerdict;
 use dosewarden::store::KeptRecord;
 use dosewarden::upkeep::Kept;
-use dosewarden::water_tests::{TestedValue, WaterTests};
-use dosewarden::{HandDoses, Restraints, Under};
+use dosewarden::water_tests::{TestedSet, TestedValue, WaterTests};
+use dosewarden::{HandDoses, Handover, Restraints, Under};
 use serde_json::{from_value, json};
 
 type Record = KeptRecord<2>;
@@ -104,6 +105,18 @@ pub(crate) fn record() -> Record {
         ],
         is_too_cold: true,
         is_lost: false,
+        handover: Handover {
+            number: 301,
+            is_given_away: true,
+        },
+        opening: Opening {
+            step: OpeningStep::Asks,
+            owed: Owed {
+                tests: TestedSet::NONE.with(TestedValue::Salt),
+                slope: true,
+                drums: 2,
+            },
+        },
     }
 }
 

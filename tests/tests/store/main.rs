@@ -1,6 +1,7 @@
 //! The stores against flash that tears, rots and wears: every cut of every write and erase, rot at
 //! every byte, worn pages, any bytes at all.
 
+mod board;
 mod cuts;
 mod flash;
 mod image_site;

@@ -4,11 +4,13 @@ use serde::{Deserialize, Serialize};
 
 use super::{KeptError, KeptRecord};
 use crate::guard::units::MilliPh;
+use crate::handover::Handover;
 use crate::probe::{Age, Anchor, Calibration, Microvolts, ProbeKind, ReferenceCheck, Trend, Trim};
 use crate::proof::Proofs;
 use crate::regulate::CureAge;
 use crate::response::Estimate;
 use crate::restraint::Restraints;
+use crate::season::Opening;
 use crate::stock::{DrumVerdict, Stock};
 use crate::under::Under;
 use crate::upkeep::Kept;
@@ -119,6 +121,8 @@ impl<const N: usize> Begin<N> {
             cures: rest.cures,
             is_too_cold: rest.is_too_cold,
             is_lost: rest.is_lost,
+            handover: Handover::FIRST,
+            opening: Opening::NONE,
         })
     }
 }

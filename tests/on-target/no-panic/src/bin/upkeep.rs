@@ -3,11 +3,16 @@
 #![no_std]
 #![no_main]
 
-use dosewarden::guard::Limits;
+use dosewarden::guard::units::ClockSeconds;
+use dosewarden::guard::{Authority, Limits};
 use dosewarden::proof::{Interlock, InterlockSet, Proof, ProofSettings, ProofTests, Proofs};
 use dosewarden::regulate::Standard;
 use dosewarden::response::Estimate;
-use dosewarden::store::{ImageError, KeptError, KeptRecord, RegulatorSpec, SettingsImage};
+use dosewarden::season::Owed;
+use dosewarden::store::{
+    Arrival, BoardError, BoardImage, Ceilings, Holding, ImageError, KeptError, KeptRecord, Loaded,
+    RegulatorSpec, SettingsImage,
+};
 use dosewarden::upkeep::{Upkeep, UpkeepAct};
 use dosewarden::water_tests::{TestRule, TestedValue, WaterTest, WaterTests};
 use dosewarden::{CareSettings, Controller};
@@ -16,6 +21,8 @@ use no_panic::{keep, keep_what_panics};
 type Pool = Controller<2, 2, 7, 25, Standard>;
 type Kept = KeptRecord<2>;
 type Image = SettingsImage<2, 2>;
+type Board = BoardImage<2, 2, 7, 25>;
+type Brought = Arrival<2, 2, 7, 25>;
 
 // Iterators do their work only when they are walked.
 fn interlocks(set: InterlockSet, seen: &mut dyn FnMut(Interlock)) {
@@ -33,6 +40,24 @@ fn decode_kept(bytes: &[u8]) -> Result<Kept, KeptError> {
 
 fn decode_image(bytes: &[u8]) -> Result<(Image, u16), ImageError> {
     Image::decode(bytes)
+}
+
+fn decode_board(bytes: &[u8]) -> Result<Board, BoardError> {
+    Board::decode(bytes)
+}
+
+fn take_up(
+    board: Board,
+    by: Authority,
+    ceilings: &Ceilings<2>,
+    now: Option<ClockSeconds>,
+    holds: Holding<'_, 2, 2, 7, 25>,
+) -> Result<Brought, BoardError> {
+    board.take_up(by, ceilings, now, holds)
+}
+
+fn is_written(loaded: &Loaded<2, 2, 7, 25>) -> bool {
+    !matches!(loaded.later(), Ok(None))
 }
 
 fn acts() {
@@ -54,6 +79,11 @@ fn acts() {
         Pool::set_too_cold,
         Pool::is_kept_lost,
         Pool::tell_kept_lost,
+        Pool::handover,
+        Pool::set_handover,
+        Pool::opening,
+        Pool::set_opening,
+        Owed::of::<2, 2>,
         Pool::regulators,
         Pool::restraints,
         Pool::set_restraints,
@@ -130,6 +160,21 @@ fn kept() {
     );
 }
 
+fn board() {
+    keep!(
+        Board::export::<Standard>,
+        Board::encode,
+        decode_board,
+        take_up,
+        is_written,
+        Ceilings::<2>::of::<2>,
+        Ceilings::<2>::hold::<2>,
+        Brought::between,
+        Brought::note::<Standard>,
+        Pool::note_board_refused,
+    );
+}
+
 /// Where the program begins; it is linked and never run.
 // SAFETY: no other object of the program holds this name.
 #[unsafe(no_mangle)]
@@ -139,4 +184,5 @@ pub extern "C" fn start() {
     proofs();
     upkeep();
     kept();
+    board();
 }
