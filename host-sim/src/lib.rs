@@ -77,6 +77,7 @@ pub mod report;
 pub mod rules;
 pub mod run;
 pub mod scenario;
+#[cfg(feature = "tools")]
 pub mod season;
 #[cfg(any(test, feature = "strategies"))]
 pub mod strategies;
