@@ -1,6 +1,7 @@
 //! The report of a run: one page that needs nothing else, to be kept or sent on.
 
 mod svg;
+mod water;
 
 use minijinja::value::{Serde, Value};
 use minijinja::{Environment, context};
@@ -8,10 +9,10 @@ use serde::Serialize;
 
 use crate::plant::Product;
 pub use crate::run::CAUTIONS;
-use crate::run::{RunResult, Watch};
+use crate::run::RunResult;
 use crate::scenario::clock;
 use crate::scenario::{Scenario, words};
-use svg::{Curve, Lane, Time};
+use svg::{Lane, Time};
 
 const PAGE: &str = include_str!("../../templates/report.html");
 
@@ -41,78 +42,15 @@ pub fn page(
         from_ms: start_ms,
         to_ms,
     };
-    let mut drawings = curves(scenario, &result.watch, time);
+    let mut drawings = water::curves(scenario, &result.watch, time);
     drawings.extend(lanes(scenario, result, time));
+    drawings.extend(water::caps_used(scenario, result, time));
     engine.get_template("report.html")?.render(context! {
         summary => Value::from(Serde(&result.summary)),
         drawings => Value::from(Serde(&drawings)),
         command,
         cautions => CAUTIONS,
     })
-}
-
-const TRUE_AND_SHOWN: [(&str, &str); 3] = [
-    ("true", "the water itself"),
-    ("shown", "what the unit shows"),
-    ("band", "within the alarms"),
-];
-
-fn curves(scenario: &Scenario, watch: &Watch, time: Time) -> Vec<Drawing> {
-    let of = |pick: &dyn Fn(&crate::run::Point) -> Option<f64>| -> Vec<(u64, f64)> {
-        watch
-            .points
-            .iter()
-            .filter_map(|p| pick(p).map(|value| (p.clock_ms, value)))
-            .collect()
-    };
-    let pair = |title: &str, band, water: &[(u64, f64)], shown: &[(u64, f64)]| Drawing {
-        title: title.to_owned(),
-        svg: svg::curves(
-            title,
-            time,
-            band,
-            &[
-                Curve {
-                    class: "shown",
-                    points: shown,
-                },
-                Curve {
-                    class: "true",
-                    points: water,
-                },
-            ],
-        ),
-        key: TRUE_AND_SHOWN.to_vec(),
-    };
-    let chlorine = of(&|p| Some(p.free_chlorine_mg_l));
-    let title = "free chlorine, mg/L";
-    vec![
-        pair(
-            "pH",
-            Some(scenario.ph_band()),
-            &of(&|p| Some(p.ph)),
-            &of(&|p| p.ph_shown),
-        ),
-        pair(
-            "ORP, mV",
-            Some(scenario.orp_band()),
-            &of(&|p| Some(p.orp_mv)),
-            &of(&|p| p.orp_shown_mv),
-        ),
-        Drawing {
-            title: title.to_owned(),
-            svg: svg::curves(
-                title,
-                time,
-                None,
-                &[Curve {
-                    class: "true",
-                    points: &chlorine,
-                }],
-            ),
-            key: vec![("true", "the water itself")],
-        },
-    ]
 }
 
 fn lanes(scenario: &Scenario, result: &RunResult, time: Time) -> Vec<Drawing> {

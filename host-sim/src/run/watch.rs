@@ -30,6 +30,8 @@ pub struct Point {
     pub orp_shown_mv: Option<f64>,
     /// Free chlorine of the water, mg/L.
     pub free_chlorine_mg_l: f64,
+    /// Temperature of the water, C.
+    pub temperature_c: f64,
     /// Flow past the injectors, L/min.
     pub flow_l_min: f64,
 }
@@ -199,6 +201,7 @@ impl Watch {
             orp_mv: water.orp_mv,
             orp_shown_mv: status.orp.map(f64::from),
             free_chlorine_mg_l: water.free_chlorine_mg_l,
+            temperature_c: water.temperature_c,
             flow_l_min: truth.flow_l_min,
         });
     }
