@@ -1,8 +1,8 @@
-//! Settings images and kept records of any bytes: read or refused, and what is read is written again as it was read.
+//! Settings images, kept records and images of a board of any bytes: read or refused, and what is read is written again as it was read.
 
 #![no_main]
 
-use dosewarden::store::{KeptRecord, SettingsImage};
+use dosewarden::store::{BoardImage, KeptRecord, SettingsImage};
 use dosewarden_guard::Crc32;
 use libfuzzer_sys::fuzz_target;
 
@@ -25,5 +25,10 @@ fn of_any(bytes: &[u8]) {
         let length = kept.encode(&mut out).expect("it has room and was read");
         let again = KeptRecord::decode(&out[..length]).expect("it was written");
         assert_eq!(kept, again);
+    }
+    if let Ok(image) = BoardImage::<2, 1, 7, 25>::decode(bytes) {
+        let length = image.encode(&mut out).expect("it has room and was read");
+        let again = BoardImage::decode(&out[..length]).expect("it was written");
+        assert_eq!(image, again);
     }
 }
