@@ -4,18 +4,10 @@
 use std::fs;
 use std::path::Path;
 
+use crate::common::names;
+
 fn campaign(folder: &Path, arguments: &[&str]) -> (Option<i32>, String, String) {
     crate::common::dosewarden(folder, "campaign", arguments)
-}
-
-fn names(folder: &Path) -> Vec<String> {
-    let entries = fs::read_dir(folder).expect("a folder");
-    let name = |entry: std::io::Result<fs::DirEntry>| entry.expect("an entry").file_name();
-    let mut names: Vec<String> = entries
-        .map(|entry| name(entry).to_string_lossy().into_owned())
-        .collect();
-    names.sort();
-    names
 }
 
 /// Refused with status 2 and these words; nothing stays in the folder that was not there.

@@ -1,5 +1,6 @@
 //! The program as a person runs it.
 
+use std::fs;
 use std::path::Path;
 use std::process::{Command, Output};
 
@@ -29,4 +30,15 @@ pub(crate) fn dosewarden(
     let all: Vec<&str> = [command].iter().chain(arguments).copied().collect();
     let output = run(folder, &all);
     (output.status.code(), told(&output), warned(&output))
+}
+
+/// The names in a folder, in order.
+pub(crate) fn names(folder: &Path) -> Vec<String> {
+    let entries = fs::read_dir(folder).expect("a folder");
+    let name = |entry: std::io::Result<fs::DirEntry>| entry.expect("an entry").file_name();
+    let mut names: Vec<String> = entries
+        .map(|entry| name(entry).to_string_lossy().into_owned())
+        .collect();
+    names.sort();
+    names
 }

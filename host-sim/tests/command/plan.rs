@@ -2,18 +2,15 @@
 
 use std::fs;
 use std::path::Path;
-use std::process::{Command, Output};
+use std::process::Output;
 
 use dosewarden_sim::plan::HOME_POOL;
 
+use crate::common::run;
+
 fn plan(folder: &Path, text: &str, arguments: &[&str]) -> Output {
     fs::write(folder.join("site.toml"), text).expect("written");
-    let mut command = Command::new(env!("CARGO_BIN_EXE_dosewarden"));
-    let command = command
-        .current_dir(folder)
-        .args(["plan", "site.toml"])
-        .args(arguments);
-    command.output().expect("the binary runs")
+    run(folder, &[&["plan", "site.toml"], arguments].concat())
 }
 
 #[test]

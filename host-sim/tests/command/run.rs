@@ -1,27 +1,11 @@
 //! The command line: what it prints and writes, and that a wrong input leaves nothing behind.
 
 use std::fs;
-use std::path::Path;
 use std::process::Command;
 
-use crate::common::{run as dosewarden, told as stdout, warned as stderr};
+use crate::common::{names, run as dosewarden, told as stdout, warned as stderr};
 
 const FIRST_POOL: &str = include_str!("../../../examples/scenarios/first-pool.toml");
-
-fn names(folder: &Path) -> Vec<String> {
-    let entries = fs::read_dir(folder).expect("a folder");
-    let mut names: Vec<String> = entries
-        .map(|entry| {
-            entry
-                .expect("an entry")
-                .file_name()
-                .to_string_lossy()
-                .into_owned()
-        })
-        .collect();
-    names.sort();
-    names
-}
 
 #[test]
 fn without_arguments_the_week_is_run_and_its_report_written() {

@@ -4,18 +4,18 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::process::Output;
 
 use dosewarden_sim::plan::HOME_POOL;
+
+use crate::common::run;
 
 fn examples() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../examples/visits")
 }
 
 fn visit(folder: &Path, arguments: &[&str]) -> Output {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_dosewarden"));
-    let command = command.current_dir(folder).arg("visit").args(arguments);
-    command.output().expect("the binary runs")
+    run(folder, &[&["visit"], arguments].concat())
 }
 
 fn told(bytes: &[u8]) -> String {
@@ -177,16 +177,15 @@ fn the_example_of_the_help_runs() {
     assert!(sheet.contains("feeds_more"), "{sheet}");
 }
 
+fn explain(folder: &Path, from: &str, to: &str, more: &[&str]) -> Output {
+    let all = ["explain", "log.csv", "--from", from, "--to", to];
+    run(folder, &[&all[..], &["--site", "site.toml"], more].concat())
+}
+
 #[test]
 fn the_example_is_explained_as_committed() {
     let folder = examples().join("alder-lane");
-    let mut command = Command::new(env!("CARGO_BIN_EXE_dosewarden"));
-    let command = command.current_dir(&folder).args(["explain", "log.csv"]);
-    let command = command.args(["--from", "2031-05-02 10:00", "--to", "2031-05-16 09:40"]);
-    let output = command
-        .args(["--site", "site.toml"])
-        .output()
-        .expect("it runs");
+    let output = explain(&folder, "2031-05-02 10:00", "2031-05-16 09:40", &[]);
     assert_eq!(output.status.code(), Some(0), "{}", told(&output.stderr));
     as_committed("alder-lane/explained.txt", &told(&output.stdout));
 }
@@ -202,13 +201,7 @@ fn what_cannot_be_explained_is_one_error() {
         "time,what,of,value,with\n2031-05-02 10:00,test,ph,pH 7.5,\n",
     );
     let explain = |from: &str, more: &[&str]| {
-        let mut command = Command::new(env!("CARGO_BIN_EXE_dosewarden"));
-        let command = command
-            .current_dir(folder.path())
-            .args(["explain", "log.csv"]);
-        let command = command.args(["--from", from, "--to", "2031-05-03 10:00"]);
-        let command = command.args(["--site", "site.toml"]).args(more);
-        let output = command.output().expect("it runs");
+        let output = explain(folder.path(), from, "2031-05-03 10:00", more);
         assert_eq!(output.status.code(), Some(2));
         told(&output.stderr)
     };

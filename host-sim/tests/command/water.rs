@@ -2,24 +2,14 @@
 
 use std::fs;
 use std::path::Path;
-use std::process::{Command, Output};
+use std::process::Output;
+
+use crate::common::{names, run};
 
 const HEADER: &str = "temp_c,ta_mg_l,ca_mg_l,tds_mg_l,ph,to_ph,cya_mg_l,borate_mg_l";
 
 fn water(folder: &Path, arguments: &[&str]) -> Output {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_dosewarden"));
-    let command = command.current_dir(folder).arg("water").args(arguments);
-    command.output().expect("the binary runs")
-}
-
-fn names(folder: &Path) -> Vec<String> {
-    let entries = fs::read_dir(folder).expect("a folder");
-    let name = |entry: std::io::Result<fs::DirEntry>| entry.expect("an entry").file_name();
-    let mut names: Vec<String> = entries
-        .map(|entry| name(entry).to_string_lossy().into_owned())
-        .collect();
-    names.sort();
-    names
+    run(folder, &[&["water"], arguments].concat())
 }
 
 /// Columns of the rows that a file comes to.

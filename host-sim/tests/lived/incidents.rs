@@ -46,6 +46,13 @@ fn nothing_fed(pool: &mut SimPool<DosewardenUnit>, clock_ms: u64) {
     assert_eq!(fed(pool), before, "nothing is fed until {clock_ms} ms");
 }
 
+#[track_caller]
+fn at_most_the_overrun_of_acid(in_line: [f64; 2]) {
+    let [acid, chlorine] = in_line;
+    assert!(acid > 0.0 && acid <= OVERRUN_MAX_UL[0], "{in_line:?}");
+    assert_eq!(chlorine, 0.0);
+}
+
 fn broken(pool: &mut SimPool<impl ControlUnit>) -> Vec<&'static str> {
     pool.finish().broken().collect()
 }
@@ -56,11 +63,7 @@ fn with_the_guard_a_standing_line_gets_no_more_than_the_overrun_and_waits_for_a_
     // Till the drive is surely off, and a lockout stands.
     pool.run_for_ms(30_000);
     let in_line = standing(&pool);
-    assert!(
-        in_line[0] > 0.0 && in_line[0] <= OVERRUN_MAX_UL[0],
-        "{in_line:?}"
-    );
-    assert_eq!(in_line[1], 0.0);
+    at_most_the_overrun_of_acid(in_line);
     let locked = |pool: &SimPool<DosewardenUnit>| {
         let guard = pool.unit().controller().expect("powered").guard();
         guard.state().site_lockouts.has(Lockout::Witnesses)
@@ -118,12 +121,7 @@ fn without_a_guard_the_standing_line_gives_off_gas() {
 fn a_second_witness_in_series_stops_what_a_lying_contact_would_let_through() {
     let mut pool = tripped(LYING_CONTACT, DosewardenUnit::for_scenario);
     pool.run_for_ms(30_000);
-    let in_line = standing(&pool);
-    assert!(
-        in_line[0] > 0.0 && in_line[0] <= OVERRUN_MAX_UL[0],
-        "{in_line:?}"
-    );
-    assert_eq!(in_line[1], 0.0);
+    at_most_the_overrun_of_acid(standing(&pool));
     let stands = fed(&pool);
     while pool.truth().flow_l_min < 200.0 {
         pool.tick();

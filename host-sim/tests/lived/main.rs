@@ -10,6 +10,7 @@
 
 mod board_change;
 mod bounds;
+mod common;
 mod examples;
 mod incidents;
 mod persons;

@@ -4,36 +4,22 @@ use dosewarden_sim::plant::PlantFault;
 use dosewarden_sim::pool::LogWhat;
 use dosewarden_sim::scenario::{Act, CareAct, PersonAct, Supply};
 use dosewarden_sim::unit::Reply;
-use dosewarden_sim::{DosewardenUnit, Scenario, SimPool};
 
 use dosewarden::guard::{Authority, Lockout, Remedy};
 
-const HOUR_MS: u64 = 3_600_000;
+use crate::common::{Pool, morning};
 
-/// The first pool on the morning of day 2, in full caps.
-fn morning() -> SimPool<DosewardenUnit> {
-    let mut scenario = Scenario::first_pool();
-    scenario.events.retain(|event| {
-        matches!(
-            event.act,
-            Act::Person(PersonAct::Initialise(_) | PersonAct::FullStage(_))
-        )
-    });
-    let unit = DosewardenUnit::for_scenario(&scenario);
-    let mut pool = SimPool::attach(&scenario, unit).expect("a sound plant");
-    pool.run_for_ms(34 * HOUR_MS);
-    pool
-}
+const HOUR_MS: u64 = 3_600_000;
 
 /// Nothing was broken, but for how near the water was kept: these runs end hours after the first
 /// day, while it still comes down.
-fn held(pool: &mut SimPool<DosewardenUnit>) {
+fn held(pool: &mut Pool) {
     let found = pool.finish();
     let broken = found.broken().filter(|name| *name != "kept_in_range");
     assert_eq!(broken.collect::<Vec<_>>(), [""; 0]);
 }
 
-fn fed(pool: &SimPool<DosewardenUnit>) -> f64 {
+fn fed(pool: &Pool) -> f64 {
     pool.truth()
         .feeders
         .iter()
@@ -41,7 +27,7 @@ fn fed(pool: &SimPool<DosewardenUnit>) -> f64 {
         .sum()
 }
 
-fn replies(pool: &SimPool<DosewardenUnit>) -> Vec<Reply> {
+fn replies(pool: &Pool) -> Vec<Reply> {
     let lines = pool.log().iter().filter_map(|line| match &line.what {
         LogWhat::Reply(reply) => Some(reply.clone()),
         _ => None,
@@ -60,7 +46,7 @@ fn release(lockout: Option<Lockout>) -> Act {
 
 #[test]
 fn an_emergency_stop_locks_out_until_it_is_released() {
-    let mut pool = morning();
+    let mut pool = morning(0.0);
     pool.act(Act::Person(PersonAct::EmergencyStop(60_000)));
     pool.run_for_ms(5_000);
     let before = fed(&pool);
@@ -79,7 +65,7 @@ fn an_emergency_stop_locks_out_until_it_is_released() {
 
 #[test]
 fn cycling_the_power_clears_no_lockout() {
-    let mut pool = morning();
+    let mut pool = morning(0.0);
     pool.act(Act::Person(PersonAct::EmergencyStop(10_000)));
     pool.run_for_ms(60_000);
     for _ in 0..5 {
@@ -91,7 +77,7 @@ fn cycling_the_power_clears_no_lockout() {
 
 #[test]
 fn a_pause_holds_and_ends_by_itself() {
-    let mut pool = morning();
+    let mut pool = morning(0.0);
     pool.act(Act::Person(PersonAct::Pause(2 * HOUR_MS)));
     pool.run_for_ms(5_000);
     let before = fed(&pool);
@@ -103,8 +89,8 @@ fn a_pause_holds_and_ends_by_itself() {
 }
 
 /// Waits for a moment at which acid neither runs nor waits for its hold.
-fn until_acid_is_idle(pool: &mut SimPool<DosewardenUnit>) {
-    let idle = |pool: &SimPool<DosewardenUnit>| {
+fn until_acid_is_idle(pool: &mut Pool) {
+    let idle = |pool: &Pool| {
         let acid = &pool.status().feeders[0];
         !acid.asked && acid.refusing == 0
     };
@@ -116,9 +102,9 @@ fn until_acid_is_idle(pool: &mut SimPool<DosewardenUnit>) {
 
 #[test]
 fn a_tube_is_primed_while_the_button_is_held() {
-    let mut pool = morning();
+    let mut pool = morning(0.0);
     until_acid_is_idle(&mut pool);
-    let acid = |pool: &SimPool<DosewardenUnit>| pool.truth().feeders[0].fed_total;
+    let acid = |pool: &Pool| pool.truth().feeders[0].fed_total;
     let before = acid(&pool);
     let prime = |by, for_ms| {
         let act = CareAct::Prime { feeder: 0, for_ms };
@@ -139,7 +125,7 @@ fn a_tube_is_primed_while_the_button_is_held() {
 
 #[test]
 fn a_manual_feed_runs_while_the_button_is_held_and_within_its_limits() {
-    let mut pool = morning();
+    let mut pool = morning(0.0);
     until_acid_is_idle(&mut pool);
     let before = pool.truth().feeders[0].fed_total;
     pool.act(Act::Person(PersonAct::ManualFeed {
@@ -155,10 +141,10 @@ fn a_manual_feed_runs_while_the_button_is_held_and_within_its_limits() {
 
 #[test]
 fn without_authority_or_power_an_act_is_refused_and_told() {
-    let mut pool = morning();
+    let mut pool = morning(0.0);
     pool.act(Act::Person(PersonAct::ReducedStage(Authority::Owner)));
     pool.run_for_ms(2_000);
-    let refused = |pool: &SimPool<DosewardenUnit>| match replies(pool).last() {
+    let refused = |pool: &Pool| match replies(pool).last() {
         Some(Reply::Refused(why)) => why.clone(),
         other => panic!("{other:?}"),
     };
@@ -173,7 +159,7 @@ fn without_authority_or_power_an_act_is_refused_and_told() {
 
 #[test]
 fn a_release_is_refused_while_the_cause_stands() {
-    let mut pool = morning();
+    let mut pool = morning(0.0);
     pool.set_fault(PlantFault::FlowSwitchStuckOn);
     pool.set_fault(PlantFault::CirculationTripped);
     pool.run_for_ms(120_000);
@@ -192,8 +178,8 @@ fn a_release_is_refused_while_the_cause_stands() {
 
 #[test]
 fn a_drum_that_is_low_is_told_and_refilled() {
-    let mut pool = morning();
-    let low = |pool: &SimPool<DosewardenUnit>| {
+    let mut pool = morning(0.0);
+    let low = |pool: &Pool| {
         let names = dosewarden_sim::ControlUnit::alarm_names(pool.unit());
         let at = names.iter().position(|name| name == "acid: stock_low");
         pool.status().alarms >> at.expect("an alarm of this name") & 1 == 1

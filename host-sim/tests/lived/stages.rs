@@ -8,16 +8,14 @@ use dosewarden::proof::{Interlock, ProofStep};
 use dosewarden::stages::Rung;
 use dosewarden::water_tests::TestedValue;
 use dosewarden_sim::plant::{FeederFault, PlantFault, TemperatureSpec};
-use dosewarden_sim::pool::LogWhat;
 use dosewarden_sim::scenario::{Act, CareAct, FIRST_POOL, PersonAct, Supply, Work};
-use dosewarden_sim::unit::Reply;
-use dosewarden_sim::{ControlUnit, DosewardenUnit, Scenario, SimPool};
+use dosewarden_sim::{ControlUnit, Scenario};
+
+use crate::common::{Pool, attached, told};
 
 const HOUR_MS: u64 = 3_600_000;
 const MINUTE_MS: u64 = 60_000;
 const ACID: usize = 0;
-
-type Pool = SimPool<DosewardenUnit>;
 
 fn scenario(new_unit: &str) -> Scenario {
     let text = format!(
@@ -33,25 +31,9 @@ fn scenario(new_unit: &str) -> Scenario {
 }
 
 fn pool(scenario: &Scenario, hours: u64) -> Pool {
-    let unit = DosewardenUnit::for_scenario(scenario);
-    let mut pool = SimPool::attach(scenario, unit).expect("a sound plant");
+    let mut pool = attached(scenario);
     pool.run_for_ms(hours * HOUR_MS);
     pool
-}
-
-/// Why the last act was refused; `None` if it was done.
-fn told(pool: &mut Pool, act: PersonAct) -> Option<String> {
-    pool.act(Act::Person(act));
-    pool.run_for_ms(2_000);
-    let reply = pool.log().iter().rev().find_map(|line| match &line.what {
-        LogWhat::Reply(reply) => Some(reply.clone()),
-        _ => None,
-    });
-    match reply {
-        Some(Reply::Done) => None,
-        Some(Reply::Refused(why)) => Some(why),
-        other => panic!("{other:?}"),
-    }
 }
 
 fn care(pool: &mut Pool, act: CareAct) -> Option<String> {

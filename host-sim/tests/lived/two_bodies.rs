@@ -6,6 +6,8 @@ use dosewarden_sim::scenario::{Act, PersonAct, Poured, Scenario, ToBody};
 use dosewarden_sim::unit::{Reply, UnitStatus};
 use dosewarden_sim::{ControlUnit, DosewardenUnit, SimPool};
 
+use crate::common::attached;
+
 const POOL_AND_SPA: &str = include_str!("../../../examples/scenarios/pool-and-spa.toml");
 const HOUR_MS: u64 = 3_600_000;
 const DAY_MS: u64 = 24 * HOUR_MS;
@@ -14,10 +16,6 @@ const SPA: usize = 1;
 
 fn scenario() -> Scenario {
     Scenario::parse("pool-and-spa.toml", POOL_AND_SPA).unwrap_or_else(|error| panic!("{error}"))
-}
-
-fn attached(scenario: &Scenario) -> SimPool<DosewardenUnit> {
-    SimPool::attach(scenario, DosewardenUnit::for_scenario(scenario)).expect("a sound plant")
 }
 
 /// What was fed in a tick.

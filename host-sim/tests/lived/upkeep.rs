@@ -5,54 +5,22 @@ use dosewarden::guard::Authority;
 use dosewarden::guard::units::{Dose, MilliPh};
 use dosewarden::probe::{Buffer, MicrogramsPerL, ProbeKind, Solution};
 use dosewarden::water_tests::TestedValue;
-use dosewarden_sim::pool::LogWhat;
 use dosewarden_sim::scenario::{Act, Dip, PersonAct, Poured, Supply, Work};
-use dosewarden_sim::unit::Reply;
-use dosewarden_sim::{DosewardenUnit, Scenario, SimPool};
+
+use crate::common::{Pool, morning, told};
 
 const HOUR_MS: u64 = 3_600_000;
 const MINUTE_MS: u64 = 60_000;
 
-/// The first pool on the morning of day 2, in full caps, its pH probe off by `offset`.
-fn morning(offset: f64) -> SimPool<DosewardenUnit> {
-    let mut scenario = Scenario::first_pool();
-    scenario.plant.ph_probe.offset = offset;
-    scenario.events.retain(|event| {
-        matches!(
-            event.act,
-            Act::Person(PersonAct::Initialise(_) | PersonAct::FullStage(_))
-        )
-    });
-    let unit = DosewardenUnit::for_scenario(&scenario);
-    let mut pool = SimPool::attach(&scenario, unit).expect("a sound plant");
-    pool.run_for_ms(34 * HOUR_MS);
-    pool
-}
-
-/// Why the last act was refused; `None` if it was done.
-fn told(pool: &mut SimPool<DosewardenUnit>, act: PersonAct) -> Option<String> {
-    pool.act(Act::Person(act));
-    pool.run_for_ms(2_000);
-    let reply = pool.log().iter().rev().find_map(|line| match &line.what {
-        LogWhat::Reply(reply) => Some(reply.clone()),
-        _ => None,
-    });
-    match reply {
-        Some(Reply::Done) => None,
-        Some(Reply::Refused(why)) => Some(why),
-        other => panic!("{other:?}"),
-    }
-}
-
-fn work_by(by: Authority, pool: &mut SimPool<DosewardenUnit>, work: Work) -> Option<String> {
+fn work_by(by: Authority, pool: &mut Pool, work: Work) -> Option<String> {
     told(pool, PersonAct::Work { by, work })
 }
 
-fn work(pool: &mut SimPool<DosewardenUnit>, work: Work) -> Option<String> {
+fn work(pool: &mut Pool, work: Work) -> Option<String> {
     work_by(Authority::Technician, pool, work)
 }
 
-fn done(pool: &mut SimPool<DosewardenUnit>, what: Work) {
+fn done(pool: &mut Pool, what: Work) {
     assert_eq!(work(pool, what), None, "{what:?}");
 }
 
@@ -62,18 +30,18 @@ fn refused(why: Option<String>, word: &str) {
 }
 
 /// How far what is shown is above the true pH.
-fn off(pool: &SimPool<DosewardenUnit>) -> f64 {
+fn off(pool: &Pool) -> f64 {
     let shown = pool.status().ph.expect("a value");
     f64::from(shown) / 1000.0 - pool.truth().sample_ph
 }
 
-fn fed(pool: &SimPool<DosewardenUnit>, feeder: usize) -> f64 {
+fn fed(pool: &Pool, feeder: usize) -> f64 {
     pool.truth().feeders[feeder].fed_total
 }
 
 /// No oracle of harm was broken. How near the water was kept is no question for the first hours,
 /// or for a probe that was off on purpose.
-fn held(pool: &mut SimPool<DosewardenUnit>) {
+fn held(pool: &mut Pool) {
     let found = pool.finish();
     let aside = ["kept_in_range", "fed_or_asked"];
     let broken = found.broken().filter(|name| !aside.contains(name));

@@ -7,12 +7,12 @@ use dosewarden::season::OpeningStep;
 use dosewarden::stages::Rung;
 use dosewarden::water_tests::TestedValue;
 use dosewarden_sim::plant::{PlantFault, ProbeFault, ProbeId, TemperatureSpec};
-use dosewarden_sim::pool::LogWhat;
 use dosewarden_sim::scenario::{
     Act, CareAct, Dip, FIRST_POOL, PersonAct, Poured, ProofsOf, Supply, Work,
 };
-use dosewarden_sim::unit::Reply;
 use dosewarden_sim::{ControlUnit, DosewardenUnit, Scenario, SimPool};
+
+use crate::common::{Pool, told};
 
 const MINUTE_MS: u64 = 60_000;
 const HOUR_MS: u64 = 60 * MINUTE_MS;
@@ -21,8 +21,6 @@ const BY: Authority = Authority::Technician;
 /// Days of lying up.
 const WINTER_DAYS: u32 = 30;
 const DRIED: PlantFault = PlantFault::Probe(ProbeId::Ph, ProbeFault::Dried);
-
-type Pool = SimPool<DosewardenUnit>;
 
 fn scenario() -> Scenario {
     // Nobody bathes in winter: what bathers leave behind would use chlorine in spring.
@@ -53,20 +51,6 @@ fn scenario() -> Scenario {
     scenario.timetable_known = false;
     scenario.tick_ms = 2_000;
     scenario
-}
-
-fn told(pool: &mut Pool, act: PersonAct) -> Option<String> {
-    pool.act(Act::Person(act));
-    pool.run_for_ms(2_000);
-    let reply = pool.log().iter().rev().find_map(|line| match &line.what {
-        LogWhat::Reply(reply) => Some(reply.clone()),
-        _ => None,
-    });
-    match reply {
-        Some(Reply::Done) => None,
-        Some(Reply::Refused(why)) => Some(why),
-        other => panic!("{other:?}"),
-    }
 }
 
 #[track_caller]
