@@ -280,5 +280,5 @@ impl<const N: usize> Around<N> {
     }
 }
 
-#[cfg(test)]
+#[cfg(all(test, feature = "store"))]
 mod tests;

@@ -102,6 +102,8 @@ pub const SPEC: LimitsSpec<2, 1> = LimitsSpec {
                     ph_floor: MilliPh(6_800),
                     ph_weak: MilliPh(7_900),
                     weak_share: Percent(50),
+                    orp_ph: MilliPh(7500),
+                    orp_fall: Millivolts(60),
                 },
                 fallback: Fitted::NotFitted,
             }],

@@ -138,6 +138,8 @@ fn feeder_limits(kind: &FeederKind, figures: &Figures) -> FeederSpec<1> {
                 ph_floor: MilliPh(6800),
                 ph_weak: MilliPh(7900),
                 weak_share: Percent(50),
+                orp_ph: MilliPh(7500),
+                orp_fall: Millivolts(60),
             }
         } else {
             Cutoff::AbovePh(MilliPh(figures.set_ph - 200))

@@ -20,6 +20,8 @@ pub struct CutoffBounds {
     pub ph_floor: Option<f64>,
     /// Not at or above this ORP, mV.
     pub orp_below_mv: Option<f64>,
+    /// A pH, and by how many mV that ORP is lower for each pH above it.
+    pub orp_falls: Option<(f64, f64)>,
 }
 
 /// What one feeder is held to. Amounts are in microlitres, or in milligrams of chlorine for a generator.

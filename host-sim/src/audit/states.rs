@@ -202,15 +202,22 @@ fn inside_cutoff(seen: &Seen<'_>) -> Check {
     for (feeder, bound) in feeders(seen) {
         let cutoff = bound.cutoff;
         if let Some(ph) = cutoff.ph_above {
-            let past = |value: f64, half: f64| past(value - ph, half, true);
+            let past = |_: &Row, value: f64, half: f64| past(value - ph, half, true);
             cut(&mut check, seen, feeder, Probe::Ph, past);
         }
         if let Some(ph) = cutoff.ph_floor {
-            let past = |value: f64, half: f64| past(value - ph, half, false);
+            let past = |_: &Row, value: f64, half: f64| past(value - ph, half, false);
             cut(&mut check, seen, feeder, Probe::Ph, past);
         }
         if let Some(mv) = cutoff.orp_below_mv {
-            let past = |value: f64, half: f64| past(mv - value, half, true);
+            let ph_half = seen.log.columns.ph.half_place;
+            let past = |row: &Row, value: f64, half: f64| {
+                past_falling(
+                    (mv, cutoff.orp_falls),
+                    (row.ph.value, ph_half),
+                    (value, half),
+                )
+            };
             cut(&mut check, seen, feeder, Probe::Orp, past);
         }
     }
@@ -229,12 +236,31 @@ fn past(inside_by: f64, half: f64, bound_itself: bool) -> Option<bool> {
     }
 }
 
+/// Whether an ORP is past a cut-off that falls with the pH. Past the cut-off of a low pH it is past that of any; without a pH
+/// no more can be told.
+fn past_falling(
+    (mv, falls): (f64, Option<(f64, f64)>),
+    (ph, ph_half): (Option<f64>, f64),
+    (orp, half): (f64, f64),
+) -> Option<bool> {
+    let Some((from, per_ph)) = falls else {
+        return past(mv - orp, half, true);
+    };
+    let Some(ph) = ph else {
+        return past(mv - orp, half, true).filter(|past| *past);
+    };
+    let fall = (ph - from).max(0.0) * per_ph;
+    // A controller that counts whole mV may have rounded the fall.
+    let rounded = if fall > 0.0 { 0.5 } else { 0.0 };
+    past(mv - fall - orp, half + ph_half * per_ph + rounded, true)
+}
+
 fn cut(
     check: &mut Check,
     seen: &Seen<'_>,
     feeder: usize,
     of: Probe,
-    past: impl Fn(f64, f64) -> Option<bool>,
+    past: impl Fn(&Row, f64, f64) -> Option<bool>,
 ) {
     check.applies();
     let (name, pick) = probe(of);
@@ -243,7 +269,9 @@ fn cut(
         check.blind(name, format!("the log has no column of {name}"));
         return;
     }
-    let states = States::of(seen.log, |row| past(pick(row).value?, columns.half_place));
+    let states = States::of(seen.log, |row| {
+        past(row, pick(row).value?, columns.half_place)
+    });
     let what = format!("driven past its cut-off of {name} for");
     let words = Words {
         what: &what,
@@ -305,4 +333,26 @@ fn stock_present(seen: &Seen<'_>) -> Check {
         not_while(&mut check, seen, feeder, &none, &words);
     }
     check
+}
+
+#[cfg(test)]
+mod tests {
+    use super::past_falling;
+
+    #[test]
+    fn a_cut_off_that_falls_needs_the_ph_to_hold_and_not_to_be_passed() {
+        let falls = (780.0, Some((7.5, 60.0)));
+        let at = |ph, orp| past_falling(falls, (ph, 0.0), (orp, 0.0));
+        assert_eq!(at(Some(7.5), 779.0), Some(false));
+        assert_eq!(at(Some(7.0), 780.0), Some(true));
+        assert_eq!(
+            (at(Some(8.5), 719.0), at(Some(8.5), 721.0)),
+            (Some(false), Some(true))
+        );
+        // What a controller that counts whole mV rounds is not held against it.
+        assert_eq!(at(Some(8.5), 720.2), None);
+        assert_eq!((at(None, 700.0), at(None, 781.0)), (None, Some(true)));
+        // A log that writes whole tenths of pH leaves 3 mV open.
+        assert_eq!(past_falling(falls, (Some(8.5), 0.05), (717.0, 0.0)), None);
+    }
 }

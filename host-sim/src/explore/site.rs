@@ -197,6 +197,8 @@ pub(super) const fn plain<const B: usize>(product: Product, governor: Governor) 
                     ph_floor: MilliPh(7000),
                     ph_weak: MilliPh(8000),
                     weak_share: Percent(50),
+                    orp_ph: MilliPh(7500),
+                    orp_fall: Millivolts(0),
                 },
             },
             fallback: Fitted::NotFitted,

@@ -51,6 +51,7 @@ impl Worked<'_> {
             cycle_cap: 0.0,
             hour_cap: 0.0,
             day_cap: 0.0,
+            weak_share_percent: 100.0,
             hold_s: 60.0,
             cycle_s: 0.0,
             stock_days: None,
@@ -75,6 +76,9 @@ impl Worked<'_> {
         let lag = Millis(((probe_s + self.site.probes.sample_lag_s) * 1000.0) as u32);
         one.check = care::check(self.site, self.figures, feeder, self.way(lag))?;
         one.cycle_s = one.cycle_cap / rate * 3600.0;
+        if !one.acid {
+            one.weak_share_percent = peak::weak_share_percent(self.figures, &one);
+        }
         if feeder.is_liquid() && one.expected_per_day > 0.0 {
             one.stock_days = Some(feeder.drum_l * 1000.0 / one.expected_per_day);
         }

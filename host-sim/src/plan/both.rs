@@ -64,6 +64,7 @@ fn of_body(cutoffs: (f64, f64), one: &FeederFigures) -> minijinja::Value {
         cutoff_ph => tidy(acid_cutoff),
         cutoff_milli_ph => whole(acid_cutoff * 1000.0),
         cutoff_orp => tidy(orp_cutoff_mv.round()),
+        weak_share => tidy(one.weak_share_percent),
     }
 }
 
@@ -74,6 +75,7 @@ pub(super) fn less_of(one: &FeederFigures, other: &FeederFigures) -> FeederFigur
         cycle_cap: one.cycle_cap.min(other.cycle_cap),
         hour_cap: one.hour_cap.min(other.hour_cap),
         day_cap: one.day_cap.min(other.day_cap),
+        weak_share_percent: one.weak_share_percent.min(other.weak_share_percent),
         hold_s: one.hold_s.max(other.hold_s),
         ..one.clone()
     }

@@ -12,7 +12,8 @@ use super::second::SecondBody;
 use super::site::{Site, Wanted};
 use super::supply;
 use super::work::{
-    DRIVE_OFF_S, FREE_ALKALI_EQ_L, FeederFigures, Figures, ORP_PER_DECADE_MV, TICK_GAP_S, water,
+    DRIVE_OFF_S, FREE_ALKALI_EQ_L, FeederFigures, Figures, ORP_FALL_MV_PER_PH, ORP_PER_DECADE_MV,
+    TICK_GAP_S, water,
 };
 use crate::plant::DayWindow;
 use crate::water::units::CHLORINE_MG_PER_MMOL;
@@ -295,6 +296,8 @@ fn of_regulator(
         stop_orp => tidy((figures.orp_set_mv + 2.0).round()),
         cutoff_ph => tidy(figures.acid_cutoff),
         cutoff_orp => tidy(figures.orp_cutoff_mv.round()),
+        orp_fall => tidy(ORP_FALL_MV_PER_PH),
+        weak_share => tidy(one.weak_share_percent),
     }
 }
 

@@ -32,6 +32,19 @@ pub(super) fn chlorine_mg_l_h(site: &Site, water: &Water, standing_mg_l: f64) ->
     standing_mg_l * (sun + BACKGROUND_PER_H) + bathers
 }
 
+/// Share of a cycle's cap above the pH where chlorine is weak, %: half of it, and more where that could not keep up with
+/// the busiest hour. In a spa with sixty bathers and an empty acid drum half a cycle left no chlorine at all by evening;
+/// how much may stand there is the falling cut-off's to say.
+pub(super) fn weak_share_percent(figures: &Figures, one: &FeederFigures) -> f64 {
+    let used = figures.chlorine_mg_l_peak_h * one.per_tenth * 10.0 * (1.0 + TOLERANCE);
+    let room = 3600.0 * one.cycle_cap - used * one.cycle_s;
+    if room <= 0.0 {
+        return 100.0;
+    }
+    let share = used * (one.hold_s + PURGES_S) / room;
+    (share * 100.0).ceil().clamp(50.0, 100.0)
+}
+
 /// What the feeder can give in an hour: by its cap, and by cycles and holds in the time that acid leaves; in mg/L.
 fn can_mg_l_h(site: &Site, figures: &Figures, one: &FeederFigures) -> f64 {
     let acids = figures.feeders.iter().filter(|other| other.acid);
@@ -112,6 +125,21 @@ mod tests {
             "{hour}"
         );
         assert!(2.5 + hour < CHLORINE_MAX_MG_L);
+    }
+
+    #[test]
+    fn weak_chlorine_is_half_a_cycle_and_more_where_that_cannot_keep_up() {
+        let share = |plan: &Plan| plan.figures.feeders[1].weak_share_percent;
+        assert_eq!(share(&plan(SITES[0].1)), 50.0);
+        let busy = sixty("2.5");
+        let chlorine = &busy.figures.feeders[1];
+        let part = share(&busy) / 100.0;
+        assert!(part > 0.5 && part < 1.0, "{part}");
+        // That many cycles, holds and purges in an hour give what the busiest hour uses, at the rate's tolerance.
+        let turn_s = part * chlorine.cycle_s + chlorine.hold_s + 120.0;
+        let given = 3600.0 / turn_s * part * chlorine.cycle_cap / (chlorine.per_tenth * 10.0);
+        let used = busy.figures.chlorine_mg_l_peak_h * 1.1;
+        assert!(given >= used && given < used * 1.02, "{given} {used}");
     }
 
     #[test]

@@ -2,6 +2,7 @@
 
 use core::fmt;
 
+use super::work::ORP_FALL_MV_PER_PH;
 use super::{CheckFigures, FeederFigures, Figures, Plan, SecondPlan, Severity, Step, stages};
 
 impl fmt::Display for Plan {
@@ -126,6 +127,10 @@ fn water(f: &mut fmt::Formatter<'_>, g: &Figures) -> fmt::Result {
         "  held                     acid never under pH {:.2}; ORP at {:.0} mV, never over {:.0} mV",
         g.acid_cutoff, g.orp_set_mv, g.orp_cutoff_mv
     )?;
+    writeln!(
+        f,
+        "                           and {ORP_FALL_MV_PER_PH:.0} mV less for each pH above the wanted one"
+    )?;
     writeln!(f, "  purge                    {:.0} s", g.purge_s)
 }
 
@@ -155,6 +160,13 @@ fn amounts(f: &mut fmt::Formatter<'_>, one: &FeederFigures, cutoff: f64) -> fmt:
         few(one.day_cap),
         few(one.dose_min)
     )?;
+    if !one.acid {
+        writeln!(
+            f,
+            "  weak, over pH 7.9        {:.0} % of a cycle",
+            one.weak_share_percent
+        )?;
+    }
     writeln!(
         f,
         "  hold                     {:.0} min of flow",

@@ -29,6 +29,10 @@ pub(super) const BACKGROUND_PER_H: f64 = 0.005;
 pub(crate) const FREE_ALKALI_EQ_L: f64 = 0.15;
 /// ORP gained for ten times the HOCl, mV (common practice, no source).
 pub(super) const ORP_PER_DECADE_MV: f64 = 70.0;
+/// By how much the ORP cut-off is lower for each pH above the wanted one, mV. From 7.5 to 9 the share of hypochlorous acid
+/// falls by 0.8 of a decade a pH (pKa 7.54 at 25 C, Morris 1966, from memory): at 70 mV a decade a probe shows 56 mV less
+/// for the same chlorine, rounded up.
+pub(super) const ORP_FALL_MV_PER_PH: f64 = 60.0;
 /// Taken where no anchor is known yet, mV. Our choice; feed by ORP waits for a real one.
 pub(super) const ORP_GUESS_MV: f64 = 700.0;
 /// Guard's tick gap and the drive's off delay that settings are made with, s.
@@ -127,6 +131,8 @@ pub struct FeederFigures {
     pub hour_cap: f64,
     /// Cap of a day.
     pub day_cap: f64,
+    /// Share of a cycle's cap at a pH where chlorine is weak, %; 100 for acid.
+    pub weak_share_percent: f64,
     /// Flowing time after a cycle, s.
     pub hold_s: f64,
     /// Drive-on time of a cycle at its rate, s.

@@ -54,8 +54,17 @@ fn feeder(scenario: &Scenario, index: usize) -> Option<FeederBounds> {
             ph_above: ph(above.0),
             ..CutoffBounds::default()
         },
-        Cutoff::Oxidiser { orp, ph_floor, .. } => CutoffBounds {
+        Cutoff::Oxidiser {
+            orp,
+            orp_ph,
+            orp_fall,
+            ph_floor,
+            ..
+        } => CutoffBounds {
             ph_floor: ph(ph_floor.0),
+            orp_falls: ph(orp_ph.0)
+                .filter(|_| orp_fall.0 > 0)
+                .map(|from| (from, f64::from(orp_fall.0))),
             orp_below_mv: (governor == Some(Probe::Orp)).then(|| f64::from(orp.0)),
             ..CutoffBounds::default()
         },

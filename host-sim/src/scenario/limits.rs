@@ -47,6 +47,10 @@ fn share(t: &Table<'_, '_>, key: &'static str, max: &str) -> Read<Percent> {
     )))
 }
 
+fn millivolts(mv: f64) -> Millivolts {
+    Millivolts(mv.round() as i32)
+}
+
 fn ph(t: &Table<'_, '_>, key: &'static str, min: &str, max: &str) -> Read<MilliPh> {
     Ok(milli_ph(t.quantity(key, Kind::Ph, min, max)?))
 }
@@ -309,10 +313,12 @@ fn cutoff(limits: &Table<'_, '_>, product: Product) -> Read<Cutoff> {
             let t = limits.table("cutoff")?;
             let orp = t.quantity("orp", Kind::Potential, "1 mV", "1000 mV")?;
             let cutoff = Cutoff::Oxidiser {
-                orp: Millivolts(orp.round() as i32),
+                orp: millivolts(orp),
                 ph_floor: ph(&t, "ph_floor", "pH 0", "pH 14")?,
                 ph_weak: ph(&t, "ph_weak", "pH 0", "pH 14")?,
                 weak_share: share(&t, "weak_share", "100 %")?,
+                orp_ph: ph(&t, "orp_ph", "pH 0", "pH 14")?,
+                orp_fall: millivolts(t.quantity("orp_fall", Kind::Potential, "0 mV", "200 mV")?),
             };
             t.close()?;
             Ok(cutoff)

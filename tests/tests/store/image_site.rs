@@ -57,6 +57,8 @@ const CHLORINE: FeederSpec<1> = FeederSpec {
             ph_floor: MilliPh(6910),
             ph_weak: MilliPh(7920),
             weak_share: Percent(52),
+            orp_ph: MilliPh(7500),
+            orp_fall: Millivolts(53),
         },
         fallback: Fitted::Fitted(FallbackCaps {
             cycle: Dose::from_ml(20),

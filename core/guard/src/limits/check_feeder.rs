@@ -12,6 +12,9 @@ const PH_FLOOR: i32 = 6500;
 /// latest.
 const PH_CEILING: i32 = 8000;
 
+/// A probe shows some 60 to 70 mV for a tenfold change (common practice, no source); three of them are a typing error.
+const ORP_FALL_MAX_MV: i32 = 200;
+
 const fn ranged(feeder: usize, field: &'static str, value: u32, min: u32, max: u32) -> Checked {
     if value < min || value > max {
         return Err(LimitsError::FeederRange {
@@ -237,6 +240,8 @@ const fn check_cutoff<const B: usize>(
                 ph_floor,
                 ph_weak,
                 weak_share,
+                orp_ph,
+                orp_fall,
             },
         ) => {
             if ph_floor.0 < PH_FLOOR || ph_floor.0 > PH_CEILING {
@@ -250,6 +255,15 @@ const fn check_cutoff<const B: usize>(
                 )
             } else if weak_share.0 < 1 || weak_share.0 > 100 {
                 ("cutoff.weak_share", weak_share.0.cast_signed(), 1, 100)
+            } else if orp_ph.0 <= ph_floor.0 || orp_ph.0 > 14_000 {
+                (
+                    "cutoff.orp_ph",
+                    orp_ph.0,
+                    ph_floor.0.saturating_add(1),
+                    14_000,
+                )
+            } else if orp_fall.0 < 0 || orp_fall.0 > ORP_FALL_MAX_MV {
+                ("cutoff.orp_fall", orp_fall.0, 0, ORP_FALL_MAX_MV)
             } else {
                 ("cutoff.orp", orp.0, 1, 1000)
             }

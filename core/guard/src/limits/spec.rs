@@ -82,10 +82,19 @@ pub enum Cutoff {
     AbovePh(MilliPh),
     /// Base: only below this pH, 6 to 8.
     BelowPh(MilliPh),
-    /// Oxidiser: only below this ORP, and not below this pH; above `ph_weak` a reduced share.
+    /// Oxidiser: only below this ORP, and not below this pH; above `ph_weak` a reduced share, above `orp_ph` only below a
+    /// lower ORP.
     Oxidiser {
         /// Only below this ORP, 1 to 1000 mV.
         orp: Millivolts,
+        /// The pH up to which `orp` is meant, over `ph_floor` to 14 (read only where a pH probe is fitted); the pH
+        /// that acid is fed for is a good choice.
+        orp_ph: MilliPh,
+        /// By how much the cut-off is lower for each pH above `orp_ph`, 0 to 200 mV. A probe shows hypochlorous acid:
+        /// above pH 7.5 its share of the free chlorine falls, and far above it tenfold with each pH (Morris 1966, from
+        /// memory); a probe shows some 60 to 70 mV for a tenth of it (common practice, no source). With such a fall no
+        /// pH makes the cut-off stand for more free chlorine; with 0, chlorine is fed after a pH that climbs.
+        orp_fall: Millivolts,
         /// Not below this pH, 6.5 to 8 (read only where a pH probe is fitted).
         ph_floor: MilliPh,
         /// Above this pH, over `ph_floor` to 14, the cycle is at most `weak_share` of its cap: weak chlorine is better

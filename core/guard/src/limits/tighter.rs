@@ -105,18 +105,24 @@ fn cutoff_no_looser(new: Cutoff, old: Cutoff) -> bool {
                 ph_floor,
                 ph_weak,
                 weak_share,
+                orp_ph,
+                orp_fall,
             },
             Cutoff::Oxidiser {
                 orp: old_orp,
                 ph_floor: old_floor,
                 ph_weak: old_weak,
                 weak_share: old_share,
+                orp_ph: old_ph,
+                orp_fall: old_fall,
             },
         ) => {
             orp <= old_orp
                 && ph_floor >= old_floor
                 && ph_weak <= old_weak
                 && weak_share <= old_share
+                && orp_ph <= old_ph
+                && orp_fall >= old_fall
         }
         _ => false,
     }
@@ -146,14 +152,18 @@ const fn same_body(one: &BodyLimits, two: &BodyLimits) -> bool {
                 ph_floor: b,
                 ph_weak: c,
                 weak_share: d,
+                orp_ph: i,
+                orp_fall: k,
             },
             Cutoff::Oxidiser {
                 orp: e,
                 ph_floor: f,
                 ph_weak: g,
                 weak_share: h,
+                orp_ph: j,
+                orp_fall: l,
             },
-        ) => a.0 == e.0 && b.0 == f.0 && c.0 == g.0 && d.0 == h.0,
+        ) => a.0 == e.0 && b.0 == f.0 && c.0 == g.0 && d.0 == h.0 && i.0 == j.0 && k.0 == l.0,
         _ => false,
     };
     let fallback = match (one.fallback, two.fallback) {

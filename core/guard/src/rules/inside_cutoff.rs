@@ -1,7 +1,7 @@
 //! `inside_cutoff`: the water is not past the product's cut-off
 //!
 //! Hazard: H-03, H-04, H-06, H-05
-//! Statement: acid only above its cut-off pH, base below; oxidiser only below its cut-off ORP and not below its floor of pH; above `ph_weak` at a reduced share
+//! Statement: acid only above its cut-off pH, base below; oxidiser only below its cut-off ORP and not below its floor of pH; above `ph_weak` at a reduced share, above `orp_ph` only below a lower ORP
 //! Source: US CDC MAHC 6.6.3.1 (imminent hazard below pH 6.5 and above 8.0)
 //! Clears: hold; the water is back inside
 //! Parameters: body.cutoff, body.cycle_cap, feeder.dose_min
@@ -39,7 +39,13 @@ pub(super) fn judge(
             ph_floor,
             ph_weak,
             weak_share,
+            orp_ph,
+            orp_fall,
         } => {
+            let orp = match water.ph {
+                Fitted::Fitted(Some(ph)) => fallen(orp, ph, orp_ph, orp_fall),
+                _ => orp,
+            };
             let both =
                 inside(water.orp, |seen| seen < orp).and(inside(water.ph, |ph| ph >= ph_floor));
             match water.ph {
@@ -51,6 +57,13 @@ pub(super) fn judge(
             }
         }
     }
+}
+
+/// The cut-off at a pH: by so many mV lower for each pH above `from`, rounded to the lower mV.
+fn fallen(orp: Millivolts, ph: MilliPh, from: MilliPh, per_ph: Millivolts) -> Millivolts {
+    let above = ph.0.saturating_sub(from.0).max(0);
+    let fall = above.saturating_mul(per_ph.0).saturating_add(999);
+    Millivolts(orp.0.saturating_sub(fall.div_euclid(1000)))
 }
 
 fn inside<T: Copy>(seen: Fitted<Option<T>>, holds: impl Fn(T) -> bool) -> Answer {
@@ -91,6 +104,8 @@ mod tests {
             ph_floor: MilliPh(6900),
             ph_weak: MilliPh(7800),
             weak_share: Percent(50),
+            orp_ph: MilliPh(7500),
+            orp_fall: Millivolts(0),
         };
         let after = |ph, orp, charged| {
             let water = water(ph, orp);
@@ -111,5 +126,25 @@ mod tests {
         };
         let blind = judge(false, cutoff, blind, Dose(8), Dose(0), Dose(1));
         assert_eq!(blind, Answer::ALLOW);
+    }
+
+    #[test]
+    fn the_oxidisers_cut_off_falls_with_the_ph() {
+        let cutoff = Cutoff::Oxidiser {
+            orp: Millivolts(780),
+            ph_floor: MilliPh(6900),
+            ph_weak: MilliPh(7900),
+            weak_share: Percent(100),
+            orp_ph: MilliPh(7800),
+            orp_fall: Millivolts(60),
+        };
+        let refuses = |ph, orp| {
+            let water = water(Some(ph), Some(orp));
+            judge(false, cutoff, water, Dose(8), Dose(0), Dose(1)).refuses
+        };
+        // At its own pH and below it nothing falls; a part of a mV counts as one.
+        assert!(!refuses(7200, 779) && !refuses(7800, 779));
+        assert!(refuses(7801, 779) && !refuses(7801, 778));
+        assert!(refuses(8800, 720) && !refuses(8800, 719));
     }
 }

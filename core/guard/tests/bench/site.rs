@@ -52,6 +52,8 @@ pub(crate) const CHLORINE: FeederSpec<1> = FeederSpec {
             ph_floor: MilliPh(6900),
             ph_weak: MilliPh(7900),
             weak_share: Percent(50),
+            orp_ph: MilliPh(7500),
+            orp_fall: Millivolts(60),
         },
         fallback: Fitted::Fitted(FallbackCaps {
             cycle: Dose::from_ml(20),

@@ -65,6 +65,8 @@ const CHLORINE: FeederSpec<1> = FeederSpec {
             ph_floor: MilliPh(6900),
             ph_weak: MilliPh(7900),
             weak_share: Percent(50),
+            orp_ph: MilliPh(7500),
+            orp_fall: Millivolts(60),
         },
         ..ACID.bodies[0]
     }],

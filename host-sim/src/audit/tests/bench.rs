@@ -40,6 +40,7 @@ pub(super) fn site() -> Bounds {
             ph_above: None,
             ph_floor: Some(6.8),
             orp_below_mv: Some(780.0),
+            orp_falls: None,
         },
         ..acid.clone()
     };

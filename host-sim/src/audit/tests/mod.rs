@@ -136,6 +136,13 @@ fn amounts_and_readings() -> Vec<Figure> {
             700.01,
             700.0,
         ),
+        // 0.8 pH above 6.8, and 780 mV at it.
+        (
+            "inside_cutoff",
+            |b, v| b.feeders[1].cutoff.orp_falls = Some((6.8, v)),
+            98.0,
+            103.0,
+        ),
         // 9:06:40 to 9:07:20, and 9:08:40 to 9:19: the first is late from 9:07 on.
         (
             "window_open",

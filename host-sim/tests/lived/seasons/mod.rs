@@ -271,6 +271,21 @@ fn a_verdict_is_not_met_without_the_rule_or_default_that_answers() {
         |one| other(one, &hour),
         "chlorine over its least",
     );
+    // As it was: chlorine after a pH that climbs, and half a cycle while people are in.
+    let after = [("orp_fall = \"60 mV\"", "orp_fall = \"0 mV\"")];
+    told(
+        &SHORT,
+        "empty-acid.toml",
+        |one| other(one, &after),
+        "chlorine_ceiling",
+    );
+    let half = [("weak_share = \"81 %\"", "weak_share = \"50 %\"")];
+    told(
+        &SHORT,
+        "empty-acid.toml",
+        |one| other(one, &half),
+        "chlorine over its least",
+    );
     // Chlorine is fed each half hour in place of each quarter.
     let hold = [("spread_hold = \"900 s\"", "spread_hold = \"1800 s\"")];
     told(

@@ -25,7 +25,7 @@ macro_rules! scenario {
 }
 
 /// Some days each.
-pub(crate) const SHORT: [Expected; 7] = [
+pub(crate) const SHORT: [Expected; 8] = [
     Expected {
         file: "tripped-pump-with-bathers.toml",
         text: scenario!("tripped-pump-with-bathers.toml"),
@@ -55,6 +55,23 @@ pub(crate) const SHORT: [Expected; 7] = [
         shares: (99.0, 99.0),
         ph: (7.4, 7.6),
         chlorine: (1.0, 4.0),
+    },
+    Expected {
+        file: "empty-acid.toml",
+        text: scenario!("empty-acid.toml"),
+        broken: &["kept_in_range"],
+        alarms: &[
+            "acid: demand_unmet",
+            "acid: stock_empty",
+            "chlorine: demand_unmet",
+            "orp_low",
+            "ph_high",
+            "weak_chlorine",
+        ],
+        asked: Some(("acid: stock_empty", "day 1 18:00", "day 1 18:30")),
+        shares: (0.0, 99.0),
+        ph: (7.4, 9.5),
+        chlorine: (1.0, 10.0),
     },
     Expected {
         file: "hot-lido.toml",

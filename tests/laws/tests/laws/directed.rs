@@ -184,6 +184,8 @@ fn direct_machine(script: &mut Script, focus: u32) {
             script.demand = Demand::One(1);
             add(5, 1, Fault::Reduced);
             add(10, 150, Fault::PhWeak);
+            add(40, 20, Fault::OrpNear(3));
+            add(80, 20, Fault::OrpNear(4));
         }
         _ => {}
     }

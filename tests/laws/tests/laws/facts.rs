@@ -60,6 +60,7 @@ pub(crate) fn apply<const N: usize>(facts: &mut Facts<N>, fault: Fault, elapsed:
         // Past acid's cut-off and an oxidiser's floor.
         Fault::PhPast => facts.ph.value = MilliPh(6850),
         Fault::PhWeak => facts.ph.value = MilliPh(7950),
+        Fault::OrpNear(mv) => facts.orp.value = Millivolts(770 + i32::from(mv)),
         Fault::OrpPast => facts.orp.value = Millivolts(780),
         Fault::OtherBody => facts.body.value = Body(1),
         Fault::Valves(bad) => worsen(&mut facts.body, bad, Body(9)),

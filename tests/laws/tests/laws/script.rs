@@ -20,6 +20,8 @@ pub(crate) enum Fault {
     /// Past the cut-off.
     PhPast,
     OrpPast,
+    /// ORP at, or so many mV from, the cut-off that has fallen with a weak pH.
+    OrpNear(u8),
     /// Valves in another body, or bad.
     OtherBody,
     Valves(Bad),
@@ -161,6 +163,7 @@ fn readings() -> impl Strategy<Value = Fault> {
         bad().prop_map(Fault::Orp),
         Just(Fault::PhPast),
         Just(Fault::OrpPast),
+        (0..8_u8).prop_map(Fault::OrpNear),
         bad().prop_map(Fault::Valves),
         Just(Fault::OtherBody),
         (0..3_u8, bad()).prop_map(|(f, bad)| Fault::Stock(f, bad)),

@@ -157,6 +157,8 @@ impl Plan {
                 ph_floor: MilliPh(6900),
                 ph_weak: MilliPh(7900),
                 weak_share: Percent(85),
+                orp_ph: MilliPh(7850),
+                orp_fall: Millivolts(60),
             },
         }
     }

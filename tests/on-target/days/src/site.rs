@@ -35,6 +35,8 @@ const CHLORINE_BODY: BodyLimits = BodyLimits {
         ph_floor: MilliPh(6900),
         ph_weak: MilliPh(7700),
         weak_share: Percent(60),
+        orp_ph: MilliPh(7500),
+        orp_fall: Millivolts(45),
     },
     fallback: Fitted::Fitted(FallbackCaps {
         cycle: Dose::from_ml(6),

@@ -36,16 +36,28 @@ fn cutoffs_fit_their_product() {
         "6500"
     );
     broken!(
-        |s| oxidiser(s, Millivolts(1001), 7900),
+        |s| oxidiser(s, Millivolts(1001), 7900, 0),
         LimitsError::BodyRange { .. },
         "cutoff.orp is 1001",
         "1000"
     );
     broken!(
-        |s| oxidiser(s, Millivolts(700), 6900),
+        |s| oxidiser(s, Millivolts(700), 6900, 0),
         LimitsError::BodyRange { .. },
         "cutoff.ph_weak is 6900",
         "6901"
+    );
+    broken!(
+        |s| oxidiser(s, Millivolts(700), 7900, -1),
+        LimitsError::BodyRange { .. },
+        "cutoff.orp_fall is -1",
+        "0"
+    );
+    broken!(
+        |s| oxidiser(s, Millivolts(700), 7900, 201),
+        LimitsError::BodyRange { .. },
+        "cutoff.orp_fall is 201",
+        "200"
     );
 }
 
@@ -70,11 +82,13 @@ fn rates_switches_and_fallback_fit_their_feeder() {
     );
 }
 
-fn oxidiser(site: &mut Site, orp: Millivolts, ph_weak: i32) {
+fn oxidiser(site: &mut Site, orp: Millivolts, ph_weak: i32, orp_fall: i32) {
     body(site, 1).cutoff = Cutoff::Oxidiser {
         orp,
         ph_floor: MilliPh(6900),
         ph_weak: MilliPh(ph_weak),
         weak_share: Percent(100),
+        orp_ph: MilliPh(7500),
+        orp_fall: Millivolts(orp_fall),
     };
 }

@@ -108,10 +108,16 @@ impl<const N: usize, const B: usize> Model<N, B> {
             Cutoff::Oxidiser {
                 orp: Millivolts(limit),
                 ph_floor,
+                orp_ph,
+                orp_fall,
                 ..
             } => {
+                // The cut-off falls with the pH above its own; a part of a mV counts as one.
+                let above = water.ph.map_or(0, |ph| i64::from(ph - orp_ph.0).max(0));
+                let fall = (above * i64::from(orp_fall.0) + 999) / 1000;
+                let limit = i64::from(limit) - fall;
                 let by_orp = spec.governor == Governor::Orp && case.request.mode != Mode::Fallback;
-                let orp = !by_orp || water.orp.is_some_and(|orp| orp < limit);
+                let orp = !by_orp || water.orp.is_some_and(|orp| i64::from(orp) < limit);
                 orp && water.ph.is_some_and(|ph| ph >= ph_floor.0)
             }
         };
