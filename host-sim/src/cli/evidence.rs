@@ -218,9 +218,9 @@ impl Gathering<'_> {
             },
             command: report.command.clone(),
             verdict: format!(
-                "{} trials, {:.1} simulated years: {}",
+                "{} trials, {}: {}",
                 report.lived,
-                report.simulated_s as f64 / 31_557_600.0,
+                campaign::simulated(report.simulated_s),
                 if report.is_inside() {
                     "inside the bounds"
                 } else {
