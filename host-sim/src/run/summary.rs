@@ -3,12 +3,13 @@
 use serde::Serialize;
 
 use super::bodies::{self, BodySummary};
+use super::stood::{PHASES, StoodSummary, stood};
 use super::watch::{Band, Refusals, Watch};
 use crate::judge::Findings;
 use crate::oracle::{Finding, Verdict};
 use crate::pool::{Ending, LogLine, LogWhat, SimPool};
 use crate::scenario::{Act, Scenario, clock, words};
-use crate::unit::{ControlUnit, Reply};
+use crate::unit::{ALARM_STATES, ControlUnit, Reply};
 
 /// Version of the JSON's form: a change that a reader would trip over makes it one more.
 pub const SUMMARY_VERSION: u32 = 1;
@@ -114,6 +115,9 @@ pub struct FeederSummary {
     pub standing: f64,
     /// Doses that were begun.
     pub doses: usize,
+    /// Its phases that came, if the unit has such.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub phases: Vec<StoodSummary>,
     /// What refused it, most of the time first.
     pub refusals: Vec<RefusalSummary>,
     /// What the unit found of its real rate at the end, where it looks.
@@ -159,6 +163,9 @@ pub struct AlarmSummary {
     pub times: u32,
     /// For how long it stood in all.
     pub seconds: u64,
+    /// Its states that came, and its latch, if the unit tells them apart.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub states: Vec<StoodSummary>,
 }
 
 /// A line of the log.
@@ -309,6 +316,7 @@ fn feeder<U: ControlUnit>(
             .iter()
             .filter(|dose| dose.feeder == index)
             .count(),
+        phases: stood(&PHASES, &watch.phases[index]),
         refusals: refusals(&watch.refusals[index], pool.unit().refusal_names()),
         rate: pool.unit().rate_found(index).map(|found| RateSummary {
             truth: scenario.plant.feeders[index].rate_factor * truth.strength,
@@ -345,6 +353,7 @@ fn alarms(watch: &Watch, names: &[String]) -> Vec<AlarmSummary> {
             name: name.clone(),
             times: alarm.times,
             seconds: alarm.ms / 1000,
+            states: stood(&ALARM_STATES, &alarm.states),
         })
         .collect()
 }
