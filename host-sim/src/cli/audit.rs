@@ -1,14 +1,14 @@
 //! `dosewarden audit`.
 
 use std::fs::File;
-use std::io::{BufReader, Write};
+use std::io::BufReader;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 use minijinja::value::{Serde, Value};
 use minijinja::{Environment, context};
 
-use super::output::{self, Output};
+use super::output;
 use super::{BAD_INPUT, BROKEN, HELD};
 use crate::audit::{Audit, audit as judge};
 use crate::recorded::{LogMap, load_site, read_log};
@@ -73,23 +73,15 @@ fn write(arguments: &AuditArguments, found: &Audit) -> Result<Vec<PathBuf>, Stri
         Some(&arguments.site),
         arguments.map.as_ref(),
     ];
-    let mut taken: Vec<&Path> = read.into_iter().flatten().map(PathBuf::as_path).collect();
-    let json = serde_json::to_string_pretty(found).map_err(|error| error.to_string())? + "\n";
+    let read: Vec<&Path> = read.into_iter().flatten().map(PathBuf::as_path).collect();
     let page = page(found).map_err(|error| format!("{error:#}"))?;
-    let mut begun = Vec::new();
-    for (path, text) in [(&arguments.json, &json), (&arguments.report, &page)] {
-        let Some(path) = path else { continue };
-        if taken.iter().any(|other| output::same(other, path)) {
-            let path = path.display();
-            return Err(format!("{path}: would be written over another file"));
-        }
-        taken.push(path);
-        let mut out = output::begin(path)?;
-        out.write_all(text.as_bytes())
-            .map_err(|error| error.to_string())?;
-        begun.push(out);
-    }
-    begun.into_iter().map(Output::keep).collect()
+    output::write_all(
+        &read,
+        &[
+            (arguments.json.as_deref(), &output::json(found)?),
+            (arguments.report.as_deref(), &page),
+        ],
+    )
 }
 
 fn page(found: &Audit) -> Result<String, minijinja::Error> {

@@ -235,16 +235,12 @@ fn keep(outputs: Outputs) -> Result<Vec<PathBuf>, String> {
 
 /// What repeats the run, for a shell.
 fn command(arguments: &RunArguments, scenario: &Scenario) -> String {
-    let mut command = "dosewarden run".to_owned();
-    if let Some(path) = &arguments.scenario {
-        let path = path.display().to_string();
-        let plain = |c: char| c.is_ascii_alphanumeric() || "._-/+:@\\".contains(c);
-        if path.chars().all(plain) {
-            command.push_str(&format!(" {path}"));
-        } else {
-            command.push_str(&format!(" '{}'", path.replace('\'', "'\\''")));
-        }
-    }
+    let path = arguments
+        .scenario
+        .as_ref()
+        .map(|path| path.display().to_string());
+    let words: Vec<&str> = ["run"].into_iter().chain(path.as_deref()).collect();
+    let mut command = output::command(&words);
     // Days would take the place of the moment at which a scenario ends.
     if scenario.ends_at_ms.is_none() {
         command.push_str(&format!(" --days {}", scenario.days));

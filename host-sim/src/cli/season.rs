@@ -1,6 +1,5 @@
 //! `dosewarden close` and `dosewarden open`.
 
-use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
@@ -124,17 +123,9 @@ fn print(
     read: [&PathBuf; 2],
 ) -> Result<(), String> {
     let mut text = text.to_owned();
-    if let Some(path) = json {
-        if read.iter().any(|other| output::same(other, path)) {
-            let path = path.display();
-            return Err(format!("{path}: would be written over another file"));
-        }
-        let found = serde_json::to_string_pretty(found).map_err(|error| error.to_string())?;
-        let mut out = output::begin(path)?;
-        let written = out.write_all((found + "\n").as_bytes());
-        written.map_err(|error| error.to_string())?;
-        let kept = out.keep()?;
-        text.push_str(&format!("Wrote {}\n", kept.display()));
+    let read = read.map(PathBuf::as_path);
+    for path in output::write_all(&read, &[(json, &output::json(found)?)])? {
+        text.push_str(&format!("Wrote {}\n", path.display()));
     }
     output::print(&text)
 }

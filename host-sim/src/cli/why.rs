@@ -1,7 +1,7 @@
 //! `dosewarden why`.
 
 use std::fs::File;
-use std::io::{BufReader, Write};
+use std::io::BufReader;
 use std::path::PathBuf;
 
 use clap::Args;
@@ -38,15 +38,8 @@ pub(super) fn why(arguments: &WhyArguments) -> u8 {
 }
 
 fn try_why(arguments: &WhyArguments) -> Result<(), String> {
-    let WhyArguments { trace, json, .. } = arguments;
+    let trace = &arguments.trace;
     let path = trace.display().to_string();
-    if let Some(json) = json
-        && output::same(json, trace)
-    {
-        return Err(format!(
-            "{path}: would be written over the trace that is read"
-        ));
-    }
     let moment = arguments
         .at
         .as_deref()
@@ -57,11 +50,9 @@ fn try_why(arguments: &WhyArguments) -> Result<(), String> {
     let told = explain(&trace, moment, arguments.feeder.as_deref());
     let told = told.map_err(|error| error.to_string())?;
     let mut text = told.to_string();
-    if let Some(path) = json {
-        let mut out = output::begin(path)?;
-        serde_json::to_writer_pretty(&mut out, &told).map_err(|error| error.to_string())?;
-        out.write_all(b"\n").map_err(|error| error.to_string())?;
-        text.push_str(&format!("Wrote {}\n", out.keep()?.display()));
+    let json = arguments.json.as_deref();
+    for path in output::write_all(&[&arguments.trace], &[(json, &output::json(&told)?)])? {
+        text.push_str(&format!("Wrote {}\n", path.display()));
     }
     output::print(&text)
 }

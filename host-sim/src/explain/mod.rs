@@ -24,6 +24,7 @@
 
 mod case;
 mod fit;
+mod page;
 mod sheet;
 #[cfg(test)]
 mod tests;
@@ -40,6 +41,7 @@ use crate::visit::{Entry, Figure, Log, Tested, Visit, What};
 use crate::water::WaterError;
 use case::Case;
 pub use fit::Suspect;
+pub use page::page;
 use way::End;
 pub use way::Source;
 

@@ -1,5 +1,6 @@
 //! The report of a run: one page that needs nothing else, to be kept or sent on.
 
+pub(crate) mod bars;
 mod lanes;
 mod svg;
 mod water;

@@ -14,6 +14,7 @@ mod body_words;
 mod campaign;
 mod common;
 mod explore;
+mod pages;
 mod plan;
 mod run;
 mod season;

@@ -118,7 +118,7 @@ fn bad_input_is_one_error_and_leaves_no_file() {
         ),
         (
             &["t.csv", "--json", "t.csv"],
-            "error: t.csv: would be written over the trace",
+            "error: t.csv: would be written over another file",
         ),
     ];
     for (arguments, part) in cases {
