@@ -6,7 +6,7 @@ use minijinja::value::{Serde, Value};
 use serde::Serialize;
 
 use super::work::{CHLORINE_MAX_MG_L, Custom, PH_FLOOR, TOLERANCE};
-use super::{FIRST, FeederFigures, Figures, Plan, Severity, Site, SiteFeeder, Step};
+use super::{Advice, FIRST, FeederFigures, Figures, Plan, Severity, Site, SiteFeeder, Step};
 use crate::visit::CAUTIONS;
 
 const PAGE: &str = include_str!("../../templates/plan.html");
@@ -111,15 +111,16 @@ fn water(site: &Site, plan: &Plan, g: &Figures, first: bool) -> Vec<Row> {
             ),
         ),
     ];
-    if let Some(advice) = plan.advice.as_ref().filter(|_| first) {
-        let value = format!("pH {:.1} at {:.0} mg/L", advice.ph, advice.alkalinity_mg_l);
-        let why = format!(
-            "this set point and alkalinity use {:.0} % of the acid",
-            advice.share * 100.0
-        );
-        rows.push(row("half the acid", value, why));
-    }
+    rows.extend(plan.advice.as_ref().filter(|_| first).map(half_the_acid));
     rows
+}
+
+/// What would use half the acid.
+fn half_the_acid(advice: &Advice) -> Row {
+    let value = format!("pH {:.1} at {:.0} mg/L", advice.ph, advice.alkalinity_mg_l);
+    let share = advice.share * 100.0;
+    let why = format!("this set point and alkalinity use {share:.0} % of the acid");
+    row("half the acid", value, why)
 }
 
 fn feeder(site: &Site, g: &Figures, one: &FeederFigures, own: &SiteFeeder) -> Feeder {

@@ -55,12 +55,11 @@ pub(super) fn curves(scenario: &Scenario, watch: &Watch, time: Time) -> Vec<Draw
             .map(|(class, words, _)| (*class, *words))
             .collect();
         key.extend(Option::<(f64, f64)>::is_some(&band).then_some(BAND));
-        let title = title.to_owned();
         let told = all.iter().rev();
         let words = told.filter_map(|(_, name, points)| words::curve(name, points));
         Drawing {
-            svg: svg::curves(&title, time, band, &curves),
-            title,
+            svg: svg::curves(title, time, band, &curves),
+            title: title.to_owned(),
             has_heading: false,
             key,
             words: words.collect(),
