@@ -8,8 +8,9 @@ use clap::Args;
 use minijinja::value::{Serde, Value};
 use minijinja::{Environment, context};
 
+use super::failed::Failed;
 use super::output;
-use super::{BAD_INPUT, BROKEN, HELD};
+use super::{BROKEN, HELD};
 use crate::audit::{Audit, audit as judge};
 use crate::recorded::{LogMap, load_site, read_log};
 use crate::report::CAUTIONS;
@@ -39,24 +40,21 @@ pub(super) struct AuditArguments {
 pub(super) fn audit(arguments: &AuditArguments) -> u8 {
     match try_audit(arguments) {
         Ok(code) => code,
-        Err(why) => {
-            eprintln!("error: {why}");
-            BAD_INPUT
-        }
+        Err(failed) => failed.tell(),
     }
 }
 
-fn try_audit(arguments: &AuditArguments) -> Result<u8, String> {
-    let site = load_site(&arguments.site).map_err(|error| error.to_string())?;
+fn try_audit(arguments: &AuditArguments) -> Result<u8, Failed> {
+    let site = load_site(&arguments.site)?;
     let map = match &arguments.map {
-        Some(path) => LogMap::load(path).map_err(|error| error.to_string())?,
+        Some(path) => LogMap::load(path)?,
         None => LogMap::of_trace(&site),
     };
     let path = arguments.log.display().to_string();
     let file = File::open(&arguments.log);
     let file = file.map_err(|error| format!("{path}: cannot be read: {error}"))?;
     let log = read_log(&path, BufReader::new(file), &map, &site);
-    let found = judge(&log.map_err(|error| error.to_string())?, &site);
+    let found = judge(&log?, &site);
     let mut text = found.to_string();
     for path in write(arguments, &found)? {
         text.push_str(&format!("Wrote {}\n", path.display()));

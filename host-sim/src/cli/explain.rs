@@ -4,8 +4,9 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::HELD;
+use super::failed::Failed;
 use super::output;
-use super::{BAD_INPUT, HELD};
 use crate::explain::{Explained, page};
 use crate::plan::{Plan, Site};
 use crate::visit::Log;
@@ -36,14 +37,11 @@ pub(super) struct ExplainArguments {
 pub(super) fn explain(arguments: &ExplainArguments) -> u8 {
     match try_explain(arguments) {
         Ok(()) => HELD,
-        Err(why) => {
-            eprintln!("error: {why}");
-            BAD_INPUT
-        }
+        Err(failed) => failed.tell(),
     }
 }
 
-fn try_explain(arguments: &ExplainArguments) -> Result<(), String> {
+fn try_explain(arguments: &ExplainArguments) -> Result<(), Failed> {
     let ExplainArguments {
         log,
         from,
@@ -52,9 +50,9 @@ fn try_explain(arguments: &ExplainArguments) -> Result<(), String> {
         ..
     } = arguments;
     let (site_path, log_path) = (site.display().to_string(), log.display().to_string());
-    let site = Site::load(site).map_err(|error| error.to_string())?;
+    let site = Site::load(site)?;
     let plan = Plan::of(&site).map_err(|error| format!("{site_path}: {error}"))?;
-    let log = Log::load(log, &site, &plan).map_err(|error| error.to_string())?;
+    let log = Log::load(log, &site, &plan)?;
     let found = Explained::of(&site, &plan, &log, from, to)
         .map_err(|error| format!("{log_path}: {error}"))?;
     let mut text = found.to_string();
@@ -72,5 +70,5 @@ fn try_explain(arguments: &ExplainArguments) -> Result<(), String> {
     for path in wrote {
         text.push_str(&format!("Wrote {}\n", path.display()));
     }
-    output::print(&text)
+    Ok(output::print(&text)?)
 }

@@ -8,6 +8,7 @@ mod campaign;
 mod evidence;
 mod explain;
 mod explore;
+mod failed;
 mod output;
 mod plan;
 mod replay;

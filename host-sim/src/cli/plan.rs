@@ -4,8 +4,9 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::failed::Failed;
 use super::output;
-use super::{BAD_INPUT, BROKEN, HELD};
+use super::{BROKEN, HELD};
 use crate::plan::{Plan, Site, page};
 
 /// What `plan` is told.
@@ -31,15 +32,12 @@ pub(super) struct PlanArguments {
 pub(super) fn plan(arguments: &PlanArguments) -> u8 {
     match try_plan(arguments) {
         Ok(code) => code,
-        Err(why) => {
-            eprintln!("error: {why}");
-            BAD_INPUT
-        }
+        Err(failed) => failed.tell(),
     }
 }
 
-fn try_plan(arguments: &PlanArguments) -> Result<u8, String> {
-    let site = Site::load(&arguments.site).map_err(|error| error.to_string())?;
+fn try_plan(arguments: &PlanArguments) -> Result<u8, Failed> {
+    let site = Site::load(&arguments.site)?;
     let plan = Plan::of(&site).map_err(|error| format!("{}: {error}", arguments.site.display()))?;
     let command = output::command(&["plan", &arguments.site.display().to_string()]);
     let page = page(&site, &plan, &command).map_err(|error| format!("{error:#}"))?;

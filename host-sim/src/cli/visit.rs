@@ -4,8 +4,9 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
+use super::failed::Failed;
 use super::output;
-use super::{BAD_INPUT, BROKEN, HELD};
+use super::{BROKEN, HELD};
 use crate::visit::{Round, page};
 
 const EXAMPLE: &str = "\
@@ -71,10 +72,7 @@ pub(super) struct VisitArguments {
 pub(super) fn visit(arguments: &VisitArguments) -> u8 {
     match try_visit(arguments) {
         Ok(code) => code,
-        Err(why) => {
-            eprintln!("error: {why}");
-            BAD_INPUT
-        }
+        Err(failed) => failed.tell(),
     }
 }
 
@@ -86,7 +84,7 @@ struct Found {
     is_wrong: bool,
 }
 
-fn try_visit(arguments: &VisitArguments) -> Result<u8, String> {
+fn try_visit(arguments: &VisitArguments) -> Result<u8, Failed> {
     let VisitArguments { site, log, .. } = arguments;
     let found = match (site.is_dir(), log) {
         (true, None) => folder(arguments)?,
@@ -95,13 +93,15 @@ fn try_visit(arguments: &VisitArguments) -> Result<u8, String> {
             return Err(format!(
                 "{}: is a folder, and its logs stand in it; name no log",
                 site.display()
-            ));
+            )
+            .into());
         }
         (false, None) => {
             return Err(format!(
                 "{}: name the log of visits after it; or a folder",
                 site.display()
-            ));
+            )
+            .into());
         }
     };
     let mut text = found.text;
@@ -123,8 +123,8 @@ fn try_visit(arguments: &VisitArguments) -> Result<u8, String> {
     Ok(if found.is_wrong { BROKEN } else { HELD })
 }
 
-fn one(site: &Path, log: &Path) -> Result<Found, String> {
-    let found = crate::visit::load(site, log).map_err(|error| error.to_string())?;
+fn one(site: &Path, log: &Path) -> Result<Found, Failed> {
+    let found = crate::visit::load(site, log)?;
     Ok(Found {
         text: found.to_string(),
         json: output::json(&found)?,
@@ -133,11 +133,13 @@ fn one(site: &Path, log: &Path) -> Result<Found, String> {
     })
 }
 
-fn folder(arguments: &VisitArguments) -> Result<Found, String> {
+fn folder(arguments: &VisitArguments) -> Result<Found, Failed> {
     if arguments.report.is_some() {
-        return Err("--report is for one pool; write one for each".to_owned());
+        return Err("--report is for one pool; write one for each"
+            .to_owned()
+            .into());
     }
-    let round = Round::load(&arguments.site).map_err(|error| error.to_string())?;
+    let round = Round::load(&arguments.site)?;
     Ok(Found {
         text: round.to_string(),
         json: output::json(&round)?,

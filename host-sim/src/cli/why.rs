@@ -6,8 +6,9 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::HELD;
+use super::failed::Failed;
 use super::output;
-use super::{BAD_INPUT, HELD};
 use crate::why::{Moment, TraceFile, explain};
 
 /// What `why` is told.
@@ -30,14 +31,11 @@ pub(super) struct WhyArguments {
 pub(super) fn why(arguments: &WhyArguments) -> u8 {
     match try_why(arguments) {
         Ok(()) => HELD,
-        Err(why) => {
-            eprintln!("error: {why}");
-            BAD_INPUT
-        }
+        Err(failed) => failed.tell(),
     }
 }
 
-fn try_why(arguments: &WhyArguments) -> Result<(), String> {
+fn try_why(arguments: &WhyArguments) -> Result<(), Failed> {
     let trace = &arguments.trace;
     let path = trace.display().to_string();
     let moment = arguments
@@ -46,13 +44,13 @@ fn try_why(arguments: &WhyArguments) -> Result<(), String> {
         .map_or(Ok(Moment::Last), Moment::parse);
     let moment = moment.map_err(|why| format!("--at {why}"))?;
     let file = File::open(trace).map_err(|error| format!("{path}: cannot be read: {error}"))?;
-    let trace = TraceFile::read(&path, BufReader::new(file)).map_err(|error| error.to_string())?;
+    let trace = TraceFile::read(&path, BufReader::new(file))?;
     let told = explain(&trace, moment, arguments.feeder.as_deref());
-    let told = told.map_err(|error| error.to_string())?;
+    let told = told?;
     let mut text = told.to_string();
     let json = arguments.json.as_deref();
     for path in output::write_all(&[&arguments.trace], &[(json, &output::json(&told)?)])? {
         text.push_str(&format!("Wrote {}\n", path.display()));
     }
-    output::print(&text)
+    Ok(output::print(&text)?)
 }

@@ -32,6 +32,21 @@ pub(crate) fn dosewarden(
     (output.status.code(), told(&output), warned(&output))
 }
 
+/// What was said is one error, on one line; under it stands the line that is meant, and a mark.
+#[track_caller]
+pub(crate) fn one_error(told: &str) {
+    let mut lines = told.lines();
+    let first = lines.next().unwrap_or_default();
+    assert!(first.starts_with("error: "), "{told}");
+    let quotes = |line: &str| {
+        line.trim_start_matches(|c: char| c.is_ascii_digit())
+            .trim_start()
+            .starts_with('|')
+    };
+    assert!(lines.all(quotes), "one error, on one line: {told}");
+    assert!(!told.contains('\u{1b}'), "colour in a pipe: {told}");
+}
+
 /// A page that was written: whole, with a language and a title, loading nothing from elsewhere, each table with a caption
 /// and each drawing with words for those who cannot see it.
 #[track_caller]

@@ -3,7 +3,7 @@
 use std::fs;
 use std::process::Command;
 
-use crate::common::{names, page, run as dosewarden, told as stdout, warned as stderr};
+use crate::common::{names, one_error, page, run as dosewarden, told as stdout, warned as stderr};
 
 const FIRST_POOL: &str = include_str!("../../../examples/scenarios/first-pool.toml");
 
@@ -77,7 +77,7 @@ fn refused(from: &str, to: &str) -> String {
     assert_eq!(output.status.code(), Some(2), "{to}: {text}");
     assert_eq!(names(folder.path()), ["my.toml"], "{to}");
     assert!(output.stdout.is_empty(), "{to}");
-    assert_eq!(text.lines().count(), 1, "one error, on one line: {text}");
+    one_error(&text);
     let line = FIRST_POOL
         .split(from)
         .next()
