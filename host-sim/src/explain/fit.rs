@@ -14,6 +14,7 @@ const FITS: f64 = 5.99;
 
 /// A suspect that would explain the remainder by itself.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Suspect {
     /// Its name, which stays.
     pub name: &'static str,

@@ -50,6 +50,7 @@ const NEAR_MIN: i64 = 12 * 60;
 
 /// What one source moved.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Part {
     /// The source.
     pub source: Source,
@@ -63,6 +64,7 @@ pub struct Part {
 
 /// How the unit's pH moved beside the kit's.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Drift {
     /// By how much more the unit's pH rose than the kit's.
     pub drift: Figure,
@@ -72,6 +74,7 @@ pub struct Drift {
 
 /// The movement between two tests.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Explained {
     /// Name of the site.
     pub site: String,

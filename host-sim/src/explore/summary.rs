@@ -7,16 +7,17 @@ use super::{Ended, Report};
 
 /// What one part of a walk came to.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct PartSummary {
     /// Its name.
     pub part: &'static str,
     /// `closed`: walked to the end; `cut`: more states than were asked for; `stopped`: by a person; `broken`.
     pub ended: &'static str,
-    /// Distinct states.
+    /// How many distinct states.
     pub states: usize,
-    /// Calls of the guard.
+    /// How many calls of the guard.
     pub judgements: u64,
-    /// Different events.
+    /// How many different events.
     pub events: usize,
     /// Ticks to the furthest state.
     pub depth_ticks: usize,
@@ -40,6 +41,7 @@ pub struct PartSummary {
 
 /// Longest waits in ticks, once nothing is wrong any more.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct WaitSummary {
     /// Until a feeder is fed, with persons doing their part.
     pub fed: usize,
@@ -49,6 +51,7 @@ pub struct WaitSummary {
 
 /// A property that does not hold, and the shortest way to it.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct BrokenSummary {
     /// Its name.
     pub property: Option<&'static str>,
@@ -60,6 +63,7 @@ pub struct BrokenSummary {
 
 /// A tick of a way.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct TickSummary {
     /// What happens before and in it.
     pub happens: String,

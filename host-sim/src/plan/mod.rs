@@ -74,6 +74,7 @@ pub const SALT_POOL: &str = include_str!("../../built-in/salt-pool-site.toml");
 
 /// A site, worked out.
 #[derive(Clone, Debug, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Plan {
     /// Its name.
     pub site: String,
@@ -104,6 +105,7 @@ pub struct Plan {
 
 /// What a second body of water comes to.
 #[derive(Clone, Debug, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct SecondPlan {
     /// Its name.
     pub name: String,
@@ -115,6 +117,7 @@ pub struct SecondPlan {
 
 /// Set point and alkalinity that use half the acid, or less.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Advice {
     /// pH.
     pub ph: f64,

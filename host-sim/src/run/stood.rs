@@ -67,6 +67,7 @@ pub(super) const fn phase_at(phase: Phase) -> usize {
 
 /// How long a phase of a feeder or a state of an alarm stood.
 #[derive(Clone, Debug, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct StoodSummary {
     /// Its name.
     pub name: &'static str,

@@ -16,6 +16,7 @@ pub const SUMMARY_VERSION: u32 = 1;
 
 /// What a run comes to. Times are in seconds, amounts in the feeder's `unit`.
 #[derive(Clone, Debug, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Summary {
     /// [`SUMMARY_VERSION`].
     pub version: u32,
@@ -62,6 +63,7 @@ pub struct Summary {
 
 /// What an oracle found.
 #[derive(Clone, Debug, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct OracleSummary {
     /// Its name.
     pub name: &'static str,
@@ -83,10 +85,11 @@ pub struct OracleSummary {
 
 /// Time inside a band.
 #[derive(Clone, Debug, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct BandSummary {
-    /// Low end.
+    /// Low end, pH or mV.
     pub low: f64,
-    /// High end.
+    /// High end, pH or mV.
     pub high: f64,
     /// Share of the time inside.
     pub inside_percent: f64,
@@ -94,6 +97,7 @@ pub struct BandSummary {
 
 /// What a feeder did.
 #[derive(Clone, Debug, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct FeederSummary {
     /// Its name.
     pub name: String,
@@ -113,7 +117,7 @@ pub struct FeederSummary {
     pub total: f64,
     /// Amount into standing water in all.
     pub standing: f64,
-    /// Doses that were begun.
+    /// How many doses were begun.
     pub doses: usize,
     /// Its phases that came, if the unit has such.
     #[serde(skip_serializing_if = "Vec::is_empty")]
@@ -127,6 +131,7 @@ pub struct FeederSummary {
 
 /// Real over entered rate of a feeder, as the unit found it and as it was.
 #[derive(Clone, Debug, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct RateSummary {
     /// As it was at the end: true rate times what is left of the product's strength. Faults are not
     /// in it.
@@ -145,6 +150,7 @@ pub struct RateSummary {
 
 /// How long a reason refused.
 #[derive(Clone, Debug, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct RefusalSummary {
     /// The unit's name of it.
     pub rule: String,
@@ -156,6 +162,7 @@ pub struct RefusalSummary {
 
 /// An alarm that came.
 #[derive(Clone, Debug, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct AlarmSummary {
     /// The unit's name of it.
     pub name: String,
@@ -170,6 +177,7 @@ pub struct AlarmSummary {
 
 /// A line of the log.
 #[derive(Clone, Debug, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct LogEntry {
     /// When.
     pub clock: String,

@@ -17,6 +17,7 @@ mod explore;
 mod pages;
 mod plan;
 mod run;
+mod schemas;
 mod season;
 mod visit;
 mod water;
