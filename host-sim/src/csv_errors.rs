@@ -10,6 +10,7 @@ pub(crate) fn wrong(file: &str, line: u64, what: String) -> InputError {
         file: file.to_owned(),
         line: usize::try_from(line).unwrap_or(usize::MAX),
         column: 1,
+        width: 0,
         what,
     }
 }

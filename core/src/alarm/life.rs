@@ -28,6 +28,20 @@ pub enum AlarmState {
 }
 
 impl AlarmState {
+    /// Its name.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Normal => "normal",
+            Self::Unacknowledged => "unacknowledged",
+            Self::Acknowledged => "acknowledged",
+            Self::ReturnedUnacknowledged => "returned_unacknowledged",
+            Self::Shelved => "shelved",
+            Self::SuppressedByDesign => "suppressed_by_design",
+            Self::OutOfService => "out_of_service",
+        }
+    }
+
     /// Whether it calls for attention: the condition stands, or stood and nobody has seen it.
     #[must_use]
     pub const fn calls(self) -> bool {

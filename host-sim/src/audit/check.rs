@@ -10,6 +10,7 @@ pub const BREAKS_KEPT: usize = 5;
 
 /// What a log says of a rule.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Verdict {
     /// It held, as far as the log shows anything.
@@ -24,6 +25,7 @@ pub enum Verdict {
 
 /// One time that a rule was broken.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Break {
     /// Line of the log.
     pub line: u64,
@@ -37,6 +39,7 @@ pub struct Break {
 
 /// Why a rule cannot be told.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Doubt {
     /// In words.
     pub why: String,
@@ -50,6 +53,7 @@ pub struct Doubt {
 
 /// What was found of one rule.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Finding {
     /// Its name.
     pub rule: &'static str,

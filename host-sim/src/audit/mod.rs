@@ -77,6 +77,7 @@ const HOUR_MS: f64 = 3_600_000.0;
 
 /// What a log says of every rule.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Audit {
     /// [`AUDIT_VERSION`].
     pub version: u32,

@@ -13,8 +13,9 @@ use crate::scenario::Scenario;
 
 /// A value with the trial in which it came.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct At {
-    /// The value.
+    /// The value, in the unit of the field that it stands in.
     pub value: f64,
     /// The trial's number.
     pub trial: u64,
@@ -50,6 +51,7 @@ fn smaller(kept: &mut Option<At>, new: At) {
 
 /// An oracle that was past its bound in some trial of a case.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Passed {
     /// The value furthest past, by share of the bound.
     pub worst: f64,
@@ -61,7 +63,7 @@ pub struct Passed {
     pub allowed: Option<f64>,
     /// Whether it was inside that in all trials.
     pub inside: bool,
-    /// The trial.
+    /// Number of the trial.
     pub trial: u64,
     /// What went wrong in it.
     pub words: String,
@@ -69,16 +71,17 @@ pub struct Passed {
 
 /// One fault, pair or random trial.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Case {
     /// Ids of the faults, with their part.
     pub faults: Vec<String>,
-    /// Their sizes, 0 to 1.
+    /// Their sizes, a share from 0 to 1.
     pub severity: Vec<f64>,
     /// Why the site cannot have them.
     pub not_here: Option<String>,
-    /// Trials.
+    /// How many trials.
     pub trials: u64,
-    /// Trials in which nobody was told anything new.
+    /// How many trials in which nobody was told anything new.
     pub untold: u64,
     /// By what somebody was told first, and how often.
     pub told_by: BTreeMap<String, u64>,
@@ -243,6 +246,7 @@ const NOT_JUDGED: &str = "kept_in_range";
 
 /// What a campaign, or a part of one, found.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Report {
     /// Layout of this file.
     pub version: u32,
@@ -260,9 +264,9 @@ pub struct Report {
     pub seed: u64,
     /// Which parts of how many were lived: `[part, of]`, `[1, 1]` for all of it.
     pub parts: BTreeSet<[u64; 2]>,
-    /// Trials of the whole campaign.
+    /// How many trials the whole campaign has.
     pub planned: u64,
-    /// Trials that were lived.
+    /// How many trials were lived.
     pub lived: u64,
     /// Simulated time, s.
     pub simulated_s: u64,

@@ -26,6 +26,8 @@ pub use plan::{Group, Mode, Planned, Trials};
 pub use replay::{Replay, ReplayError, replays};
 pub use shrink::{Failure, shrunk};
 pub use subject::{Pool, Subject, label};
+#[cfg(feature = "cli")]
+pub(crate) use table::simulated;
 pub use table::{markdown, summary};
 pub use trial::{Outcome, SIX_HOURS_MS, lived};
 

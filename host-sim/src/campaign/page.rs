@@ -5,7 +5,7 @@ use minijinja::{Environment, context};
 
 use super::bounds::Bounds;
 use super::case::Report;
-use super::table::{bound_rows, furthest, needed, not_here, rows, verdict};
+use super::table::{bound_rows, furthest, needed, not_here, rows, simulated, verdict};
 use crate::report::CAUTIONS;
 
 const PAGE: &str = include_str!("../../templates/campaign.html");
@@ -35,7 +35,7 @@ pub fn page(report: &Report) -> Result<String, minijinja::Error> {
         canary => &report.canary,
         lived => report.lived,
         planned => report.planned,
-        years => format!("{:.1}", report.simulated_s as f64 / 31_557_600.0),
+        time => simulated(report.simulated_s),
         verdict => verdict(report),
         is_inside => report.is_inside(),
         furthest => furthest(report),

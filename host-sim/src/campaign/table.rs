@@ -165,6 +165,16 @@ pub(super) fn verdict(report: &Report) -> String {
     }
 }
 
+/// Simulated time; in years from a tenth of one on.
+pub(crate) fn simulated(seconds: u64) -> String {
+    let hours = seconds as f64 / 3600.0;
+    match hours {
+        _ if hours < 48.0 => format!("{hours:.1} simulated hours"),
+        _ if hours < 876.6 => format!("{:.1} simulated days", hours / 24.0),
+        _ => format!("{:.1} simulated years", hours / 8766.0),
+    }
+}
+
 /// The verdict, for a screen.
 #[must_use]
 pub fn summary(report: &Report) -> String {
@@ -189,12 +199,7 @@ pub fn summary(report: &Report) -> String {
         "  {:<24}{} of {}",
         "trials lived", report.lived, report.planned
     );
-    let _ = writeln!(
-        text,
-        "  {:<24}{:.2} years",
-        "simulated",
-        report.simulated_s as f64 / 31_557_600.0
-    );
+    let _ = writeln!(text, "  {:<24}{}", "lived", simulated(report.simulated_s));
     text.push_str(&furthest(report));
     let untold = report.cases.iter().filter(|case| case.untold > 0).count();
     let _ = writeln!(text, "  {:<24}{untold} cases in some trial", "nobody told");
@@ -289,11 +294,11 @@ pub(super) fn not_here(report: &Report) -> Vec<String> {
 #[must_use]
 pub fn markdown(report: &Report) -> String {
     let mut text = format!(
-        "Made by `{}`; {} trials of {}, {:.1} simulated years. Site: {}.\n\n",
+        "Made by `{}`; {} trials of {}, {}. Site: {}.\n\n",
         report.command,
         report.lived,
         report.planned,
-        report.simulated_s as f64 / 31_557_600.0,
+        simulated(report.simulated_s),
         report.site
     );
     text.push_str(

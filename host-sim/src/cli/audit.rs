@@ -1,15 +1,16 @@
 //! `dosewarden audit`.
 
 use std::fs::File;
-use std::io::{BufReader, Write};
+use std::io::BufReader;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 use minijinja::value::{Serde, Value};
 use minijinja::{Environment, context};
 
-use super::output::{self, Output};
-use super::{BAD_INPUT, BROKEN, HELD};
+use super::failed::Failed;
+use super::output;
+use super::{BROKEN, HELD};
 use crate::audit::{Audit, audit as judge};
 use crate::recorded::{LogMap, load_site, read_log};
 use crate::report::CAUTIONS;
@@ -39,24 +40,21 @@ pub(super) struct AuditArguments {
 pub(super) fn audit(arguments: &AuditArguments) -> u8 {
     match try_audit(arguments) {
         Ok(code) => code,
-        Err(why) => {
-            eprintln!("error: {why}");
-            BAD_INPUT
-        }
+        Err(failed) => failed.tell(),
     }
 }
 
-fn try_audit(arguments: &AuditArguments) -> Result<u8, String> {
-    let site = load_site(&arguments.site).map_err(|error| error.to_string())?;
+fn try_audit(arguments: &AuditArguments) -> Result<u8, Failed> {
+    let site = load_site(&arguments.site)?;
     let map = match &arguments.map {
-        Some(path) => LogMap::load(path).map_err(|error| error.to_string())?,
+        Some(path) => LogMap::load(path)?,
         None => LogMap::of_trace(&site),
     };
     let path = arguments.log.display().to_string();
     let file = File::open(&arguments.log);
     let file = file.map_err(|error| format!("{path}: cannot be read: {error}"))?;
     let log = read_log(&path, BufReader::new(file), &map, &site);
-    let found = judge(&log.map_err(|error| error.to_string())?, &site);
+    let found = judge(&log?, &site);
     let mut text = found.to_string();
     for path in write(arguments, &found)? {
         text.push_str(&format!("Wrote {}\n", path.display()));
@@ -73,23 +71,15 @@ fn write(arguments: &AuditArguments, found: &Audit) -> Result<Vec<PathBuf>, Stri
         Some(&arguments.site),
         arguments.map.as_ref(),
     ];
-    let mut taken: Vec<&Path> = read.into_iter().flatten().map(PathBuf::as_path).collect();
-    let json = serde_json::to_string_pretty(found).map_err(|error| error.to_string())? + "\n";
+    let read: Vec<&Path> = read.into_iter().flatten().map(PathBuf::as_path).collect();
     let page = page(found).map_err(|error| format!("{error:#}"))?;
-    let mut begun = Vec::new();
-    for (path, text) in [(&arguments.json, &json), (&arguments.report, &page)] {
-        let Some(path) = path else { continue };
-        if taken.iter().any(|other| output::same(other, path)) {
-            let path = path.display();
-            return Err(format!("{path}: would be written over another file"));
-        }
-        taken.push(path);
-        let mut out = output::begin(path)?;
-        out.write_all(text.as_bytes())
-            .map_err(|error| error.to_string())?;
-        begun.push(out);
-    }
-    begun.into_iter().map(Output::keep).collect()
+    output::write_all(
+        &read,
+        &[
+            (arguments.json.as_deref(), &output::json(found)?),
+            (arguments.report.as_deref(), &page),
+        ],
+    )
 }
 
 fn page(found: &Audit) -> Result<String, minijinja::Error> {

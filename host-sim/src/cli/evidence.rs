@@ -11,9 +11,10 @@ use std::time::Instant;
 
 use clap::Args;
 
-use super::{BAD_INPUT, BROKEN, HELD, STOPPED, output};
+use super::output::{self, Output};
+use super::{BAD_INPUT, BROKEN, HELD, STOPPED};
 use crate::campaign::{self, Bounds, Mode, Shard, Subject, Trials};
-use crate::evidence::{Made, Piece, index};
+use crate::evidence::{Index, Made, Piece, index};
 use crate::explore::{self as walks, Walking};
 use crate::plan;
 use crate::report;
@@ -44,6 +45,9 @@ pub(super) struct EvidenceArguments {
     #[arg(long, value_name = "N", default_value_t = 300_000)]
     #[arg(value_parser = clap::value_parser!(u32).range(1..=4_000_000_000))]
     states_max: u32,
+    /// Writes the index as JSON too.
+    #[arg(long, value_name = "FILE.json")]
+    json: Option<PathBuf>,
 }
 
 /// Gathers, writes and tells; gives the exit status.
@@ -76,6 +80,7 @@ struct Gathering<'a> {
     arguments: &'a EvidenceArguments,
     stop: Arc<AtomicBool>,
     pieces: Vec<Piece>,
+    json: Option<Output>,
 }
 
 struct Watch<'a>(&'a AtomicBool);
@@ -107,6 +112,7 @@ fn gather(arguments: &EvidenceArguments) -> Result<u8, Failure> {
         arguments,
         stop,
         pieces: Vec::new(),
+        json: arguments.json.as_deref().map(output::begin).transpose()?,
     };
     all.rules()?;
     all.week()?;
@@ -218,9 +224,9 @@ impl Gathering<'_> {
             },
             command: report.command.clone(),
             verdict: format!(
-                "{} trials, {:.1} simulated years: {}",
+                "{} trials, {}: {}",
                 report.lived,
-                report.simulated_s as f64 / 31_557_600.0,
+                campaign::simulated(report.simulated_s),
                 if report.is_inside() {
                     "inside the bounds"
                 } else {
@@ -333,8 +339,12 @@ impl Gathering<'_> {
         let path = of.out.join("index.html");
         write(&path, &index(&self.pieces, &made)?)?;
         output::print(&format!("Wrote {}\n", path.display()))?;
-        let holds = self.pieces.iter().all(|piece| piece.holds);
-        Ok(if holds { HELD } else { BROKEN })
+        let index = Index::of(self.pieces, made);
+        if let Some(mut out) = self.json {
+            out.write_all(output::json(&index)?.as_bytes())?;
+            output::print(&format!("Wrote {}\n", out.keep()?.display()))?;
+        }
+        Ok(if index.holds { HELD } else { BROKEN })
     }
 }
 

@@ -1,13 +1,13 @@
 //! `dosewarden explain`.
 
-use std::io::Write;
 use std::path::PathBuf;
 
 use clap::Args;
 
+use super::HELD;
+use super::failed::Failed;
 use super::output;
-use super::{BAD_INPUT, HELD};
-use crate::explain::Explained;
+use crate::explain::{Explained, page};
 use crate::plan::{Plan, Site};
 use crate::visit::Log;
 
@@ -28,47 +28,47 @@ pub(super) struct ExplainArguments {
     /// Writes everything as JSON.
     #[arg(long, value_name = "FILE.json")]
     json: Option<PathBuf>,
+    /// Writes everything as one HTML page.
+    #[arg(long, value_name = "FILE.html")]
+    report: Option<PathBuf>,
 }
 
 /// Explains, prints and writes; gives the exit status.
 pub(super) fn explain(arguments: &ExplainArguments) -> u8 {
     match try_explain(arguments) {
         Ok(()) => HELD,
-        Err(why) => {
-            eprintln!("error: {why}");
-            BAD_INPUT
-        }
+        Err(failed) => failed.tell(),
     }
 }
 
-fn try_explain(arguments: &ExplainArguments) -> Result<(), String> {
+fn try_explain(arguments: &ExplainArguments) -> Result<(), Failed> {
     let ExplainArguments {
         log,
         from,
         to,
         site,
-        json,
+        ..
     } = arguments;
-    let (site_path, log_path) = (site.display(), log.display());
-    let site = Site::load(site).map_err(|error| error.to_string())?;
+    let (site_path, log_path) = (site.display().to_string(), log.display().to_string());
+    let site = Site::load(site)?;
     let plan = Plan::of(&site).map_err(|error| format!("{site_path}: {error}"))?;
-    let log = Log::load(log, &site, &plan).map_err(|error| error.to_string())?;
+    let log = Log::load(log, &site, &plan)?;
     let found = Explained::of(&site, &plan, &log, from, to)
         .map_err(|error| format!("{log_path}: {error}"))?;
     let mut text = found.to_string();
-    if let Some(path) = json {
-        for read in [&arguments.site, &arguments.log] {
-            if output::same(read, path) {
-                return Err(format!(
-                    "{}: would be written over another file",
-                    path.display()
-                ));
-            }
-        }
-        let mut out = output::begin(path)?;
-        let json = serde_json::to_string_pretty(&found).map_err(|error| error.to_string())?;
-        writeln!(out, "{json}").map_err(|error| error.to_string())?;
-        text.push_str(&format!("Wrote {}\n", out.keep()?.display()));
+    let command = output::command(&[
+        "explain", &log_path, "--from", from, "--to", to, "--site", &site_path,
+    ]);
+    let page = page(&found, &command).map_err(|error| format!("{error:#}"))?;
+    let wrote = output::write_all(
+        &[&arguments.site, &arguments.log],
+        &[
+            (arguments.json.as_deref(), &output::json(&found)?),
+            (arguments.report.as_deref(), &page),
+        ],
+    )?;
+    for path in wrote {
+        text.push_str(&format!("Wrote {}\n", path.display()));
     }
-    output::print(&text)
+    Ok(output::print(&text)?)
 }

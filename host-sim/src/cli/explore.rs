@@ -8,11 +8,10 @@ use std::time::Instant;
 
 use clap::Args;
 use indicatif::{ProgressBar, ProgressStyle};
-use serde_json::{Value, json};
 
 use super::output::{self, Output};
 use super::{BAD_INPUT, BROKEN, HELD, STOPPED};
-use crate::explore::{self as walks, Ended, Progress, Report, Walking};
+use crate::explore::{self as walks, Ended, PartSummary, Progress, Report, Walking};
 
 /// What `explore` is told.
 #[derive(Debug, Args)]
@@ -31,11 +30,14 @@ pub(super) struct ExploreArguments {
     /// Writes what it comes to as JSON.
     #[arg(long, value_name = "FILE.json")]
     json: Option<PathBuf>,
+    /// Writes what it comes to as one HTML page.
+    #[arg(long, value_name = "FILE.html")]
+    report: Option<PathBuf>,
     /// Writes the way to a property that does not hold, if there is one, for --replay.
     #[arg(long, value_name = "FILE")]
     trail: Option<PathBuf>,
     /// Tells the way in such a file again, tick by tick, instead of walking.
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["config", "states_max", "jobs", "json", "trail"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["config", "states_max", "jobs", "json", "report", "trail"])]
     replay: Option<PathBuf>,
 }
 
@@ -67,17 +69,23 @@ fn walk(arguments: &ExploreArguments) -> Result<u8, String> {
     let parts = walks::parts(config)
         .ok_or_else(|| format!("--config {config}: there is none; take x1, x2, x3 or all"))?;
     let begin = |path: &Option<PathBuf>| path.as_deref().map(output::begin).transpose();
-    if let (Some(one), Some(other)) = (&arguments.json, &arguments.trail)
-        && output::same(one, other)
-    {
-        return Err(format!("{}: named twice", one.display()));
+    let named = [&arguments.json, &arguments.report, &arguments.trail];
+    let named: Vec<&PathBuf> = named.into_iter().flatten().collect();
+    for (at, one) in named.iter().enumerate() {
+        if named[..at].iter().any(|other| output::same(one, other)) {
+            return Err(format!("{}: named twice", one.display()));
+        }
     }
     let stop = Arc::new(AtomicBool::new(false));
     let flag = Arc::clone(&stop);
     if ctrlc::set_handler(move || flag.store(true, Ordering::Relaxed)).is_err() {
         eprintln!("note: Ctrl-C cannot be caught here");
     }
-    let (json, trail) = (begin(&arguments.json)?, begin(&arguments.trail)?);
+    let outputs = Outputs {
+        json: begin(&arguments.json)?,
+        report: begin(&arguments.report)?,
+        trail: begin(&arguments.trail)?,
+    };
     let mut reports = Vec::new();
     for part in parts {
         let report = one(part, arguments, &stop)?;
@@ -87,7 +95,7 @@ fn walk(arguments: &ExploreArguments) -> Result<u8, String> {
             break;
         }
     }
-    write(json, trail, &reports)?;
+    write(outputs, config, &command(arguments), &reports)?;
     Ok(if reports.iter().any(|report| !report.holds()) {
         BROKEN
     } else if reports.iter().any(|report| report.ended == Ended::Stopped) {
@@ -137,12 +145,45 @@ fn one(part: &str, arguments: &ExploreArguments, stop: &AtomicBool) -> Result<Re
     Ok(report)
 }
 
-fn write(json: Option<Output>, trail: Option<Output>, reports: &[Report]) -> Result<(), String> {
+/// Files to write, begun before the walk so that a path that cannot be is told at once.
+struct Outputs {
+    json: Option<Output>,
+    report: Option<Output>,
+    trail: Option<Output>,
+}
+
+/// What walks the same again.
+fn command(arguments: &ExploreArguments) -> String {
+    let ExploreArguments {
+        config, states_max, ..
+    } = arguments;
+    output::command(&[
+        "explore",
+        "--config",
+        config,
+        "--states-max",
+        &states_max.to_string(),
+    ])
+}
+
+fn write(outputs: Outputs, config: &str, command: &str, reports: &[Report]) -> Result<(), String> {
+    let Outputs {
+        json,
+        report,
+        trail,
+    } = outputs;
     if let Some(mut out) = json {
-        let all: Vec<Value> = reports.iter().map(summary).collect();
-        serde_json::to_writer_pretty(&mut out, &all).map_err(|error| error.to_string())?;
-        out.write_all(b"\n").map_err(|error| error.to_string())?;
+        let all: Vec<PartSummary> = reports.iter().map(PartSummary::from).collect();
+        out.write_all(output::json(&all)?.as_bytes())
+            .map_err(|error| error.to_string())?;
         out.keep()?;
+    }
+    if let Some(mut out) = report {
+        let page = walks::page(config, reports, command).map_err(|error| format!("{error:#}"))?;
+        out.write_all(page.as_bytes())
+            .map_err(|error| error.to_string())?;
+        let path = out.keep()?;
+        output::print(&format!("Wrote {}\n", path.display()))?;
     }
     let broken = reports.iter().find_map(|report| report.broken.as_ref());
     match (broken, trail) {
@@ -158,36 +199,4 @@ fn write(json: Option<Output>, trail: Option<Output>, reports: &[Report]) -> Res
         (Some(_), None) => output::print("To keep this way for --replay: add --trail FILE\n"),
         (None, _) => Ok(()),
     }
-}
-
-fn summary(report: &Report) -> Value {
-    let names = |rules: &mut dyn Iterator<Item = dosewarden::guard::Rule>| -> Vec<&'static str> {
-        rules.map(dosewarden::guard::Rule::name).collect()
-    };
-    let seen = report.seen;
-    let lockouts = |all: &mut dyn Iterator<Item = dosewarden::guard::Lockout>| -> Vec<String> {
-        all.map(|one| format!("{one:?}")).collect()
-    };
-    json!({
-        "part": report.part,
-        "ended": format!("{:?}", report.ended).to_lowercase(),
-        "states": report.states,
-        "judgements": report.judgements,
-        "events": report.events,
-        "depth_ticks": report.depth,
-        "refused": names(&mut seen.refused()),
-        "alone": names(&mut seen.sole()),
-        "locked_out": lockouts(&mut seen.locked()),
-        "released": lockouts(&mut seen.released()),
-        "also": seen.events(),
-        "wait_max_ticks": report.waits.map(|[fed, asked]| json!({ "fed": fed, "fed_or_asked": asked })),
-        "missing": report.missing,
-        "broken": report.broken.as_ref().map(|trail| json!({
-            "property": trail.broken.map(|(name, _)| name),
-            "says": trail.broken.map(|(_, says)| says),
-            "ticks": trail.ticks.iter().chain(&trail.healthy)
-                .map(|(what, came)| json!({ "happens": what, "comes": came }))
-                .collect::<Vec<_>>(),
-        })),
-    })
 }

@@ -8,11 +8,13 @@ mod campaign;
 mod evidence;
 mod explain;
 mod explore;
+mod failed;
 mod output;
 mod plan;
 mod replay;
 mod rules;
 mod run;
+mod schema;
 mod season;
 mod shell;
 mod visit;
@@ -122,6 +124,10 @@ enum Command {
     ///
     /// Exit status: 0 all of it holds; 1 part of it does not; 2 bad usage or input; 130 stopped.
     Evidence(evidence::EvidenceArguments),
+    /// Prints the JSON Schema of the file that a command writes with --json.
+    ///
+    /// Example: dosewarden schema run > run.schema.json
+    Schema(schema::SchemaArguments),
     /// Prints what completes this command line in a shell.
     ///
     /// Example: dosewarden completions bash > /etc/bash_completion.d/dosewarden
@@ -150,6 +156,7 @@ pub fn main() -> ExitCode {
         Some(Command::Water(arguments)) => water::water(&arguments),
         Some(Command::Rules(arguments)) => rules::rules(&arguments),
         Some(Command::Evidence(arguments)) => evidence::evidence(&arguments),
+        Some(Command::Schema(arguments)) => schema::schema(&arguments),
         Some(Command::Completions(arguments)) => shell::completions(&arguments),
         Some(Command::Manual(arguments)) => shell::manual(&arguments),
     };

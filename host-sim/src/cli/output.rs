@@ -4,6 +4,7 @@ use std::fs;
 use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
 
+use serde::Serialize;
 use tempfile::NamedTempFile;
 
 /// A file that is being written.
@@ -73,6 +74,57 @@ impl Write for Output {
     }
 }
 
+/// Writes each text to its path, where one is named: all of them or none, and none over a file that was read or over
+/// another of them.
+///
+/// # Errors
+/// In words.
+pub(super) fn write_all(
+    read: &[&Path],
+    files: &[(Option<&Path>, &str)],
+) -> Result<Vec<PathBuf>, String> {
+    let mut taken = read.to_vec();
+    let mut begun = Vec::new();
+    for (path, text) in files {
+        let Some(path) = *path else { continue };
+        if taken.iter().any(|other| same(other, path)) {
+            let path = path.display();
+            return Err(format!("{path}: would be written over another file"));
+        }
+        taken.push(path);
+        let mut out = begin(path)?;
+        out.write_all(text.as_bytes())
+            .map_err(|error| error.to_string())?;
+        begun.push(out);
+    }
+    begun.into_iter().map(Output::keep).collect()
+}
+
+/// What `dosewarden` was told, for a shell: words with anything else than plain letters are quoted.
+pub(super) fn command(words: &[&str]) -> String {
+    let plain = |c: char| c.is_ascii_alphanumeric() || "._-/+:@\\".contains(c);
+    let quoted = words.iter().map(|word| {
+        if !word.is_empty() && word.chars().all(plain) {
+            (*word).to_owned()
+        } else {
+            format!("'{}'", word.replace('\'', "'\\''"))
+        }
+    });
+    let all: Vec<String> = core::iter::once("dosewarden".to_owned())
+        .chain(quoted)
+        .collect();
+    all.join(" ")
+}
+
+/// Data as JSON with a line end.
+///
+/// # Errors
+/// In words.
+pub(super) fn json(of: &impl Serialize) -> Result<String, String> {
+    let text = serde_json::to_string_pretty(of).map_err(|error| error.to_string())?;
+    Ok(text + "\n")
+}
+
 /// Prints to standard output. Whoever closed it has read enough.
 ///
 /// # Errors
@@ -95,6 +147,15 @@ pub(super) fn same(one: &Path, other: &Path) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_command_can_be_given_to_a_shell() {
+        assert_eq!(
+            command(&["run", "a/my pool's.toml", "--seed", "7"]),
+            "dosewarden run 'a/my pool'\\''s.toml' --seed 7"
+        );
+        assert_eq!(command(&["plan", ""]), "dosewarden plan ''");
+    }
 
     #[test]
     fn whole_or_not_there() {

@@ -1,13 +1,13 @@
 //! `dosewarden plan`.
 
-use std::io::Write;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::Args;
 
-use super::output::{self, Output};
-use super::{BAD_INPUT, BROKEN, HELD};
-use crate::plan::{Plan, Site};
+use super::failed::Failed;
+use super::output;
+use super::{BROKEN, HELD};
+use crate::plan::{Plan, Site, page};
 
 /// What `plan` is told.
 #[derive(Debug, Args)]
@@ -17,6 +17,9 @@ pub(super) struct PlanArguments {
     /// Writes figures, findings and steps as JSON.
     #[arg(long, value_name = "FILE.json")]
     json: Option<PathBuf>,
+    /// Writes the sheet as one HTML page.
+    #[arg(long, value_name = "FILE.html")]
+    report: Option<PathBuf>,
     /// Writes the scenario that the sheet ends with, for `dosewarden run`.
     #[arg(long, value_name = "FILE.toml")]
     scenario: Option<PathBuf>,
@@ -29,40 +32,24 @@ pub(super) struct PlanArguments {
 pub(super) fn plan(arguments: &PlanArguments) -> u8 {
     match try_plan(arguments) {
         Ok(code) => code,
-        Err(why) => {
-            eprintln!("error: {why}");
-            BAD_INPUT
-        }
+        Err(failed) => failed.tell(),
     }
 }
 
-fn try_plan(arguments: &PlanArguments) -> Result<u8, String> {
-    let site = Site::load(&arguments.site).map_err(|error| error.to_string())?;
+fn try_plan(arguments: &PlanArguments) -> Result<u8, Failed> {
+    let site = Site::load(&arguments.site)?;
     let plan = Plan::of(&site).map_err(|error| format!("{}: {error}", arguments.site.display()))?;
-    let json = serde_json::to_string_pretty(&plan).map_err(|error| error.to_string())?;
-    let files = [
-        (&arguments.json, json + "\n"),
-        (&arguments.scenario, plan.scenario.clone()),
-        (&arguments.rust, plan.rust.clone()),
-    ];
-    let mut taken: Vec<&Path> = vec![&arguments.site];
-    let mut begun = Vec::new();
-    for (path, text) in &files {
-        let Some(path) = path else { continue };
-        if taken.iter().any(|other| output::same(other, path)) {
-            let path = path.display();
-            return Err(format!("{path}: would be written over another file"));
-        }
-        taken.push(path);
-        let mut out = output::begin(path)?;
-        out.write_all(text.as_bytes())
-            .map_err(|error| error.to_string())?;
-        begun.push(out);
-    }
-    let wrote: Vec<PathBuf> = begun
-        .into_iter()
-        .map(Output::keep)
-        .collect::<Result<_, _>>()?;
+    let command = output::command(&["plan", &arguments.site.display().to_string()]);
+    let page = page(&site, &plan, &command).map_err(|error| format!("{error:#}"))?;
+    let wrote = output::write_all(
+        &[&arguments.site],
+        &[
+            (arguments.json.as_deref(), &output::json(&plan)?),
+            (arguments.report.as_deref(), &page),
+            (arguments.scenario.as_deref(), &plan.scenario),
+            (arguments.rust.as_deref(), &plan.rust),
+        ],
+    )?;
     let mut text = plan.to_string();
     for path in wrote {
         text.push_str(&format!("Wrote {}\n", path.display()));

@@ -1,6 +1,5 @@
 //! `dosewarden rules`.
 
-use std::io::Write;
 use std::path::PathBuf;
 
 use clap::Args;
@@ -19,6 +18,9 @@ pub(super) struct RulesArguments {
     /// Writes it there instead of to standard output.
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
+    /// Writes them as JSON too.
+    #[arg(long, value_name = "FILE.json")]
+    json: Option<PathBuf>,
 }
 
 pub(super) fn rules(arguments: &RulesArguments) -> u8 {
@@ -34,13 +36,18 @@ pub(super) fn rules(arguments: &RulesArguments) -> u8 {
 fn try_rules(arguments: &RulesArguments) -> Result<(), String> {
     let pages = chosen(&arguments.names)?;
     let text = rules::shown(&pages, arguments.shape).map_err(|error| format!("{error:#}"))?;
-    if let Some(path) = &arguments.out {
-        let mut out = output::begin(path)?;
-        out.write_all(text.as_bytes())
-            .map_err(|error| error.to_string())?;
-        return out.keep().map(|path| println!("Wrote {}", path.display()));
+    let files = [
+        (arguments.out.as_deref(), text.as_str()),
+        (arguments.json.as_deref(), &output::json(&pages)?),
+    ];
+    let mut told = match arguments.out {
+        None => text.clone(),
+        Some(_) => String::new(),
+    };
+    for path in output::write_all(&[], &files)? {
+        told.push_str(&format!("Wrote {}\n", path.display()));
     }
-    output::print(&text)
+    output::print(&told)
 }
 
 fn chosen(names: &[String]) -> Result<Vec<RulePage>, String> {

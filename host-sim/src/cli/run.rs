@@ -9,8 +9,9 @@ use std::time::Instant;
 use clap::Args;
 use indicatif::{ProgressBar, ProgressStyle};
 
+use super::failed::Failed;
 use super::output::{self, Output};
-use super::{BAD_INPUT, BROKEN, HELD, STOPPED};
+use super::{BROKEN, HELD, STOPPED};
 use crate::report;
 use crate::run::{self as runs, Observer, RunError, RunResult};
 use crate::scenario::Scenario;
@@ -108,10 +109,7 @@ pub(super) fn bare() -> u8 {
 pub(super) fn run(arguments: &RunArguments) -> u8 {
     match try_run(arguments) {
         Ok(code) => code,
-        Err(Failure::Input(why)) => {
-            eprintln!("error: {why}");
-            BAD_INPUT
-        }
+        Err(Failure::Input(failed)) => failed.tell(),
         Err(Failure::Stopped) => {
             eprintln!("stopped before the end; nothing was written");
             STOPPED
@@ -120,13 +118,13 @@ pub(super) fn run(arguments: &RunArguments) -> u8 {
 }
 
 enum Failure {
-    Input(String),
+    Input(Failed),
     Stopped,
 }
 
-impl From<String> for Failure {
-    fn from(why: String) -> Self {
-        Self::Input(why)
+impl<E: Into<Failed>> From<E> for Failure {
+    fn from(error: E) -> Self {
+        Self::Input(error.into())
     }
 }
 
@@ -154,7 +152,7 @@ fn try_run(arguments: &RunArguments) -> Result<u8, Failure> {
     let took_s = began.elapsed().as_secs_f64();
     let result = ended.map_err(|error| match error {
         RunError::Stopped => Failure::Stopped,
-        other => Failure::Input(other.to_string()),
+        other => Failure::from(other.to_string()),
     })?;
     // Not on standard output: what stands there is the same in every run.
     eprintln!("{}", pace(scenario.days, took_s));
@@ -174,9 +172,9 @@ fn pace(days: u32, took_s: f64) -> String {
     )
 }
 
-fn scenario(arguments: &RunArguments) -> Result<Scenario, String> {
+fn scenario(arguments: &RunArguments) -> Result<Scenario, Failed> {
     let mut scenario = match &arguments.scenario {
-        Some(path) => Scenario::load(path).map_err(|error| error.to_string())?,
+        Some(path) => Scenario::load(path)?,
         None => Scenario::first_pool(),
     };
     if let Some(days) = arguments.days {
@@ -235,16 +233,12 @@ fn keep(outputs: Outputs) -> Result<Vec<PathBuf>, String> {
 
 /// What repeats the run, for a shell.
 fn command(arguments: &RunArguments, scenario: &Scenario) -> String {
-    let mut command = "dosewarden run".to_owned();
-    if let Some(path) = &arguments.scenario {
-        let path = path.display().to_string();
-        let plain = |c: char| c.is_ascii_alphanumeric() || "._-/+:@\\".contains(c);
-        if path.chars().all(plain) {
-            command.push_str(&format!(" {path}"));
-        } else {
-            command.push_str(&format!(" '{}'", path.replace('\'', "'\\''")));
-        }
-    }
+    let path = arguments
+        .scenario
+        .as_ref()
+        .map(|path| path.display().to_string());
+    let words: Vec<&str> = ["run"].into_iter().chain(path.as_deref()).collect();
+    let mut command = output::command(&words);
     // Days would take the place of the moment at which a scenario ends.
     if scenario.ends_at_ms.is_none() {
         command.push_str(&format!(" --days {}", scenario.days));

@@ -1,13 +1,13 @@
 //! `dosewarden close` and `dosewarden open`.
 
-use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 use serde::Serialize;
 
+use super::failed::Failed;
 use super::output;
-use super::{BAD_INPUT, BROKEN, HELD};
+use super::{BROKEN, HELD};
 use crate::season::{Closing, OpeningSheet, Winter, load};
 
 /// What `close` is told.
@@ -59,11 +59,8 @@ pub(super) fn open(arguments: &OpenArguments) -> u8 {
     told(try_open(arguments))
 }
 
-fn told(code: Result<u8, String>) -> u8 {
-    code.unwrap_or_else(|why| {
-        eprintln!("error: {why}");
-        BAD_INPUT
-    })
+fn told(code: Result<u8, Failed>) -> u8 {
+    code.unwrap_or_else(|failed| failed.tell())
 }
 
 fn within(name: &str, value: f64, (min, max): (f64, f64)) -> Result<(), String> {
@@ -73,7 +70,7 @@ fn within(name: &str, value: f64, (min, max): (f64, f64)) -> Result<(), String> 
     Err(format!("--{name} is {value}; right is {min} to {max}"))
 }
 
-fn try_close(arguments: &CloseArguments) -> Result<u8, String> {
+fn try_close(arguments: &CloseArguments) -> Result<u8, Failed> {
     let CloseArguments {
         coldest,
         days,
@@ -91,8 +88,7 @@ fn try_close(arguments: &CloseArguments) -> Result<u8, String> {
         store_c: store,
         half_life_days: half_life,
     };
-    let (site, plan, log) =
-        load(&arguments.site, &arguments.log).map_err(|error| error.to_string())?;
+    let (site, plan, log) = load(&arguments.site, &arguments.log)?;
     let found = Closing::of(&site, &plan, &log, winter)?;
     print(
         &found.to_string(),
@@ -103,9 +99,8 @@ fn try_close(arguments: &CloseArguments) -> Result<u8, String> {
     Ok(HELD)
 }
 
-fn try_open(arguments: &OpenArguments) -> Result<u8, String> {
-    let (site, plan, log) =
-        load(&arguments.site, &arguments.log).map_err(|error| error.to_string())?;
+fn try_open(arguments: &OpenArguments) -> Result<u8, Failed> {
+    let (site, plan, log) = load(&arguments.site, &arguments.log)?;
     let found = OpeningSheet::of(&site, &plan, &log, &arguments.since)?;
     print(
         &found.to_string(),
@@ -124,17 +119,9 @@ fn print(
     read: [&PathBuf; 2],
 ) -> Result<(), String> {
     let mut text = text.to_owned();
-    if let Some(path) = json {
-        if read.iter().any(|other| output::same(other, path)) {
-            let path = path.display();
-            return Err(format!("{path}: would be written over another file"));
-        }
-        let found = serde_json::to_string_pretty(found).map_err(|error| error.to_string())?;
-        let mut out = output::begin(path)?;
-        let written = out.write_all((found + "\n").as_bytes());
-        written.map_err(|error| error.to_string())?;
-        let kept = out.keep()?;
-        text.push_str(&format!("Wrote {}\n", kept.display()));
+    let read = read.map(PathBuf::as_path);
+    for path in output::write_all(&read, &[(json, &output::json(found)?)])? {
+        text.push_str(&format!("Wrote {}\n", path.display()));
     }
     output::print(&text)
 }

@@ -1,13 +1,12 @@
 //! `dosewarden visit`.
 
-use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
-use serde::Serialize;
 
-use super::output::{self, Output};
-use super::{BAD_INPUT, BROKEN, HELD};
+use super::failed::Failed;
+use super::output;
+use super::{BROKEN, HELD};
 use crate::visit::{Round, page};
 
 const EXAMPLE: &str = "\
@@ -73,10 +72,7 @@ pub(super) struct VisitArguments {
 pub(super) fn visit(arguments: &VisitArguments) -> u8 {
     match try_visit(arguments) {
         Ok(code) => code,
-        Err(why) => {
-            eprintln!("error: {why}");
-            BAD_INPUT
-        }
+        Err(failed) => failed.tell(),
     }
 }
 
@@ -88,7 +84,7 @@ struct Found {
     is_wrong: bool,
 }
 
-fn try_visit(arguments: &VisitArguments) -> Result<u8, String> {
+fn try_visit(arguments: &VisitArguments) -> Result<u8, Failed> {
     let VisitArguments { site, log, .. } = arguments;
     let found = match (site.is_dir(), log) {
         (true, None) => folder(arguments)?,
@@ -97,13 +93,15 @@ fn try_visit(arguments: &VisitArguments) -> Result<u8, String> {
             return Err(format!(
                 "{}: is a folder, and its logs stand in it; name no log",
                 site.display()
-            ));
+            )
+            .into());
         }
         (false, None) => {
             return Err(format!(
                 "{}: name the log of visits after it; or a folder",
                 site.display()
-            ));
+            )
+            .into());
         }
     };
     let mut text = found.text;
@@ -112,64 +110,40 @@ fn try_visit(arguments: &VisitArguments) -> Result<u8, String> {
         .flatten()
         .map(PathBuf::as_path)
         .collect();
+    let report = arguments.report.as_deref();
+    let page = found.page.as_deref();
     let files = [
-        (&arguments.json, Some(found.json)),
-        (&arguments.report, found.page),
+        (arguments.json.as_deref(), found.json.as_str()),
+        (page.and(report), page.unwrap_or_default()),
     ];
-    for path in write(&files, read)? {
+    for path in output::write_all(&read, &files)? {
         text.push_str(&format!("Wrote {}\n", path.display()));
     }
     output::print(&text)?;
     Ok(if found.is_wrong { BROKEN } else { HELD })
 }
 
-fn json(of: &impl Serialize) -> Result<String, String> {
-    let text = serde_json::to_string_pretty(of).map_err(|error| error.to_string())?;
-    Ok(text + "\n")
-}
-
-fn one(site: &Path, log: &Path) -> Result<Found, String> {
-    let found = crate::visit::load(site, log).map_err(|error| error.to_string())?;
+fn one(site: &Path, log: &Path) -> Result<Found, Failed> {
+    let found = crate::visit::load(site, log)?;
     Ok(Found {
         text: found.to_string(),
-        json: json(&found)?,
+        json: output::json(&found)?,
         page: Some(page(&found).map_err(|error| error.to_string())?),
         is_wrong: found.has_something_wrong(),
     })
 }
 
-fn folder(arguments: &VisitArguments) -> Result<Found, String> {
+fn folder(arguments: &VisitArguments) -> Result<Found, Failed> {
     if arguments.report.is_some() {
-        return Err("--report is for one pool; write one for each".to_owned());
+        return Err("--report is for one pool; write one for each"
+            .to_owned()
+            .into());
     }
-    let round = Round::load(&arguments.site).map_err(|error| error.to_string())?;
+    let round = Round::load(&arguments.site)?;
     Ok(Found {
         text: round.to_string(),
-        json: json(&round)?,
+        json: output::json(&round)?,
         page: None,
         is_wrong: round.has_something_wrong(),
     })
-}
-
-/// Writes all files or none.
-fn write<'a>(
-    files: &'a [(&'a Option<PathBuf>, Option<String>)],
-    mut taken: Vec<&'a Path>,
-) -> Result<Vec<PathBuf>, String> {
-    let mut begun = Vec::new();
-    for (path, text) in files {
-        let (Some(path), Some(text)) = (path, text) else {
-            continue;
-        };
-        if taken.iter().any(|other| output::same(other, path)) {
-            let path = path.display();
-            return Err(format!("{path}: would be written over another file"));
-        }
-        taken.push(path);
-        let mut out = output::begin(path)?;
-        out.write_all(text.as_bytes())
-            .map_err(|error| error.to_string())?;
-        begun.push(out);
-    }
-    begun.into_iter().map(Output::keep).collect()
 }

@@ -1,14 +1,18 @@
 //! `dosewarden water`.
 
 use std::fs::File;
-use std::io::{self, Write};
+use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 use csv::{Reader, ReaderBuilder, StringRecord, Trim, WriterBuilder};
+use schemars::JsonSchema;
+use serde::Serialize;
 
+use super::HELD;
+use super::failed::Failed;
 use super::output;
-use super::{BAD_INPUT, HELD};
+use crate::scenario::InputError;
 use crate::water::{Reagent, WaterTest};
 
 /// Columns that have to be there.
@@ -44,44 +48,79 @@ pub(super) struct WaterArguments {
     /// Where the rows go with what follows from them.
     #[arg(long, value_name = "OUT.csv")]
     out: PathBuf,
+    /// Writes the same rows as JSON.
+    #[arg(long, value_name = "FILE.json")]
+    json: Option<PathBuf>,
+}
+
+/// A row with what follows from it, as in the CSV. Hardness and alkalinity are as CaCO3.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(super) struct WaterRow {
+    /// Temperature, C.
+    temp_c: f64,
+    /// Total alkalinity, that of cyanurate and borate in it, mg/L as CaCO3.
+    ta_mg_l: f64,
+    /// Calcium hardness, mg/L as CaCO3.
+    ca_mg_l: f64,
+    /// Dissolved solids, mg/L.
+    tds_mg_l: f64,
+    /// pH.
+    ph: f64,
+    /// pH that is wanted.
+    to_ph: Option<f64>,
+    /// Cyanuric acid, mg/L.
+    cya_mg_l: Option<f64>,
+    /// Borate, mg/L as boron.
+    borate_mg_l: Option<f64>,
+    /// Saturation index of calcite, a ratio's logarithm; `null` without calcium or carbon.
+    si_calcite: Option<f64>,
+    /// Dissolved inorganic carbon, mmol/L.
+    dic_mmol_l: f64,
+    /// Acid from `ph` to `to_ph`, mmol/L, negative if it takes a base; `null` without `to_ph`.
+    hcl_mmol_l: Option<f64>,
 }
 
 /// Reads, computes and writes; gives the exit status.
 pub(super) fn water(arguments: &WaterArguments) -> u8 {
     match try_water(arguments) {
         Ok(()) => HELD,
-        Err(why) => {
-            eprintln!("error: {why}");
-            BAD_INPUT
-        }
+        Err(failed) => failed.tell(),
     }
 }
 
-fn try_water(arguments: &WaterArguments) -> Result<(), String> {
-    let WaterArguments { batch, out } = arguments;
+fn try_water(arguments: &WaterArguments) -> Result<(), Failed> {
+    let WaterArguments { batch, out, json } = arguments;
     if output::same(batch, out) {
         return Err(format!(
             "{}: would be written over the rows that are read; name another file",
             out.display()
-        ));
+        )
+        .into());
     }
     let file = File::open(batch).map_err(|error| format!("{}: {error}", batch.display()))?;
     let mut reader = ReaderBuilder::new().trim(Trim::All).from_reader(file);
     let columns = Columns::of(&mut reader, batch)?;
-    let mut output = output::begin(out)?;
+    let mut text = Vec::new();
     let rows = {
-        let mut writer = WriterBuilder::new().from_writer(&mut output);
+        let mut writer = WriterBuilder::new().from_writer(&mut text);
         let rows = columns.each(&mut reader, batch, &mut writer)?;
         writer.flush().map_err(|error| error.to_string())?;
         rows
     };
-    let path = output.keep()?;
-    let line = format!("Wrote {} with {rows} rows\n", path.display());
-    match io::stdout().lock().write_all(line.as_bytes()) {
-        // Whoever read it has read enough.
-        Err(error) if error.kind() != io::ErrorKind::BrokenPipe => Err(error.to_string()),
-        _ => Ok(()),
+    let text = String::from_utf8(text).map_err(|error| error.to_string())?;
+    let files = [
+        (Some(out.as_path()), text.as_str()),
+        (json.as_deref(), &output::json(&rows)?),
+    ];
+    let mut told = String::new();
+    for path in output::write_all(&[batch], &files)? {
+        told.push_str(&format!(
+            "Wrote {} with {} rows\n",
+            path.display(),
+            rows.len()
+        ));
     }
+    Ok(output::print(&told)?)
 }
 
 /// Where each known column stands.
@@ -92,8 +131,8 @@ struct Columns {
 }
 
 impl Columns {
-    fn of(reader: &mut Reader<File>, batch: &Path) -> Result<Self, String> {
-        let wrong = |why: String| format!("{}:1: {why}", batch.display());
+    fn of(reader: &mut Reader<File>, batch: &Path) -> Result<Self, InputError> {
+        let wrong = |why: String| InputError::of_line(&batch.display().to_string(), 1, why);
         let header = reader
             .headers()
             .map_err(|error| read_error(batch, &error))?
@@ -135,12 +174,12 @@ impl Columns {
         reader: &mut Reader<File>,
         batch: &Path,
         writer: &mut csv::Writer<impl Write>,
-    ) -> Result<usize, String> {
+    ) -> Result<Vec<WaterRow>, InputError> {
         let header = self.header.iter().chain(ADDED);
         writer
             .write_record(header)
-            .map_err(|error| error.to_string())?;
-        let mut rows = 0;
+            .map_err(|error| read_error(batch, &error))?;
+        let mut rows = Vec::new();
         let mut record = StringRecord::new();
         while reader
             .read_record(&mut record)
@@ -148,21 +187,38 @@ impl Columns {
         {
             let added = self.row(&record).map_err(|why| {
                 let line = record.position().map_or(0, csv::Position::line);
-                format!("{}:{line}: {why}", batch.display())
+                at(batch, line, why)
             })?;
             let fields = record.iter().chain(added.iter().map(String::as_str));
             writer
                 .write_record(fields)
-                .map_err(|error| error.to_string())?;
-            rows += 1;
+                .map_err(|error| read_error(batch, &error))?;
+            rows.push(self.data(&record, &added));
         }
-        if rows == 0 {
-            return Err(format!(
-                "{}:1: there is no row under the header",
-                batch.display()
-            ));
+        if rows.is_empty() {
+            return Err(at(batch, 1, "there is no row under the header".to_owned()));
         }
         Ok(rows)
+    }
+
+    /// The same row as data. Its fields were read before.
+    fn data(&self, record: &StringRecord, added: &[String; 3]) -> WaterRow {
+        let read = |text: &str| text.parse::<f64>().ok();
+        let given = |at: usize| record.get(self.needed[at]).and_then(read).unwrap_or(0.0);
+        let optional = |at: usize| record.get(self.optional[at]?).and_then(read);
+        WaterRow {
+            temp_c: given(0),
+            ta_mg_l: given(1),
+            ca_mg_l: given(2),
+            tds_mg_l: given(3),
+            ph: given(4),
+            to_ph: optional(0),
+            cya_mg_l: optional(1),
+            borate_mg_l: optional(2),
+            si_calcite: read(&added[0]),
+            dic_mmol_l: read(&added[1]).unwrap_or(0.0),
+            hcl_mmol_l: read(&added[2]),
+        }
     }
 
     fn row(&self, record: &StringRecord) -> Result<[String; 3], String> {
@@ -232,17 +288,23 @@ fn number(name: &str, text: &str) -> Result<Option<f64>, String> {
     }
 }
 
+/// A mistake on a line.
+fn at(batch: &Path, line: u64, why: String) -> InputError {
+    let line = usize::try_from(line).unwrap_or(usize::MAX);
+    InputError::of_line(&batch.display().to_string(), line, why)
+}
+
 /// What the reader of CSV says, with its line in front.
-fn read_error(batch: &Path, error: &csv::Error) -> String {
+fn read_error(batch: &Path, error: &csv::Error) -> InputError {
     let line = error.position().map_or(1, csv::Position::line);
-    let path = batch.display();
-    match error.kind() {
+    let why = match error.kind() {
         csv::ErrorKind::UnequalLengths {
             expected_len, len, ..
         } => {
-            format!("{path}:{line}: {len} fields; the header has {expected_len}")
+            format!("{len} fields; the header has {expected_len}")
         }
-        csv::ErrorKind::Utf8 { .. } => format!("{path}:{line}: not UTF-8 text"),
-        _ => format!("{path}:{line}: {error}"),
-    }
+        csv::ErrorKind::Utf8 { .. } => "not UTF-8 text".to_owned(),
+        _ => error.to_string(),
+    };
+    at(batch, line, why)
 }

@@ -1,13 +1,14 @@
 //! `dosewarden why`.
 
 use std::fs::File;
-use std::io::{BufReader, Write};
+use std::io::BufReader;
 use std::path::PathBuf;
 
 use clap::Args;
 
+use super::HELD;
+use super::failed::Failed;
 use super::output;
-use super::{BAD_INPUT, HELD};
 use crate::why::{Moment, TraceFile, explain};
 
 /// What `why` is told.
@@ -30,38 +31,26 @@ pub(super) struct WhyArguments {
 pub(super) fn why(arguments: &WhyArguments) -> u8 {
     match try_why(arguments) {
         Ok(()) => HELD,
-        Err(why) => {
-            eprintln!("error: {why}");
-            BAD_INPUT
-        }
+        Err(failed) => failed.tell(),
     }
 }
 
-fn try_why(arguments: &WhyArguments) -> Result<(), String> {
-    let WhyArguments { trace, json, .. } = arguments;
+fn try_why(arguments: &WhyArguments) -> Result<(), Failed> {
+    let trace = &arguments.trace;
     let path = trace.display().to_string();
-    if let Some(json) = json
-        && output::same(json, trace)
-    {
-        return Err(format!(
-            "{path}: would be written over the trace that is read"
-        ));
-    }
     let moment = arguments
         .at
         .as_deref()
         .map_or(Ok(Moment::Last), Moment::parse);
     let moment = moment.map_err(|why| format!("--at {why}"))?;
     let file = File::open(trace).map_err(|error| format!("{path}: cannot be read: {error}"))?;
-    let trace = TraceFile::read(&path, BufReader::new(file)).map_err(|error| error.to_string())?;
+    let trace = TraceFile::read(&path, BufReader::new(file))?;
     let told = explain(&trace, moment, arguments.feeder.as_deref());
-    let told = told.map_err(|error| error.to_string())?;
+    let told = told?;
     let mut text = told.to_string();
-    if let Some(path) = json {
-        let mut out = output::begin(path)?;
-        serde_json::to_writer_pretty(&mut out, &told).map_err(|error| error.to_string())?;
-        out.write_all(b"\n").map_err(|error| error.to_string())?;
-        text.push_str(&format!("Wrote {}\n", out.keep()?.display()));
+    let json = arguments.json.as_deref();
+    for path in output::write_all(&[&arguments.trace], &[(json, &output::json(&told)?)])? {
+        text.push_str(&format!("Wrote {}\n", path.display()));
     }
-    output::print(&text)
+    Ok(output::print(&text)?)
 }

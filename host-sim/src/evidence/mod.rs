@@ -11,6 +11,7 @@ const INDEX: &str = include_str!("../../templates/evidence.html");
 
 /// One piece of evidence.
 #[derive(Clone, Debug, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Piece {
     /// What it is.
     pub title: &'static str,
@@ -30,6 +31,7 @@ pub struct Piece {
 
 /// Evidence that needs the sources, a compiler or emulators: where it stands and what makes it.
 #[derive(Clone, Copy, Debug, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Elsewhere {
     /// What it shows.
     pub shows: &'static str,
@@ -99,6 +101,7 @@ pub const NOT_SHOWN: [&str; 9] = [
 
 /// What the index says of the machine and the program.
 #[derive(Clone, Debug, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Made {
     /// Of this program.
     pub version: &'static str,
@@ -106,6 +109,36 @@ pub struct Made {
     pub on: String,
     /// The command that gathered it all.
     pub command: String,
+}
+
+/// The index as data.
+#[derive(Clone, Debug, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
+pub struct Index {
+    /// Of what, and on what it was gathered.
+    pub made: Made,
+    /// Every piece is as it should be.
+    pub holds: bool,
+    /// What was done.
+    pub pieces: Vec<Piece>,
+    /// What needs the sources, a compiler or emulators.
+    pub elsewhere: Vec<Elsewhere>,
+    /// What none of it shows.
+    pub not_shown: Vec<&'static str>,
+}
+
+impl Index {
+    /// Of these pieces.
+    #[must_use]
+    pub fn of(pieces: Vec<Piece>, made: Made) -> Self {
+        Self {
+            made,
+            holds: pieces.iter().all(|piece| piece.holds),
+            pieces,
+            elsewhere: ELSEWHERE.to_vec(),
+            not_shown: NOT_SHOWN.to_vec(),
+        }
+    }
 }
 
 /// The index.

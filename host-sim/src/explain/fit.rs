@@ -8,12 +8,13 @@ use crate::water::WaterError;
 
 /// A remainder of three figures that is no larger than this, in squared standard deviations, is nothing to explain: 95 % of
 /// those that mere errors make are smaller (the chi-squared distribution with 3 degrees of freedom).
-const NOTHING: f64 = 7.81;
+pub(super) const NOTHING: f64 = 7.81;
 /// What is left once one suspect has taken its part: the same with 2.
 const FITS: f64 = 5.99;
 
 /// A suspect that would explain the remainder by itself.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Suspect {
     /// Its name, which stays.
     pub name: &'static str,

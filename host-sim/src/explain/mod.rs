@@ -24,6 +24,7 @@
 
 mod case;
 mod fit;
+mod page;
 mod sheet;
 #[cfg(test)]
 mod tests;
@@ -40,6 +41,7 @@ use crate::visit::{Entry, Figure, Log, Tested, Visit, What};
 use crate::water::WaterError;
 use case::Case;
 pub use fit::Suspect;
+pub use page::page;
 use way::End;
 pub use way::Source;
 
@@ -48,6 +50,7 @@ const NEAR_MIN: i64 = 12 * 60;
 
 /// What one source moved.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Part {
     /// The source.
     pub source: Source,
@@ -61,6 +64,7 @@ pub struct Part {
 
 /// How the unit's pH moved beside the kit's.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Drift {
     /// By how much more the unit's pH rose than the kit's.
     pub drift: Figure,
@@ -70,6 +74,7 @@ pub struct Drift {
 
 /// The movement between two tests.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Explained {
     /// Name of the site.
     pub site: String,

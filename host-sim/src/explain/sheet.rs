@@ -3,6 +3,7 @@
 use core::fmt;
 
 use super::Explained;
+use super::fit::NOTHING;
 
 impl fmt::Display for Explained {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -55,48 +56,49 @@ impl fmt::Display for Explained {
 
 impl Explained {
     fn probe(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Some(drift) = &self.drift else {
+        let Some((moved, stands)) = self.probe_words() else {
             return Ok(());
         };
-        writeln!(
-            f,
-            "\nThe probe moved by {} beside the kit, and shows {} above it now.",
-            drift.drift, drift.off
-        )?;
-        let off = drift.off.value;
-        if off.abs() > 2.0 * drift.off.error {
-            let side = if off > 0.0 { "lower" } else { "higher" };
-            writeln!(
-                f,
-                "The unit holds what it shows: the water stands {:.2} {side} than that. Hold the probe into a buffer;\nan old reagent of the kit looks the same.",
-                off.abs()
-            )?;
+        writeln!(f, "\n{moved}")?;
+        match stands {
+            Some(stands) => writeln!(f, "{stands}"),
+            None => Ok(()),
         }
-        Ok(())
+    }
+
+    /// How the probe moved beside the kit, and what follows where it is off.
+    pub(super) fn probe_words(&self) -> Option<(String, Option<String>)> {
+        let drift = self.drift.as_ref()?;
+        let moved = format!(
+            "The probe moved by {} beside the kit, and shows {} above it now.",
+            drift.drift, drift.off
+        );
+        let off = drift.off.value;
+        let side = if off > 0.0 { "lower" } else { "higher" };
+        let stands = (off.abs() > 2.0 * drift.off.error).then(|| format!(
+            "The unit holds what it shows: the water stands {:.2} {side} than that. Hold the probe into a buffer;\nan old reagent of the kit looks the same.",
+            off.abs()
+        ));
+        Some((moved, stands))
+    }
+
+    /// What the remainder says.
+    pub(super) const fn conclusion(&self) -> &'static str {
+        if !self.suspects.is_empty() {
+            if self.is_certain {
+                "One cause alone fits the remainder"
+            } else {
+                "Not certain: each of these alone would fit the remainder, the best first"
+            }
+        } else if self.rest_size <= NOTHING {
+            "The remainder is no larger than errors make it: beside the parts above, nothing is to blame."
+        } else {
+            "The remainder is larger than errors make it, and no single cause fits: test again, and look at what was entered."
+        }
     }
 
     fn suspected(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let size = self.rest_size;
-        if self.suspects.is_empty() && size <= 7.81 {
-            return writeln!(
-                f,
-                "\nThe remainder is no larger than errors make it: beside the parts above, nothing is to blame.\n"
-            );
-        }
-        if self.suspects.is_empty() {
-            return writeln!(
-                f,
-                "\nThe remainder is larger than errors make it, and no single cause fits: test again, and look at what was entered.\n"
-            );
-        }
-        if self.is_certain {
-            writeln!(f, "\nOne cause alone fits the remainder")?;
-        } else {
-            writeln!(
-                f,
-                "\nNot certain: each of these alone would fit the remainder, the best first"
-            )?;
-        }
+        writeln!(f, "\n{}", self.conclusion())?;
         for one in &self.suspects {
             writeln!(f, "  {} ({})", one.words, one.name)?;
         }

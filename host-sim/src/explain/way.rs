@@ -8,6 +8,7 @@ use crate::water::{AIR_CO2_ATM, ExchangeStep, Reagent, Water, WaterError, WaterT
 
 /// Something that moves the water.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Source {
     /// Acid that the controller booked, at the configured rate.

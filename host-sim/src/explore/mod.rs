@@ -18,6 +18,7 @@
 //! | `settle` | what is taken out of a world, and why that changes nothing |
 //! | `walk` | breadth first, the same with any number of threads |
 //! | `told` | a way through it, in words |
+//! | `summary`, `page` | what it came to, as data and as a page |
 //!
 //! What it leaves out stands in `EXPLORE.md`.
 
@@ -29,10 +30,12 @@ mod facts;
 mod held;
 mod live;
 mod pack;
+mod page;
 mod seen;
 mod settle;
 mod site;
 mod sites;
+mod summary;
 #[cfg(test)]
 mod tests;
 mod told;
@@ -46,7 +49,9 @@ use dosewarden::guard::{LimitsError, Lockout, Restart, Rule};
 
 pub use held::{ALWAYS, Property};
 pub use live::Aim;
+pub use page::page;
 pub use seen::Seen;
+pub use summary::{BrokenSummary, PartSummary, TickSummary, WaitSummary};
 pub use told::Trail;
 pub use walk::{Ended, Progress, Walking};
 
@@ -243,12 +248,7 @@ fn lockouts(all: impl Iterator<Item = Lockout>) -> String {
 
 impl fmt::Display for Report {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let ended = match self.ended {
-            Ended::Closed => "closed",
-            Ended::Cut => "cut",
-            Ended::Stopped => "stopped",
-            Ended::Broken => "broken",
-        };
+        let ended = self.ended.word();
         writeln!(
             f,
             "{}: {ended}; {} states, {} judgements, {} events, {} ticks deep",

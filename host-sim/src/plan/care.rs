@@ -23,6 +23,7 @@ const ANSWER_ERROR_PERCENT: f64 = 20.0;
 
 /// Stages, tests and cold water.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct PlannedCare {
     /// Hours of sound flow and probes before feeding.
     pub observe_h: u16,
@@ -60,6 +61,7 @@ impl PlannedCare {
 
 /// How a feeder's real rate is checked.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct CheckFigures {
     /// How far somebody may misread its drum, L.
     pub level_error_l: f64,
@@ -69,6 +71,7 @@ pub struct CheckFigures {
 
 /// How the water answers acid, as it is when feeding starts.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct AnswerFigures {
     /// mL that move pH by 0.1 ...
     pub dose_ml: f64,

@@ -12,6 +12,7 @@ use dosewarden::guard::Product;
 
 /// How grave a finding is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Severity {
     /// Do not feed before it is changed.
@@ -24,6 +25,7 @@ pub enum Severity {
 
 /// A finding.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Finding {
     /// How grave.
     pub severity: Severity,

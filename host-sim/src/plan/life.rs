@@ -26,6 +26,7 @@ const LATEST_MIN: u32 = 60;
 
 /// What is poured by hand while the unit only observes.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct ByHand {
     /// When.
     pub at: Vec<String>,

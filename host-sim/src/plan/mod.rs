@@ -26,6 +26,7 @@ mod feeder;
 mod files;
 mod findings;
 mod life;
+mod page;
 mod peak;
 mod prepare;
 mod second;
@@ -44,6 +45,7 @@ pub use care::{AnswerFigures, CheckFigures, PlannedCare};
 pub use feeder::SiteFeeder;
 pub use findings::{ALKALINITY_MIN_MG_L, Finding, Severity};
 pub use life::ByHand;
+pub use page::page;
 pub use prepare::Step;
 pub use second::{FIRST, Position, SecondBody, SiteValves};
 pub use site::{PoolKind, Site, SiteFlow, SiteProbes, Wanted};
@@ -72,6 +74,7 @@ pub const SALT_POOL: &str = include_str!("../../built-in/salt-pool-site.toml");
 
 /// A site, worked out.
 #[derive(Clone, Debug, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Plan {
     /// Its name.
     pub site: String,
@@ -102,6 +105,7 @@ pub struct Plan {
 
 /// What a second body of water comes to.
 #[derive(Clone, Debug, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct SecondPlan {
     /// Its name.
     pub name: String,
@@ -113,6 +117,7 @@ pub struct SecondPlan {
 
 /// Set point and alkalinity that use half the acid, or less.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Advice {
     /// pH.
     pub ph: f64,

@@ -11,6 +11,7 @@ use crate::water::{Reagent, Stock, WaterTest};
 
 /// Something to do by hand, in its order.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Step {
     /// What is put in or exchanged.
     pub what: String,

@@ -12,6 +12,7 @@ use super::site::Site;
 
 /// One stage.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct PlannedStage {
     /// Its name.
     pub name: &'static str,
@@ -21,6 +22,7 @@ pub struct PlannedStage {
 
 /// The proof test of one interlock.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct PlannedProof {
     /// The interlock.
     pub interlock: String,

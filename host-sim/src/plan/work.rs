@@ -97,6 +97,7 @@ impl Custom {
 
 /// What a chlorine generator comes to.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct CellFigures {
     /// What it has to make while the pump runs, g/h: the least size, at the site's salt and temperature.
     pub needed_g_per_h: f64,
@@ -106,6 +107,7 @@ pub struct CellFigures {
 
 /// What one feeder comes to. Amounts are mL, or g for a generator.
 #[derive(Clone, Debug, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct FeederFigures {
     /// Its name.
     pub name: String,
@@ -157,6 +159,7 @@ pub struct FeederFigures {
 
 /// What a site comes to.
 #[derive(Clone, Debug, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Figures {
     /// Volume, m3.
     pub volume_m3: f64,

@@ -41,11 +41,45 @@ pub(super) struct Curve<'a> {
     pub(super) points: &'a [(u64, f64)],
 }
 
-/// A row of stretches, each with a word for the pointer that rests on it.
+/// How stretches are drawn, so that they are told apart without colour.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Shape {
+    /// As high as the lane.
+    Full,
+    /// The lower half of it.
+    Low,
+    /// Its outline alone.
+    Hollow,
+    /// A line in its middle.
+    Thin,
+    /// A line at its foot.
+    Foot,
+}
+
+impl Shape {
+    /// Where it begins below the lane's top, and how high it is.
+    const fn place(self) -> (f64, f64) {
+        match self {
+            Self::Full => (3.0, LANE - 5.0),
+            Self::Low => (LANE / 2.0, LANE / 2.0 - 2.0),
+            Self::Hollow => (3.5, LANE - 6.0),
+            Self::Thin => (LANE / 2.0 - 1.5, 3.0),
+            Self::Foot => (LANE - 2.0, 2.0),
+        }
+    }
+}
+
+/// Stretches of one kind, each with a word for the pointer that rests on it.
+pub(super) struct Part {
+    pub(super) class: &'static str,
+    pub(super) shape: Shape,
+    pub(super) spans: Vec<(u64, u64, String)>,
+}
+
+/// A row of stretches; parts that come later lie over those before.
 pub(super) struct Lane {
     pub(super) name: String,
-    pub(super) class: &'static str,
-    pub(super) spans: Vec<(u64, u64, String)>,
+    pub(super) parts: Vec<Part>,
 }
 
 /// Text that may stand in SVG.
@@ -63,7 +97,7 @@ pub(super) fn escape(text: &str) -> String {
     out
 }
 
-fn open(height: f64, label: &str) -> String {
+pub(super) fn open(height: f64, label: &str) -> String {
     format!(
         "<svg viewBox=\"0 0 {WIDTH} {height:.0}\" role=\"img\" aria-label=\"{}\">",
         escape(label)
@@ -121,7 +155,7 @@ fn thinned(points: &[(u64, f64)]) -> Vec<(u64, f64)> {
 }
 
 /// A round step that cuts `span` into three to seven, and the digits that show it.
-fn tick_step(span: f64) -> (f64, usize) {
+pub(super) fn tick_step(span: f64) -> (f64, usize) {
     let mut decade = 1.0e-3;
     let mut digits = 3;
     while span / decade > 70.0 && decade < 1.0e6 {
@@ -201,9 +235,9 @@ pub(super) fn curves(
 }
 
 /// Stretches nearer to each other than half a dot are drawn as one.
-fn joined(lane: &Lane, time: Time) -> Vec<(f64, f64, &str)> {
+fn joined(part: &Part, time: Time) -> Vec<(f64, f64, &str)> {
     let mut out: Vec<(f64, f64, &str)> = Vec::new();
-    for (from, to, word) in &lane.spans {
+    for (from, to, word) in &part.spans {
         let (left, right) = (time.x(*from), time.x(*to));
         match out.last_mut() {
             Some(last) if left - last.1 < 0.5 => last.1 = right.max(last.1),
@@ -226,20 +260,26 @@ pub(super) fn lanes(title: &str, time: Time, all: &[Lane]) -> String {
             top + 13.0,
             escape(&lane.name)
         );
-        for (left, right, word) in joined(lane, time) {
-            let wide = (right - left).max(1.0);
-            let _ = write!(
-                out,
-                "<rect class=\"{}\" x=\"{left:.1}\" y=\"{:.0}\" width=\"{wide:.1}\" height=\"{:.0}\"><title>{}</title></rect>",
-                lane.class,
-                top + 3.0,
-                LANE - 5.0,
-                escape(word),
-            );
+        for part in &lane.parts {
+            stretches(&mut out, part, top, time);
         }
     }
     out.push_str("</svg>");
     out
+}
+
+fn stretches(out: &mut String, part: &Part, top: f64, time: Time) {
+    let (below, high) = part.shape.place();
+    for (left, right, word) in joined(part, time) {
+        let wide = (right - left).max(1.0);
+        let _ = write!(
+            out,
+            "<rect class=\"{}\" x=\"{left:.1}\" y=\"{:.1}\" width=\"{wide:.1}\" height=\"{high:.1}\"><title>{}</title></rect>",
+            part.class,
+            top + below,
+            escape(word),
+        );
+    }
 }
 
 #[cfg(test)]
@@ -279,8 +319,7 @@ mod tests {
     fn names_cannot_break_out() {
         let lane = Lane {
             name: "<b>\"x\"".to_owned(),
-            class: "dose",
-            spans: vec![],
+            parts: vec![],
         };
         let drawn = lanes("t", WEEK, &[lane]);
         assert!(drawn.contains("&lt;b&gt;&quot;x&quot;") && !drawn.contains("<b>"));

@@ -2,8 +2,8 @@
 
 use dosewarden::regulate::Standard;
 
-use super::Drawing;
 use super::svg::{self, Curve, Time};
+use super::{Drawing, words};
 use crate::plant::Product;
 use crate::run::{Dose, Point, RunResult, Watch};
 use crate::scenario::Scenario;
@@ -55,9 +55,15 @@ pub(super) fn curves(scenario: &Scenario, watch: &Watch, time: Time) -> Vec<Draw
             .map(|(class, words, _)| (*class, *words))
             .collect();
         key.extend(Option::<(f64, f64)>::is_some(&band).then_some(BAND));
-        let title = title.to_owned();
-        let svg = svg::curves(&title, time, band, &curves);
-        Drawing { title, svg, key }
+        let told = all.iter().rev();
+        let words = told.filter_map(|(_, name, points)| words::curve(name, points));
+        Drawing {
+            svg: svg::curves(title, time, band, &curves),
+            title: title.to_owned(),
+            has_heading: false,
+            key,
+            words: words.collect(),
+        }
     };
     let wanted = |value: Option<f64>| {
         let points = value.map_or_else(Vec::new, |value| level(time, value));
@@ -140,10 +146,15 @@ pub(super) fn caps_used(scenario: &Scenario, result: &RunResult, time: Time) -> 
         Drawing {
             svg: svg::curves(&title, time, None, &curves),
             title,
+            has_heading: false,
             key: vec![
                 ("true", "fed in 24 h"),
                 (SET_POINT.0, "the day's cap, in full"),
             ],
+            words: [("fed in 24 h", &fed), ("the day's cap, in full", &cap)]
+                .iter()
+                .filter_map(|(name, points)| words::curve(name, points))
+                .collect(),
         }
     };
     feeders.enumerate().map(draw).collect()

@@ -21,6 +21,7 @@ const HTML: &str = include_str!("../../templates/rules.html");
 
 /// What a rule's page says.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct RulePage {
     /// Its name, as events and traces have it.
@@ -53,6 +54,7 @@ pub struct RulePage {
 
 /// A hazard of `HAZARDS.md`.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct HazardName {
     /// `H-01` and so on.
@@ -63,6 +65,7 @@ pub struct HazardName {
 
 /// One of the guard's limits.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Parameter {
     /// Field of the limits; `feeder.`, `body.`, `response.` and so on before those of a part.
@@ -73,6 +76,7 @@ pub struct Parameter {
 
 /// A part of the walk.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Explored {
     /// Its name.
@@ -85,6 +89,7 @@ pub struct Explored {
 
 /// What notices that a rule is gone.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct TakenOut {
     /// The property.

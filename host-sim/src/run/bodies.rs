@@ -23,6 +23,7 @@ pub struct BodyTime {
 
 /// What became of one body.
 #[derive(Clone, Debug, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct BodySummary {
     /// Its name.
     pub name: String,
@@ -38,6 +39,7 @@ pub struct BodySummary {
 
 /// What one feeder gave to one body, and what it may, in the feeder's `unit`.
 #[derive(Clone, Debug, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct BodyFeed {
     /// The feeder.
     pub name: String,

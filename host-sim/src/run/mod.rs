@@ -3,6 +3,7 @@
 mod bodies;
 mod cautions;
 mod spans;
+mod stood;
 mod summary;
 mod text;
 mod trace;
@@ -11,6 +12,7 @@ mod watch;
 pub use bodies::{BodyFeed, BodySummary, BodyTime};
 pub use cautions::CAUTIONS;
 pub use spans::Spans;
+pub use stood::{PHASES, Stood, StoodSummary};
 #[cfg(feature = "tools")]
 pub(crate) use summary::for_people;
 pub use summary::{

@@ -3,18 +3,20 @@
 use serde::Serialize;
 
 use super::bodies::{self, BodySummary};
+use super::stood::{PHASES, StoodSummary, stood};
 use super::watch::{Band, Refusals, Watch};
 use crate::judge::Findings;
 use crate::oracle::{Finding, Verdict};
 use crate::pool::{Ending, LogLine, LogWhat, SimPool};
 use crate::scenario::{Act, Scenario, clock, words};
-use crate::unit::{ControlUnit, Reply};
+use crate::unit::{ALARM_STATES, ControlUnit, Reply};
 
 /// Version of the JSON's form: a change that a reader would trip over makes it one more.
 pub const SUMMARY_VERSION: u32 = 1;
 
 /// What a run comes to. Times are in seconds, amounts in the feeder's `unit`.
 #[derive(Clone, Debug, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Summary {
     /// [`SUMMARY_VERSION`].
     pub version: u32,
@@ -61,6 +63,7 @@ pub struct Summary {
 
 /// What an oracle found.
 #[derive(Clone, Debug, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct OracleSummary {
     /// Its name.
     pub name: &'static str,
@@ -82,10 +85,11 @@ pub struct OracleSummary {
 
 /// Time inside a band.
 #[derive(Clone, Debug, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct BandSummary {
-    /// Low end.
+    /// Low end, pH or mV.
     pub low: f64,
-    /// High end.
+    /// High end, pH or mV.
     pub high: f64,
     /// Share of the time inside.
     pub inside_percent: f64,
@@ -93,6 +97,7 @@ pub struct BandSummary {
 
 /// What a feeder did.
 #[derive(Clone, Debug, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct FeederSummary {
     /// Its name.
     pub name: String,
@@ -112,8 +117,11 @@ pub struct FeederSummary {
     pub total: f64,
     /// Amount into standing water in all.
     pub standing: f64,
-    /// Doses that were begun.
+    /// How many doses were begun.
     pub doses: usize,
+    /// Its phases that came, if the unit has such.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub phases: Vec<StoodSummary>,
     /// What refused it, most of the time first.
     pub refusals: Vec<RefusalSummary>,
     /// What the unit found of its real rate at the end, where it looks.
@@ -123,6 +131,7 @@ pub struct FeederSummary {
 
 /// Real over entered rate of a feeder, as the unit found it and as it was.
 #[derive(Clone, Debug, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct RateSummary {
     /// As it was at the end: true rate times what is left of the product's strength. Faults are not
     /// in it.
@@ -141,6 +150,7 @@ pub struct RateSummary {
 
 /// How long a reason refused.
 #[derive(Clone, Debug, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct RefusalSummary {
     /// The unit's name of it.
     pub rule: String,
@@ -152,6 +162,7 @@ pub struct RefusalSummary {
 
 /// An alarm that came.
 #[derive(Clone, Debug, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct AlarmSummary {
     /// The unit's name of it.
     pub name: String,
@@ -159,10 +170,14 @@ pub struct AlarmSummary {
     pub times: u32,
     /// For how long it stood in all.
     pub seconds: u64,
+    /// Its states that came, and its latch, if the unit tells them apart.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub states: Vec<StoodSummary>,
 }
 
 /// A line of the log.
 #[derive(Clone, Debug, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct LogEntry {
     /// When.
     pub clock: String,
@@ -309,6 +324,7 @@ fn feeder<U: ControlUnit>(
             .iter()
             .filter(|dose| dose.feeder == index)
             .count(),
+        phases: stood(&PHASES, &watch.phases[index]),
         refusals: refusals(&watch.refusals[index], pool.unit().refusal_names()),
         rate: pool.unit().rate_found(index).map(|found| RateSummary {
             truth: scenario.plant.feeders[index].rate_factor * truth.strength,
@@ -345,6 +361,7 @@ fn alarms(watch: &Watch, names: &[String]) -> Vec<AlarmSummary> {
             name: name.clone(),
             times: alarm.times,
             seconds: alarm.ms / 1000,
+            states: stood(&ALARM_STATES, &alarm.states),
         })
         .collect()
 }

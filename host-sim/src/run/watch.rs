@@ -2,11 +2,12 @@
 
 use super::bodies::BodyTime;
 use super::spans::Spans;
+use super::stood::{PHASES, Stood, phase_at};
 use crate::plant::{MAX_FEEDERS, Truth};
 use crate::pool::SimPool;
 use crate::scenario::Scenario;
 use crate::scenario::clock::DAY_MS;
-use crate::unit::{ControlUnit, UnitStatus};
+use crate::unit::{ALARM_STATES, ControlUnit, UnitStatus};
 
 /// Most points that a curve keeps; a longer run takes them further apart.
 const POINTS_MAX: u64 = 20_000;
@@ -97,6 +98,8 @@ pub struct AlarmTime {
     pub ms: u64,
     /// When it stood.
     pub spans: Spans,
+    /// Each of [`ALARM_STATES`], if the unit tells them apart.
+    pub states: [Stood; ALARM_STATES.len()],
 }
 
 /// What was seen of a run so far.
@@ -120,6 +123,8 @@ pub struct Watch {
     pub bodies: Vec<BodyTime>,
     /// For each feeder.
     pub refusals: Vec<Refusals>,
+    /// For each feeder the time in each of [`PHASES`], if the unit has such.
+    pub phases: Vec<[Stood; PHASES.len()]>,
     /// For each alarm name of the unit.
     pub alarms: Vec<AlarmTime>,
     /// ms without power.
@@ -128,6 +133,17 @@ pub struct Watch {
     pub waiting_ms: u64,
     open_dose: [Option<usize>; MAX_FEEDERS],
     before: UnitStatus,
+}
+
+/// The numbers of the bits that are set, the lowest first.
+fn bits(mut left: u64) -> impl Iterator<Item = usize> {
+    core::iter::from_fn(move || {
+        let bit = left.trailing_zeros() as usize;
+        (left != 0).then(|| {
+            left &= left - 1;
+            bit
+        })
+    })
 }
 
 impl Watch {
@@ -153,6 +169,7 @@ impl Watch {
             orp: Band::default(),
             bodies: BodyTime::several(scenario),
             refusals: scenario.feeders.iter().map(|_| refusals()).collect(),
+            phases: vec![Default::default(); scenario.feeders.len()],
             alarms: vec![AlarmTime::default(); alarms],
             unpowered_ms: 0,
             waiting_ms: 0,
@@ -239,10 +256,7 @@ impl Watch {
     fn look_at_status(&mut self, status: &UnitStatus, from_ms: u64, end_ms: u64) {
         let dt_ms = end_ms - from_ms;
         for (seen, feeder) in self.refusals.iter_mut().zip(&status.feeders) {
-            let mut left = feeder.refusing;
-            while left != 0 {
-                let bit = left.trailing_zeros() as usize;
-                left &= left - 1;
+            for bit in bits(feeder.refusing) {
                 if bit >= seen.ms.len() {
                     break;
                 }
@@ -253,17 +267,31 @@ impl Watch {
                 seen.spans[bit].add(from_ms, end_ms);
             }
         }
-        let mut left = status.alarms;
-        while left != 0 {
-            let bit = left.trailing_zeros() as usize;
-            left &= left - 1;
+        for (phases, feeder) in self.phases.iter_mut().zip(&status.feeders) {
+            if let Some(phase) = feeder.phase {
+                phases[phase_at(phase)].add(from_ms, end_ms);
+            }
+        }
+        self.look_at_alarms(status, from_ms, end_ms);
+    }
+
+    fn look_at_alarms(&mut self, status: &UnitStatus, from_ms: u64, end_ms: u64) {
+        for bit in bits(status.alarms) {
             let Some(alarm) = self.alarms.get_mut(bit) else {
                 break;
             };
-            alarm.ms += dt_ms;
+            alarm.ms += end_ms - from_ms;
             alarm.spans.add(from_ms, end_ms);
             if self.before.alarms >> bit & 1 == 0 {
                 alarm.times += 1;
+            }
+        }
+        for (state, set) in status.alarm_states.0.into_iter().enumerate() {
+            for bit in bits(set) {
+                let Some(alarm) = self.alarms.get_mut(bit) else {
+                    break;
+                };
+                alarm.states[state].add(from_ms, end_ms);
             }
         }
     }

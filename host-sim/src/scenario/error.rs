@@ -10,8 +10,10 @@ pub struct InputError {
     pub file: String,
     /// Line from 1; 0 where the file could not be read at all.
     pub line: usize,
-    /// Column from 1, in characters; 0 where the file could not be read at all.
+    /// Column from 1, in characters; 0 where the file could not be read at all, or the whole line is meant.
     pub column: usize,
+    /// How many characters are meant from there on, on that line; 0: no more than the place is known.
+    pub width: usize,
     /// What is wrong, and what would be right.
     pub what: String,
 }
@@ -24,7 +26,17 @@ impl InputError {
             file: file.to_owned(),
             line: 0,
             column: 0,
+            width: 0,
             what: what.into(),
+        }
+    }
+
+    /// An error of a whole line.
+    #[must_use]
+    pub fn of_line(file: &str, line: usize, what: impl Into<String>) -> Self {
+        Self {
+            line,
+            ..Self::of_file(file, what)
         }
     }
 
@@ -38,10 +50,13 @@ impl InputError {
         let before = &text[..start];
         let line = before.matches('\n').count() + 1;
         let column = before.chars().rev().take_while(|c| *c != '\n').count() + 1;
+        let meant = text.get(start..span.end.min(text.len())).unwrap_or("");
+        let width = meant.lines().next().map_or(0, |line| line.chars().count());
         Self {
             file: file.to_owned(),
             line,
             column,
+            width,
             what: what.into(),
         }
     }
@@ -49,14 +64,17 @@ impl InputError {
 
 impl fmt::Display for InputError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        if self.line == 0 {
-            write!(f, "{}: {}", self.file, self.what)
-        } else {
-            write!(
-                f,
-                "{}:{}:{}: {}",
-                self.file, self.line, self.column, self.what
-            )
+        let Self {
+            file,
+            line,
+            column,
+            what,
+            ..
+        } = self;
+        match (line, column) {
+            (0, _) => write!(f, "{file}: {what}"),
+            (_, 0) => write!(f, "{file}:{line}: {what}"),
+            _ => write!(f, "{file}:{line}:{column}: {what}"),
         }
     }
 }
@@ -80,5 +98,16 @@ mod tests {
         assert_eq!(at(11), (2, 4));
         assert_eq!(at(999), (3, 1));
         assert_eq!(InputError::of_file("f", "gone").to_string(), "f: gone");
+        assert_eq!(InputError::of_line("f", 3, "bad").to_string(), "f:3: bad");
+    }
+
+    #[test]
+    fn what_is_meant_ends_with_its_line() {
+        let text = "a = [1,\n2]\nöö = 2\n";
+        let width = |span: Range<usize>| InputError::at("f", text, &span, "w").width;
+        assert_eq!(width(4..10), 3);
+        assert_eq!(width(11..15), 2);
+        assert_eq!(width(4..4), 0);
+        assert_eq!(width(0..999), 7);
     }
 }

@@ -241,6 +241,7 @@ pub(crate) fn text_of(path: &Path) -> Result<String, InputError> {
             file: file.clone(),
             line,
             column: 1,
+            width: 0,
             what,
         }
     })

@@ -38,6 +38,7 @@ const PLANT: [&str; 8] = [
 
 /// What lies ahead.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Winter {
     /// Coldest water, C.
     pub coldest_c: f64,
@@ -61,6 +62,7 @@ impl Winter {
 
 /// A drum of hypochlorite that is kept.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct DrumAhead {
     /// Its feeder.
     pub feeder: String,
@@ -74,6 +76,7 @@ pub struct DrumAhead {
 
 /// What to do before a pool is laid up.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Closing {
     /// Name of the site.
     pub site: String,

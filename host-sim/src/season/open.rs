@@ -15,6 +15,7 @@ const SLOPE: (f64, f64) = (0.85, 1.05);
 
 /// How far one item is.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum State {
     /// Not in the log since the date that was given.
@@ -27,6 +28,7 @@ pub enum State {
 
 /// One thing that is owed.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Item {
     /// What.
     pub what: String,
@@ -39,6 +41,7 @@ pub struct Item {
 
 /// What has to be entered, and what to do by hand.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct OpeningSheet {
     /// Name of the site.
     pub site: String,

@@ -4,6 +4,7 @@
 //! else. What it says about itself ([`UnitStatus`]) is shown and judged, never believed about the
 //! water.
 
+mod alarms;
 mod board;
 mod canary;
 mod care;
@@ -21,6 +22,7 @@ mod unguarded;
 mod upset;
 mod wiring;
 
+pub use alarms::{ALARM_STATES, AlarmStates};
 pub use canary::Canary;
 pub use either::DosewardenUnit;
 pub use unguarded::UnguardedUnit;
@@ -43,6 +45,8 @@ pub struct FeederStatus {
     pub refusing: u64,
     /// A lockout stands against what it is asked for, its own or the site's.
     pub locked: bool,
+    /// Its phase, if the unit has such; `None` without power.
+    pub phase: Option<Phase>,
 }
 
 /// What a unit shows about itself after a tick.
@@ -55,6 +59,8 @@ pub struct UnitStatus {
     pub alarms_new: u64,
     /// All alarms that stand, acknowledged or not.
     pub alarms: u64,
+    /// The same alarms and those that are set aside, state by state, if the unit tells them apart.
+    pub alarm_states: AlarmStates,
     /// It waits for a person.
     pub needs_person: bool,
     /// pH that it shows x 1000, if it shows one.

@@ -65,6 +65,7 @@ pub(super) fn status<const N: usize, const B: usize>(
             !own.is_empty() || !state.site_lockouts.is_empty()
         };
         shown.locked = own.is_some_and(binds);
+        shown.phase = controller.phase(feeder);
         if let Some(why) = controller.why(feeder) {
             // Rules come last, and all of them at once: their bits are their numbers.
             shown.refusing |= u64::from(why.rules().bits());
@@ -74,13 +75,19 @@ pub(super) fn status<const N: usize, const B: usize>(
     }
     let alarms = controller.alarms();
     let summary = alarms.summary();
-    if summary.active > 0 || summary.unacknowledged > 0 {
+    let (calls, listed) = (summary.unacknowledged, summary.set_aside + summary.latched);
+    if summary.active > 0 || calls > 0 || listed > 0 {
         for (id, alarm) in alarms.listed() {
+            let bit = alarm_bit(id);
             if alarm.is_active() {
-                status.alarms |= alarm_bit(id);
+                status.alarms |= bit;
             }
             if alarm.calls() {
-                status.alarms_new |= alarm_bit(id);
+                status.alarms_new |= bit;
+            }
+            status.alarm_states.put(bit, alarm);
+            if alarms.is_latched(id) {
+                status.alarm_states.latch(bit);
             }
         }
     }

@@ -17,6 +17,7 @@ use crate::water::units::CACO3_MG_PER_MEQ;
 
 /// What two tests of alkalinity say of the acid.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct AlkalinityFound {
     /// Days between the tests.
     pub days: f64,

@@ -29,6 +29,7 @@ const FITS_LESS_ACID: &str = "weaker acid than the site file says, new plaster, 
 
 /// Something that the visit found.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Cause {
     /// How grave.
     pub severity: Severity,

@@ -14,6 +14,7 @@ use crate::plan::{Plan, Site};
 
 /// What two tests of free chlorine say of the feed.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct ChlorineFound {
     /// Days between the tests.
     pub days: f64,

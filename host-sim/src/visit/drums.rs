@@ -17,6 +17,7 @@ const TOLD_OFF: f64 = 0.10;
 
 /// What the drum and a catch test say of one feeder.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct RateFound {
     /// Name of the feeder.
     pub feeder: String,

@@ -21,6 +21,7 @@ const PROBE_DAYS: (u16, u16) = (30, 90);
 
 /// Something that is due.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Due {
     /// What.
     pub what: String,

@@ -6,6 +6,7 @@ use serde::Serialize;
 
 /// A figure.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Figure {
     /// How much.
     pub value: f64,

@@ -18,6 +18,7 @@ const NEXT_USE: f64 = 0.3;
 
 /// A figure as it will be.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Ahead {
     /// Of what.
     pub what: String,
@@ -36,6 +37,7 @@ pub struct Ahead {
 
 /// What is ahead.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Forecast {
     /// Days to the next visit: the mean so far.
     pub next_visit_days: f64,

@@ -86,6 +86,7 @@ impl Log {
             file: file.to_owned(),
             line: usize::try_from(line).unwrap_or(0),
             column: 1,
+            width: 0,
             what,
         };
         let bad = |error: &csv::Error| {

@@ -14,6 +14,7 @@ use crate::scenario::InputError;
 
 /// Something to bring.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Order {
     /// What.
     pub what: String,
@@ -27,6 +28,7 @@ pub struct Order {
 
 /// Pools of a folder.
 #[derive(Clone, Debug, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Round {
     /// Worst first.
     pub pools: Vec<VisitResult>,

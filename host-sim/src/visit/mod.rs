@@ -74,6 +74,7 @@ use crate::scenario::InputError;
 
 /// How soon something has to be done about a pool.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Urgency {
     /// Nothing.
@@ -90,6 +91,7 @@ pub enum Urgency {
 
 /// All that a log shows on its last visit.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct VisitResult {
     /// Name of the site.
     pub site: String,

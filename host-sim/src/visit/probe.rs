@@ -12,6 +12,7 @@ use super::log::{Log, Visit};
 
 /// The pH probe beside the kit.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct ProbeFound {
     /// How far it shows above the kit on this visit.
     pub off: Figure,

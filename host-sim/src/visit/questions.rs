@@ -14,6 +14,7 @@ use crate::plan::{Plan, Site};
 
 /// A question to the person who stands there.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Question {
     /// Its name, which stays.
     pub name: &'static str,

@@ -30,6 +30,7 @@ pub const CAUTIONS: [&str; 5] = [
 
 /// What to do today.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Today {
     /// In this order.
     pub steps: Vec<Step>,

@@ -71,6 +71,7 @@ impl Moment {
 
 /// Since when something stands. A trace has a row a minute: it came between the row before and this.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Since {
     /// Clock of the first row in which it stands.
     pub clock: String,
@@ -82,6 +83,7 @@ pub struct Since {
 
 /// One thing in the way.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct InTheWay {
     /// Its name: a rule's, or that of the alarm of a lockout.
     pub name: &'static str,
@@ -103,6 +105,7 @@ pub struct InTheWay {
 
 /// An alarm that stands.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct StandingAlarm {
     /// Its name.
     pub name: String,
@@ -112,6 +115,7 @@ pub struct StandingAlarm {
 
 /// One feeder at a moment.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct FeederAt {
     /// Its name.
     pub name: String,
@@ -135,6 +139,7 @@ pub struct FeederAt {
 
 /// What stood in the way at one moment of a trace.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Explanation {
     /// [`WHY_VERSION`].
     pub version: u32,

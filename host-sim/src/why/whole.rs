@@ -7,6 +7,7 @@ use crate::scenario::clock;
 
 /// One thing that kept a feeder from feeding while feed was asked for.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Kept {
     /// Its name.
     pub name: &'static str,
@@ -21,6 +22,7 @@ pub struct Kept {
 /// What a feeder did, and what kept it from feeding, over a whole trace. Each row counts for the time
 /// since the one before, as it was at its end.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Whole {
     /// Amount in all, in the feeder's unit.
     pub fed: f64,

@@ -4,7 +4,7 @@
 use std::fs;
 use std::path::Path;
 
-use crate::common::names;
+use crate::common::{names, page};
 
 fn campaign(folder: &Path, arguments: &[&str]) -> (Option<i32>, String, String) {
     crate::common::dosewarden(folder, "campaign", arguments)
@@ -140,8 +140,7 @@ fn parts_are_put_together_only_if_each_is_there_once_and_of_one_campaign() {
 }
 
 fn the_page_and_the_table_say_what_was_lived(here: &Path) {
-    let page = fs::read_to_string(here.join("r.html")).unwrap();
-    assert!(page.starts_with("<!doctype html>") && page.trim_end().ends_with("</html>"));
+    let page = page(&here.join("r.html"));
     let command = "dosewarden campaign --faults random --runs 4 --seed 7";
     for part in [
         command,
@@ -151,9 +150,6 @@ fn the_page_and_the_table_say_what_was_lived(here: &Path) {
         "<th scope=\"row\">",
     ] {
         assert!(page.contains(part), "{part}");
-    }
-    for outside in ["http://", "https://", "<script", "<link", "@import", "url("] {
-        assert!(!page.contains(outside), "the page needs {outside}");
     }
     let table = fs::read_to_string(here.join("t.md")).unwrap();
     assert!(

@@ -32,6 +32,105 @@ pub(crate) fn dosewarden(
     (output.status.code(), told(&output), warned(&output))
 }
 
+/// What was said is one error, on one line; under it stands the line that is meant, and a mark.
+#[track_caller]
+pub(crate) fn one_error(told: &str) {
+    let mut lines = told.lines();
+    let first = lines.next().unwrap_or_default();
+    assert!(first.starts_with("error: "), "{told}");
+    let quotes = |line: &str| {
+        line.trim_start_matches(|c: char| c.is_ascii_digit())
+            .trim_start()
+            .starts_with('|')
+    };
+    assert!(lines.all(quotes), "one error, on one line: {told}");
+    assert!(!told.contains('\u{1b}'), "colour in a pipe: {told}");
+}
+
+/// A page that was written: whole, with a language and a title, loading nothing from elsewhere, each table with a caption
+/// and each drawing with words for those who cannot see it.
+#[track_caller]
+pub(crate) fn page(path: &Path) -> String {
+    let page = fs::read_to_string(path).expect("a page");
+    let wrong = faults_of(&page);
+    assert!(wrong.is_empty(), "{}: {wrong:?}", path.display());
+    page
+}
+
+/// What is wrong with a page.
+fn faults_of(page: &str) -> Vec<String> {
+    let mut wrong = Vec::new();
+    let mut need = |is: bool, what: &str| {
+        if !is {
+            wrong.push(what.to_owned());
+        }
+    };
+    need(page.starts_with("<!doctype html>"), "no doctype");
+    need(page.trim_end().ends_with("</html>"), "cut off");
+    need(page.contains("<html lang=\"en\">"), "no language");
+    need(page.contains("name=\"viewport\""), "not for a phone");
+    need(
+        page.contains("prefers-color-scheme: dark"),
+        "not for the dark",
+    );
+    need(
+        page.contains("<main>") && page.contains("<h1>"),
+        "no main part",
+    );
+    let title = page.split("<title>").nth(1).unwrap_or("");
+    let title = title.split("</title>").next().unwrap_or("").trim();
+    need(!title.is_empty(), "no title");
+    for outside in [
+        "http:", "https:", "//", "<script", "<link", "<img", "@import", "url(",
+    ] {
+        let part = page.split(outside).nth(1).map(|rest| rest.get(..40));
+        need(part.is_none(), &format!("loads {outside}{part:?}"));
+    }
+    for table in page.split("<table").skip(1) {
+        let inside = table.split_once('>').map_or("", |(_, rest)| rest);
+        need(
+            inside.trim_start().starts_with("<caption>"),
+            "a table without caption",
+        );
+        let heads = inside
+            .split("</table>")
+            .next()
+            .unwrap_or("")
+            .split("<th")
+            .skip(1);
+        let heads = heads.filter(|head| !head.starts_with("ead"));
+        heads.for_each(|head| need(head.contains("scope="), "a head of no row or column"));
+    }
+    for drawing in page.split("<svg").skip(1) {
+        let tag = drawing.split('>').next().unwrap_or("");
+        need(
+            tag.contains("role=\"img\"") && tag.contains("aria-label="),
+            "a drawing without words",
+        );
+    }
+    wrong
+}
+
+#[test]
+fn a_page_with_something_wrong_is_found_out() {
+    let good = "<!doctype html>\n<html lang=\"en\"><meta name=\"viewport\"><title>a</title>\
+        prefers-color-scheme: dark<main><h1>a</h1><table>\n<caption>b</caption><thead><tr><th scope=\"col\">c</th></tr></thead></table>\
+        <svg role=\"img\" aria-label=\"d\"></svg></main></html>";
+    assert_eq!(faults_of(good), Vec::<String>::new());
+    for (from, to) in [
+        (" lang=\"en\"", ""),
+        ("<title>a", "<title> "),
+        ("<caption>b</caption>", ""),
+        (" scope=\"col\"", ""),
+        (" role=\"img\"", ""),
+        ("<h1>a", "<h1><img src=\"https://a.example/b.png\">"),
+        ("</html>", ""),
+    ] {
+        assert!(good.contains(from));
+        assert!(!faults_of(&good.replacen(from, to, 1)).is_empty(), "{from}");
+    }
+}
+
 /// The names in a folder, in order.
 pub(crate) fn names(folder: &Path) -> Vec<String> {
     let entries = fs::read_dir(folder).expect("a folder");

@@ -6,7 +6,7 @@ use std::process::Output;
 
 use dosewarden_sim::plan::HOME_POOL;
 
-use crate::common::run;
+use crate::common::{one_error, run};
 
 fn plan(folder: &Path, text: &str, arguments: &[&str]) -> Output {
     fs::write(folder.join("site.toml"), text).expect("written");
@@ -61,7 +61,13 @@ fn bad_input_is_one_error_and_leaves_no_file() {
     assert_eq!(output.status.code(), Some(2), "{told}");
     assert!(told.starts_with("error: site.toml:"), "{told}");
     assert!(told.contains("a volume; it has to be a length"), "{told}");
-    assert_eq!(told.lines().count(), 1, "{told}");
+    one_error(&told);
+    let line = wrong
+        .lines()
+        .position(|line| line.contains("9 L"))
+        .expect("a line");
+    let quote = format!("{} | length = \"9 L\"", line + 1);
+    assert!(told.contains(&quote) && told.contains("^^^^^"), "{told}");
     assert!(!folder.path().join("a.toml").exists());
     let output = plan(folder.path(), HOME_POOL, &["--json", "site.toml"]);
     assert_eq!(output.status.code(), Some(2));

@@ -1,0 +1,246 @@
+//! The page of a walk: one file that needs nothing else.
+
+use minijinja::context;
+use minijinja::value::{Serde, Value};
+use serde::Serialize;
+
+use super::{ALWAYS, Aim, Ended, PartSummary, Report, parts};
+use crate::run::CAUTIONS;
+
+const PAGE: &str = include_str!("../../templates/explore.html");
+
+/// What no walk shows. `EXPLORE.md` has all of it with the reasons.
+const LEFT_OUT: [&str; 8] = [
+    "The length of a bucket: whether the hour's or the day's ends with a tick is an event. That a bucket is as long as it should be is held by the ledger's own tests.",
+    "Caps in x2 and x3: the ledger is emptied after each tick there.",
+    "Parts do not meet: no power cut in x2 and x3, no drive fault in x1, no valves with two products.",
+    "Rare events come one at a time: a late tick, an action and a changed state each meet the common events of their part, not each other.",
+    "Ticks, runs and feedback are whole: the rounding of doses is held by the laws of the guard.",
+    "Two feeders of one product, a generator's cell, a flow meter, base, slices, off time by a clock, limits that are set anew, an older pair of records and the reduced stage are not walked.",
+    "The guard's checksums are inputs here, and the record's handshake is followed by a store of the walk's own.",
+    "The hardware dead man cuts a drive one tick after its permit; without one, a tick that never comes feeds on.",
+];
+
+/// What a part walks: the site, and what happens to it.
+const fn about(part: &str) -> (&'static str, &'static str) {
+    match part.as_bytes() {
+        b"x1-automatic" => (
+            "one feeder by share of time, a timer that cuts it; it restarts by itself",
+            "water, late ticks, bucket ends, records written and read back or not, power cuts with the images same, differing or lost; a person initialises and releases",
+        ),
+        b"x1-person" => (
+            "the same; a person after each restart, and a longer hold",
+            "the same, but water always flows while there is power",
+        ),
+        b"x2" => (
+            "acid and hypochlorite on one line, feedback, drives that go off a tick late",
+            "both asked or not, water, each drive obeys, runs, is dead or is not seen, late ticks, releases",
+        ),
+        b"x3-persons" => (
+            "oxidiser by ORP, pump contact, level switch, hours, fallback, manual feed",
+            "each mode asked, button, probe, witnesses apart, inhibits, emergency stop, limits that change, fallback, new probe, releases",
+        ),
+        b"x3-bodies" => (
+            "two bodies of water, valves, feedback, a drive that goes off a tick late",
+            "valves, water, the drive's faults, a state that changes, releases",
+        ),
+        _ => (
+            "acid by pH, two unanswered cycles at most",
+            "pH at four levels, probe faults, water, pause, the interval of probing cycles over or not, releases",
+        ),
+    }
+}
+
+/// Figures with a comma at each thousand.
+fn grouped(number: u64) -> String {
+    let digits = number.to_string();
+    let mut out = String::new();
+    for (at, digit) in digits.chars().enumerate() {
+        if at > 0 && (digits.len() - at).is_multiple_of(3) {
+            out.push(',');
+        }
+        out.push(digit);
+    }
+    out
+}
+
+#[derive(Serialize)]
+struct Row {
+    summary: PartSummary,
+    site: &'static str,
+    happens: &'static str,
+    states: String,
+    judgements: String,
+    /// The file from which a way is told again.
+    trail: Option<String>,
+    /// From this tick on nothing is wrong any more.
+    healthy_from: Option<usize>,
+}
+
+fn row(report: &Report) -> Row {
+    let (site, happens) = about(report.part);
+    let trail = report.broken.as_ref();
+    Row {
+        summary: PartSummary::from(report),
+        site,
+        happens,
+        states: grouped(report.states as u64),
+        judgements: grouped(report.judgements),
+        trail: trail.map(super::Trail::file),
+        healthy_from: trail
+            .filter(|trail| !trail.healthy.is_empty())
+            .map(|trail| trail.ticks.len()),
+    }
+}
+
+/// What all of it comes to, and its class in the page's style.
+fn verdict(reports: &[Report], walked: usize) -> (String, &'static str) {
+    let named = |wanted: &dyn Fn(&Report) -> bool| -> Vec<&str> {
+        let some = reports.iter().filter(|report| wanted(report));
+        some.map(|report| report.part).collect()
+    };
+    let broken = named(&|report| report.broken.is_some());
+    let missing = named(&|report| !report.missing.is_empty());
+    let open = named(&|report| report.ended != Ended::Closed);
+    if !broken.is_empty() {
+        let parts = broken.join(", ");
+        return (
+            format!("A property does not hold in {parts}: the way to it stands below."),
+            "broken",
+        );
+    }
+    if !missing.is_empty() {
+        let parts = missing.join(", ");
+        return (
+            format!("What should have happened never did in {parts}."),
+            "broken",
+        );
+    }
+    if !open.is_empty() || walked < reports.len() {
+        let parts = open.join(", ");
+        return (
+            format!("Everything held as far as it was walked; {parts} did not come to an end."),
+            "mend",
+        );
+    }
+    (
+        "Every part was walked to its end, and everything held.".to_owned(),
+        "",
+    )
+}
+
+/// The page of these parts of a configuration. `command` is what walks them again.
+///
+/// # Errors
+/// What the template engine has to say; never for a walk of this program.
+pub fn page(config: &str, reports: &[Report], command: &str) -> Result<String, minijinja::Error> {
+    let wanted = parts(config).unwrap_or_default();
+    let left: Vec<&str> = wanted
+        .iter()
+        .copied()
+        .filter(|part| reports.iter().all(|report| report.part != *part))
+        .collect();
+    let (verdict, class) = verdict(reports, wanted.len());
+    let rows: Vec<Row> = reports.iter().map(row).collect();
+    let always = ALWAYS.iter().map(|one| (one.name, one.says));
+    let at_last = Aim::ALL.iter().map(|aim| (aim.name(), aim.says()));
+    let engine = crate::report::engine("explore.html", PAGE)?;
+    engine.get_template("explore.html")?.render(context! {
+        config,
+        verdict,
+        class,
+        left,
+        rows => Value::from(Serde(&rows)),
+        always => always.collect::<Vec<_>>(),
+        at_last => at_last.collect::<Vec<_>>(),
+        left_out => LEFT_OUT,
+        cautions => CAUTIONS[1..].to_vec(),
+        version => env!("CARGO_PKG_VERSION"),
+        command,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::explore::{Seen, Trail, replay};
+
+    fn report(part: &'static str, ended: Ended, broken: Option<Trail>) -> Report {
+        Report {
+            part,
+            ended,
+            states: 1_234_567,
+            judgements: 89,
+            depth: 4,
+            events: 5,
+            seen: Seen::default(),
+            waits: Some([6, 2]),
+            missing: Vec::new(),
+            broken,
+        }
+    }
+
+    #[test]
+    fn a_way_stands_on_the_page_with_what_tells_it_again() {
+        let mut trail = replay("x3-answers", &[0, 0]).unwrap();
+        let healthy = vec![("nothing <happens>".to_owned(), "feeder 0 idle".to_owned())];
+        trail.healthy.clone_from(&healthy);
+        trail.broken = Some(("SPREAD", "no cycle before the last has spread"));
+        let file = trail.file();
+        let page = page(
+            "x3-answers",
+            &[report("x3-answers", Ended::Broken, Some(trail))],
+            "again",
+        )
+        .unwrap();
+        for part in [
+            "does not hold in x3-answers",
+            "SPREAD",
+            "1,234,567",
+            "nothing &lt;happens&gt;",
+            "explore --replay way.txt",
+        ] {
+            assert!(page.contains(part), "{part}: {page}");
+        }
+        for line in file.lines() {
+            assert!(page.contains(line), "{line}");
+        }
+        assert!(crate::explore::replay_file(&file).is_ok());
+    }
+
+    #[test]
+    fn a_walk_that_did_not_end_is_no_closed_one() {
+        let closed = report("x2", Ended::Closed, None);
+        assert_eq!(verdict(core::slice::from_ref(&closed), 1).1, "");
+        let cut = report("x2", Ended::Cut, None);
+        assert_eq!(
+            verdict(&[cut], 1),
+            (
+                "Everything held as far as it was walked; x2 did not come to an end.".to_owned(),
+                "mend"
+            )
+        );
+        let mut missing = closed;
+        missing
+            .missing
+            .push("hour_cap never refuses alone".to_owned());
+        assert_eq!(verdict(&[missing], 1).1, "broken");
+    }
+
+    #[test]
+    fn each_part_says_what_it_walks() {
+        let all = parts("all").unwrap();
+        let mut said: Vec<&str> = all.iter().map(|part| about(part).0).collect();
+        said.sort_unstable();
+        said.dedup();
+        assert_eq!(said.len(), all.len());
+    }
+
+    #[test]
+    fn thousands_are_told_apart() {
+        assert_eq!(
+            [0, 999, 1000, 45_678_901].map(grouped),
+            ["0", "999", "1,000", "45,678,901"]
+        );
+    }
+}
