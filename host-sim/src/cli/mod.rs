@@ -5,6 +5,7 @@
 
 mod audit;
 mod campaign;
+mod day;
 mod evidence;
 mod explain;
 mod explore;
@@ -76,6 +77,12 @@ enum Command {
     ///
     /// Exit status: 0 nothing to ask or to mend; 1 there is; 2 bad usage or input.
     Visit(visit::VisitArguments),
+    /// Writes up the day of a public pool: tests due, probes beside the kit, conditions for closing that were met.
+    ///
+    /// Example: dosewarden day examples/sites/community-pool.toml tests.csv --hours 07:00-21:00 --record day.csv --report day.html
+    ///
+    /// Exit status: 0 nothing to ask or to mend; 1 there is; 2 bad usage or input.
+    Day(day::DayArguments),
     /// Says what to do before a pool is laid up for winter: what to balance, with amounts, and the plant.
     ///
     /// Example: dosewarden close examples/sites/home-pool.toml visits.csv --coldest 4 --days 180
@@ -142,6 +149,7 @@ pub fn main() -> ExitCode {
         Some(Command::Campaign(arguments)) => campaign::campaign(&arguments),
         Some(Command::Explore(arguments)) => explore::explore(&arguments),
         Some(Command::Visit(arguments)) => visit::visit(&arguments),
+        Some(Command::Day(arguments)) => day::day(&arguments),
         Some(Command::Close(arguments)) => season::close(&arguments),
         Some(Command::Open(arguments)) => season::open(&arguments),
         Some(Command::Explain(arguments)) => explain::explain(&arguments),

@@ -13,6 +13,7 @@ mod audit;
 mod body_words;
 mod campaign;
 mod common;
+mod day;
 mod explore;
 mod plan;
 mod run;
