@@ -4,6 +4,7 @@
 //! leaves none.
 
 mod audit;
+mod board;
 mod campaign;
 mod day;
 mod evidence;
@@ -107,6 +108,12 @@ enum Command {
     ///
     /// Exit status: 0 told; 2 bad usage or input.
     Why(why::WhyArguments),
+    /// Shows what stands in the image of a board that was given away, and whether its settings are a site's.
+    ///
+    /// Example: dosewarden board image.bin --site examples/sites/home-pool.toml
+    ///
+    /// Exit status: 0 whole, and nothing stands against feeding; 1 something does, or settings differ; 2 bad usage or input.
+    Board(board::BoardArguments),
     /// Judges a recorded log of any controller by what a site's limits allow.
     ///
     /// Example: dosewarden audit log.csv --site examples/sites/home-pool.toml --map examples/audit/map.toml
@@ -153,6 +160,7 @@ pub fn main() -> ExitCode {
         Some(Command::Close(arguments)) => season::close(&arguments),
         Some(Command::Open(arguments)) => season::open(&arguments),
         Some(Command::Explain(arguments)) => explain::explain(&arguments),
+        Some(Command::Board(arguments)) => board::board(&arguments),
         Some(Command::Audit(arguments)) => audit::audit(&arguments),
         Some(Command::Why(arguments)) => why::why(&arguments),
         Some(Command::Water(arguments)) => water::water(&arguments),

@@ -10,6 +10,7 @@
 )]
 
 mod audit;
+mod board;
 mod body_words;
 mod campaign;
 mod common;
