@@ -169,6 +169,20 @@ fn a_probe_that_the_guard_does_not_trust_shows_nothing() {
 }
 
 #[test]
+fn each_of_several_rows_in_a_minute_is_judged() {
+    let text = record(0, 1435, sound);
+    let two = "2031-05-02 10:00,8.05,742,1600,1,1,\n2031-05-02 10:00,7.45,742,1600,1,1,\n";
+    let text = text.replace("2031-05-02 10:00,7.45,742,1600,1,1,\n", two);
+    let sheet = sheet(&test("07:00"), Some(&text), None);
+    let own = sheet
+        .conditions
+        .iter()
+        .filter(|it| it.is_met && it.code == "mahc");
+    let own: Vec<_> = own.map(|it| (it.from.as_str(), it.to.as_str())).collect();
+    assert_eq!(own, [("10:00", "10:00")]);
+}
+
+#[test]
 fn what_keeps_chlorine_from_being_fed_counts_at_once_and_a_person_s_pause_after_an_hour() {
     let runs = |word: &str, from: u32, to: u32| {
         let text = record(0, 1435, |minute| match minute {
@@ -213,6 +227,17 @@ fn what_opening_again_wants_is_there_once_a_test_is_inside() {
         (to.as_str(), stands, after.as_deref()),
         ("12:59", false, Some("13:00"))
     );
+    // Untested for too long, and then not inside: two stretches, and nothing after the first.
+    let again = high.replace("11:00", "16:00");
+    let sheet = sheet(&(test("07:00") + high + &again), None, None);
+    let own = sheet
+        .conditions
+        .iter()
+        .filter(|it| it.is_met && it.code == "mahc");
+    let own: Vec<_> = own
+        .map(|it| (it.from.as_str(), it.to.as_str(), it.tested_after.as_deref()))
+        .collect();
+    assert_eq!(own, [("11:00", "15:00", None), ("16:00", "20:00", None)]);
 }
 
 /// What the probe shows each minute of the hours, in jumps, and when a kit is used.
