@@ -95,7 +95,8 @@ fn an_image_says_what_its_controller_had_and_fits_its_own_site_only() {
         let (code, sheet, said) = dosewarden(folder.path(), "board", &all);
         assert_eq!(code, Some(1), "{other}: {said}");
         assert!(sheet.contains("Settings: NOT those of"), "{sheet}");
-        assert!(sheet.contains("limits.feeders[0]"), "{sheet}");
+        let cap = "limits.feeders[0].enabled.bodies[0].day_cap: image 3142977, site ";
+        assert!(sheet.contains(cap), "{sheet}");
     }
 }
 
