@@ -176,14 +176,7 @@ impl Columns {
                 || format!("{name} is \"{shown}\"; it has to be a number, 0 or more, or empty");
             read.map(Some).ok_or_else(wrong)
         };
-        let flag = |name: &str, column| -> Result<Option<bool>, String> {
-            match at(column) {
-                "" => Ok(None),
-                "0" => Ok(Some(false)),
-                "1" => Ok(Some(true)),
-                shown => Err(format!("{name} is \"{shown}\"; it has to be 0, 1 or empty")),
-            }
-        };
+        let flag = |name: &str, column| flag(name, at(column));
         let [ph, orp, flow] = self.numbers;
         let [moving, powered] = self.flags;
         let powered = flag("powered", powered)?;
@@ -228,6 +221,15 @@ impl Columns {
                 .map(|word| place(names, &word.replacen(":_", ": ", 1)))
                 .collect(),
         })
+    }
+}
+
+fn flag(name: &str, shown: &str) -> Result<Option<bool>, String> {
+    match shown {
+        "" => Ok(None),
+        "0" => Ok(Some(false)),
+        "1" => Ok(Some(true)),
+        _ => Err(format!("{name} is \"{shown}\"; it has to be 0, 1 or empty")),
     }
 }
 
