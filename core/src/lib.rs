@@ -96,6 +96,7 @@ mod bench;
 mod care;
 pub mod commission;
 mod controller;
+pub mod day_log;
 pub mod event;
 mod follow;
 #[cfg(feature = "hal")]

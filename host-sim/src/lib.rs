@@ -26,6 +26,8 @@
 //! |---|---|
 //! | [`plan`] | from what was measured at a site to settings: the commissioning sheet |
 //! | [`visit`] | what a technician's log of visits shows: rates, probes, alkalinity, what is due and what to do |
+//! | [`mod@day`] | the day of a pool that the public uses: tests due, probes beside the kit, conditions for closing |
+//! | [`board`] | the image of a board, read and put beside a site |
 //! | [`mod@explain`] | the movement between two tests, split into what moved it |
 //! | [`plant`] | the pool: water, circulation, feeders, probes, power |
 //! | [`water`] | chemistry of the water by itself: pH, acid demand, saturation, chlorine on cyanurate |
@@ -40,7 +42,7 @@
 //! | `cli` | the binary `dosewarden`, with the feature of that name, which is there by default |
 //!
 //! Features: `cli` is the command line and is there by default; `tools`, which it needs, is all that stands around the
-//! pool (`audit`, `campaign`, `evidence`, `explain`, `explore`, `plan`, `report`, `rules`, `visit`).
+//! pool (`audit`, `board`, `campaign`, `day`, `evidence`, `explain`, `explore`, `plan`, `report`, `rules`, `visit`).
 //!
 //! Transcendental functions come from the crate `libm`, chance from one seed: the same scenario and
 //! unit give the same run, bit for bit, on every platform.
@@ -50,12 +52,16 @@
 #[cfg(feature = "tools")]
 pub mod audit;
 #[cfg(feature = "tools")]
+pub mod board;
+#[cfg(feature = "tools")]
 pub mod campaign;
 #[cfg(feature = "cli")]
 pub mod cli;
 #[cfg(test)]
 mod closed_loop;
 mod csv_errors;
+#[cfg(feature = "tools")]
+pub mod day;
 #[cfg(feature = "tools")]
 pub mod evidence;
 #[cfg(feature = "tools")]

@@ -4,7 +4,9 @@
 //! leaves none.
 
 mod audit;
+mod board;
 mod campaign;
+mod day;
 mod evidence;
 mod explain;
 mod explore;
@@ -78,6 +80,12 @@ enum Command {
     ///
     /// Exit status: 0 nothing to ask or to mend; 1 there is; 2 bad usage or input.
     Visit(visit::VisitArguments),
+    /// Writes up the day of a public pool: tests due, probes beside the kit, conditions for closing that were met.
+    ///
+    /// Example: dosewarden day examples/sites/community-pool.toml tests.csv --hours 07:00-21:00 --record day.csv --report day.html
+    ///
+    /// Exit status: 0 nothing to ask or to mend; 1 there is; 2 bad usage or input.
+    Day(day::DayArguments),
     /// Says what to do before a pool is laid up for winter: what to balance, with amounts, and the plant.
     ///
     /// Example: dosewarden close examples/sites/home-pool.toml visits.csv --coldest 4 --days 180
@@ -102,6 +110,12 @@ enum Command {
     ///
     /// Exit status: 0 told; 2 bad usage or input.
     Why(why::WhyArguments),
+    /// Shows what stands in the image of a board that was given away, and whether its settings are a site's.
+    ///
+    /// Example: dosewarden board image.bin --site examples/sites/home-pool.toml
+    ///
+    /// Exit status: 0 whole, and nothing stands against feeding; 1 something does, or settings differ; 2 bad usage or input.
+    Board(board::BoardArguments),
     /// Judges a recorded log of any controller by what a site's limits allow.
     ///
     /// Example: dosewarden audit log.csv --site examples/sites/home-pool.toml --map examples/audit/map.toml
@@ -148,9 +162,11 @@ pub fn main() -> ExitCode {
         Some(Command::Campaign(arguments)) => campaign::campaign(&arguments),
         Some(Command::Explore(arguments)) => explore::explore(&arguments),
         Some(Command::Visit(arguments)) => visit::visit(&arguments),
+        Some(Command::Day(arguments)) => day::day(&arguments),
         Some(Command::Close(arguments)) => season::close(&arguments),
         Some(Command::Open(arguments)) => season::open(&arguments),
         Some(Command::Explain(arguments)) => explain::explain(&arguments),
+        Some(Command::Board(arguments)) => board::board(&arguments),
         Some(Command::Audit(arguments)) => audit::audit(&arguments),
         Some(Command::Why(arguments)) => why::why(&arguments),
         Some(Command::Water(arguments)) => water::water(&arguments),

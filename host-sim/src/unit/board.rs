@@ -25,7 +25,7 @@ impl<const N: usize, const B: usize> OurUnit<N, B> {
         self.persons.push_back(Person { by, act });
     }
 
-    fn image(&self) -> SettingsImage<N, B> {
+    pub(super) fn image(&self) -> SettingsImage<N, B> {
         let plan = self.care.plan();
         SettingsImage {
             limits: self.limits.clone(),

@@ -108,6 +108,12 @@ impl DosewardenUnit {
         either!(&mut self.0, own => own.hand_over(by, back));
     }
 
+    /// What its board has as settings, field by field, without the regulators.
+    #[cfg(feature = "tools")]
+    pub(crate) fn settings_value(&self) -> serde_json::Value {
+        either!(&self.0, own => crate::board::settings_of(&own.image()))
+    }
+
     /// The image of its board, once that was given away. The regulators are not in it: here they stay the
     /// scenario's.
     ///

@@ -154,6 +154,21 @@ impl Log {
         &self.visits[self.visits.len() - 1]
     }
 
+    /// Time of the first row.
+    pub(crate) const fn first(&self) -> DateTime {
+        self.first
+    }
+
+    /// Time of the last row.
+    pub(crate) fn last(&self) -> DateTime {
+        let entries = &self.now().entries;
+        let minutes = entries.last().map_or(0, |entry| entry.at_min);
+        let later = self
+            .first
+            .checked_add(jiff::SignedDuration::from_mins(minutes));
+        later.unwrap_or(self.first)
+    }
+
     /// Minutes from the log's first row to a time, written as in the log.
     #[must_use]
     pub fn minute_of(&self, time: &str) -> Option<i64> {

@@ -10,9 +10,11 @@
 )]
 
 mod audit;
+mod board;
 mod body_words;
 mod campaign;
 mod common;
+mod day;
 mod explore;
 mod pages;
 mod plan;

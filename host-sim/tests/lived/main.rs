@@ -15,6 +15,7 @@ mod examples;
 mod incidents;
 mod persons;
 mod plan_two;
+mod public_day;
 mod replay;
 mod response;
 mod rounds;

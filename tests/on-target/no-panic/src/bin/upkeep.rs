@@ -3,6 +3,7 @@
 #![no_std]
 #![no_main]
 
+use dosewarden::day_log::{Limit, TestsDue, Watch};
 use dosewarden::guard::units::ClockSeconds;
 use dosewarden::guard::{Authority, Limits};
 use dosewarden::proof::{Interlock, InterlockSet, Proof, ProofSettings, ProofTests, Proofs};
@@ -138,6 +139,11 @@ fn upkeep() {
         WaterTest::lowest_before_next,
         WaterTest::due_in_days,
         TestRule::try_new,
+        Limit::judge,
+        TestsDue::opening,
+        TestsDue::counts,
+        TestsDue::step,
+        Watch::step,
         TestedValue::usual,
         Estimate::ratio_milli,
         Estimate::deviation_milli,
