@@ -233,6 +233,12 @@ fn an_inhibit_is_no_evidence_and_another_probe_or_a_release_begins_anew() {
     });
     pool.bench.act(not_standing);
     assert_eq!(pool.found(), kept, "nothing was released");
+    assert!(pool.bench.controller.forget_response(0));
+    assert!(
+        !pool.bench.controller.forget_response(1),
+        "chlorine's are not followed"
+    );
+    assert_eq!(pool.found(), Estimate::UNKNOWN);
 }
 
 #[test]
