@@ -375,3 +375,15 @@ fn a_ph_probe_that_jumped_is_confirmed_and_its_calibrations_stand_for_a_forecast
     visit.pass(30, (WATER.0 - 60_000, WATER.1));
     assert_eq!(visit.upkeep.ph().finding, Finding::Fine);
 }
+
+#[test]
+fn a_check_of_the_orp_probe_ages_without_power_too() {
+    let mut visit = Visit::new();
+    assert_eq!(visit.told(UpkeepAct::TakeOut(ProbeKind::Orp)), Ok(()));
+    visit.pass(200, (WATER.0, 230_000));
+    let zobell = UpkeepAct::CheckReference(Solution::Zobell, ROOM);
+    assert_eq!(visit.told(zobell), Ok(()));
+    visit.upkeep.pass_off(Some(31 * 24));
+    let check = visit.upkeep.kept().check.expect("it was checked");
+    assert!(check.age.is_over_days(30) && !check.age.is_over_days(32));
+}

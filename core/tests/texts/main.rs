@@ -17,7 +17,7 @@ use std::fmt::Display;
 use dosewarden::LimitsRefused;
 use dosewarden::commission::CommissionError;
 use dosewarden::guard::Authority;
-use dosewarden::guard::units::MilliPh;
+use dosewarden::guard::units::{Dose, MilliPh};
 use dosewarden::probe::{
     AnchorRefused, CalibrationRefused, CentiCelsius, CheckRefused, ConditionError, Conditioner,
     Finding, MicrogramsPerL, ProbeKind, ProbeRefused, Trim, TrimRefused,
@@ -26,9 +26,10 @@ use dosewarden::proof::{Interlock, ProofDays, ProofRefused, ProofStep};
 use dosewarden::regulate::RegulatorError;
 use dosewarden::response::{Check, Estimate, Verdict};
 use dosewarden::season::{OpeningNeeds, Owed};
+use dosewarden::settings::DrumSettings;
 use dosewarden::stages::StageNeeds;
 use dosewarden::upkeep::UpkeepRefused;
-use dosewarden::visit::{Doubt, Part};
+use dosewarden::visit::{Doubt, DrumBook, Part};
 use dosewarden::water_tests::{TestedValue, WaterTests};
 
 #[track_caller]
@@ -299,6 +300,29 @@ fn words_and_names_are_told_apart() {
     ];
     distinct(doubts.map(Doubt::name));
     distinct(doubts.map(Doubt::ask));
+}
+
+#[test]
+fn what_a_part_lasts_is_by_its_hours_only_where_hours_wear_it() {
+    assert_eq!(Part::InjectionValve.usual().hours, None);
+    assert_eq!(Part::Cell.usual().hours, Some(10_000));
+    let days = |part: Part| part.usual().days;
+    assert!(days(Part::Cell) > days(Part::PhProbe) && days(Part::PhProbe) > days(Part::Tube));
+}
+
+#[test]
+fn a_drum_of_a_visit_is_low_by_amount_or_by_days() {
+    let drum = DrumSettings {
+        size: Dose::from_ml(20_000),
+        low: Dose::from_ml(2000),
+        low_days: 3,
+    };
+    let mut book = DrumBook::NEW;
+    book.filled(Dose::from_ml(6000));
+    assert!(!book.is_low(&drum, Dose::from_ml(1000)));
+    assert!(book.is_low(&drum, Dose::from_ml(3000)), "two days are left");
+    book.feed(Dose::from_ml(4001));
+    assert!(book.is_low(&drum, Dose(0)));
 }
 
 #[test]

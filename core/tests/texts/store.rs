@@ -2,7 +2,10 @@
 
 use dosewarden::guard::{Authority, RecordError};
 use dosewarden::regulate::RegulatorError;
-use dosewarden::store::{BoardError, ImageError, KeepError, KeptError, SaveError, StoreError};
+use dosewarden::settings::SettingsError;
+use dosewarden::store::{
+    BoardError, ImageError, KeepError, KeptError, Over, SaveError, StoreError,
+};
 
 use super::says;
 
@@ -51,6 +54,16 @@ fn an_image_that_is_refused_says_what_it_is() {
     let error = RegulatorError::BandReversed { start, stop };
     let regulator = ImageError::Regulator { feeder: 1, error };
     says(&regulator, &["regulator of feeder 1: feed starts at 7400"]);
+    let settings = SettingsError::Range {
+        field: "on_delay",
+        value: 0,
+        min: 1,
+        max: 9,
+    };
+    says(
+        &ImageError::Settings(settings),
+        &["settings: on_delay is 0"],
+    );
     assert_eq!(
         SaveError::Image(ImageError::Shape).to_string(),
         ImageError::Shape.to_string()
@@ -91,6 +104,19 @@ fn a_board_that_does_not_come_over_says_why() {
     says(
         &BoardError::Record(record),
         &["the guard's record: ", &record.to_string()],
+    );
+    let over = |value, allowed| Over {
+        feeder: Some(1),
+        field: "day_cap",
+        value,
+        allowed,
+    };
+    let told = BoardError::Over(over(901, 900));
+    says(&told, &["feeder 1: day_cap is 901; this board allows 900"]);
+    let told = BoardError::Over(over(0, 0));
+    says(
+        &told,
+        &["feeder 1: day_cap is not what this board has there"],
     );
     let by = Authority::Technician;
     says(

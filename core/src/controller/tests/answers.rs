@@ -318,6 +318,7 @@ fn upkeep_begins_anew_gives_up_a_dose_or_moves_what_is_expected() {
     pool.until_judged(3);
     pool.until_closed();
     let kept = pool.found();
+    assert_eq!(told(&mut pool, UpkeepAct::Confirm(ProbeKind::Orp)), Ok(()));
     assert_eq!(told(&mut pool, UpkeepAct::TakeOut(ProbeKind::Ph)), Ok(()));
     assert_eq!(pool.found(), kept);
     pool.until_closed();

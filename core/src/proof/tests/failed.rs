@@ -75,3 +75,16 @@ fn a_time_that_stands_for_failed_is_told_as_the_one_before_it() {
         (Some(0), Some(0))
     );
 }
+
+#[test]
+fn without_feedback_feed_has_stopped_when_no_permit_is_given() {
+    let mut tried = Tried::new(SPEC);
+    tried.bench.water(7600, 650);
+    tried.run(5);
+    tried.ready(Interlock::FlowSwitch);
+    let end = tried.tripped(Interlock::FlowSwitch);
+    assert!(
+        matches!(end, Some(ProofEnd::Passed { fed: true, .. })),
+        "{end:?}"
+    );
+}
