@@ -5,6 +5,7 @@
     clippy::expect_used,
     clippy::panic,
     clippy::indexing_slicing,
+    clippy::arithmetic_side_effects,
     reason = "a test that panics has failed, as it should"
 )]
 

@@ -3,6 +3,7 @@
 #![allow(
     clippy::expect_used,
     clippy::unwrap_used,
+    clippy::arithmetic_side_effects,
     reason = "a test that panics has failed, as it should"
 )]
 
