@@ -9,7 +9,7 @@
 mod pool;
 
 use dosewarden::event::{Event, EventKind};
-use dosewarden::guard::Lockout;
+use dosewarden::guard::{Limits, Lockout};
 use dosewarden::settings::SettingsSpec;
 use dosewarden::stock::Stock;
 use dosewarden::{Phase, Settings};
@@ -85,4 +85,28 @@ fn lockouts_stand_by_their_numbers() {
     assert!(serde_json::from_str::<EventKind>(none).is_err());
     let phase = serde_json::to_string(&Phase::Feeding).unwrap();
     assert_eq!(phase, "\"feeding\"");
+}
+
+#[test]
+fn limits_come_back_through_their_checks() {
+    type Checked = Limits<2, 1>;
+    let pool = Pool::begun();
+    let limits = pool.controller.guard().limits();
+    let text = serde_json::to_string(limits).unwrap();
+    assert_eq!(&serde_json::from_str::<Checked>(&text).unwrap(), limits);
+    assert_eq!(text, serde_json::to_string(limits.spec()).unwrap());
+    let broken = text.replace("\"purge\":45000", "\"purge\":0");
+    assert_ne!(broken, text);
+    let error = serde_json::from_str::<Checked>(&broken).unwrap_err();
+    assert!(error.to_string().contains("purge is 0"), "{error}");
+    // Of other numbers of feeders and bodies.
+    let one = serde_json::from_str::<Limits<1, 1>>(&text).unwrap_err();
+    let three = serde_json::from_str::<Limits<3, 1>>(&text).unwrap_err();
+    let bodies = serde_json::from_str::<Limits<2, 2>>(&text).unwrap_err();
+    let none = text.replace("\"bodies\":[{", "\"bodies\":[],\"bodies\":[{");
+    assert!(one.to_string().contains("1 elements"), "{one}");
+    assert!(three.to_string().contains("3 elements"), "{three}");
+    assert!(bodies.to_string().contains("2 elements"), "{bodies}");
+    let empty = serde_json::from_str::<Checked>(&none).unwrap_err();
+    assert!(empty.to_string().contains("length 0"), "{empty}");
 }

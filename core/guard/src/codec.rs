@@ -92,3 +92,48 @@ impl<'a> Reader<'a> {
         self.bytes().map(u32::from_le_bytes)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_has_no_room_is_dropped_whole_and_never_looks_written() {
+        let mut out = [0xEE; 5];
+        let mut writer = Writer::new(&mut out);
+        writer.u32(0x0403_0201);
+        assert!(!writer.is_full());
+        writer.u16(0x0605);
+        assert_eq!(writer.written(), [1, 2, 3, 4]);
+        // There is room for this one, and a field before it is missing all the same.
+        writer.u8(7);
+        assert_eq!(writer.written().len(), 5);
+        assert!(!writer.is_full());
+        assert_eq!(out, [1, 2, 3, 4, 7]);
+    }
+
+    #[test]
+    fn what_is_written_is_full_to_the_byte() {
+        let mut out = [0; 7];
+        let mut writer = Writer::new(&mut out);
+        writer.flagged(1, 0x0403_0201);
+        writer.u16(0x0605);
+        assert!(writer.is_full());
+        assert_eq!(out, [1, 1, 2, 3, 4, 5, 6]);
+    }
+
+    #[test]
+    fn nothing_is_read_past_the_end_and_a_flag_is_0_or_1() {
+        let mut reader = Reader::new(&[1, 0, 2, 0x34, 0x12, 9]);
+        assert_eq!(reader.flag(), Some(true));
+        assert_eq!(reader.flag(), Some(false));
+        assert_eq!(reader.flag(), None);
+        assert_eq!(reader.u16(), Some(0x1234));
+        assert_eq!(reader.u32(), None);
+        assert_eq!(reader.u8(), Some(9));
+        assert_eq!(
+            (reader.u8(), reader.flag(), reader.u16()),
+            (None, None, None)
+        );
+    }
+}

@@ -272,4 +272,14 @@ mod tests {
     fn an_account_that_does_not_exist_is_full() {
         assert_eq!(Small::EMPTY.totals(3, 0), (Dose(u32::MAX), Dose(u32::MAX)));
     }
+
+    #[test]
+    fn one_bucket_is_under_way_and_the_others_hold_the_window() {
+        assert_eq!(bucket(HOUR_MS, 7), 600_000);
+        assert_eq!(bucket(DAY_MS, 25), HOUR_MS);
+        assert_eq!(bucket(HOUR_MS, 2), HOUR_MS);
+        // Rounded up: what leaves early would count for nothing too soon.
+        assert_eq!(bucket(HOUR_MS, 8), 514_286);
+        assert_eq!(bucket(HOUR_MS, 255), 14_174);
+    }
 }

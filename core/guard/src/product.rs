@@ -74,7 +74,23 @@ impl Product {
 
 #[cfg(test)]
 mod tests {
-    use super::Product::{Acid, Base, GeneratedChlorine, Hypochlorite};
+    use super::Product::{self, Acid, Base, GeneratedChlorine, Hypochlorite};
+
+    #[test]
+    fn each_has_a_byte_of_its_own_and_other_bytes_stand_for_nothing() {
+        let all = [
+            None,
+            Some(Acid),
+            Some(Base),
+            Some(Hypochlorite),
+            Some(GeneratedChlorine),
+        ];
+        for (byte, product) in (0..=u8::MAX).zip(all) {
+            assert_eq!(Product::code(product), byte);
+            assert_eq!(Product::from_code(byte), Some(product));
+        }
+        assert!((5..=u8::MAX).all(|byte| Product::from_code(byte).is_none()));
+    }
 
     #[test]
     fn acid_meets_nothing_else_and_the_relation_is_symmetric() {

@@ -252,6 +252,21 @@ mod tests {
     }
 
     #[test]
+    fn as_hashers_they_give_what_was_written_so_far() {
+        let mut crc = Crc32::default();
+        assert_eq!((crc.finish(), crc.value()), (0, 0));
+        crc.write(b"123456789");
+        assert_eq!(crc.finish(), 0xCBF4_3926);
+        let mut sum = WordSum {
+            added: 1,
+            turned: 2,
+        };
+        sum.write_u32(3);
+        // 1 + 3, and 2 turned left by five places, with 3.
+        assert_eq!(sum.finish(), (4 << 32) | (64 ^ 3));
+    }
+
+    #[test]
     fn every_single_flipped_bit_changes_both_sums() {
         let words = [0x0102_0304_u32, 0, u32::MAX, 77];
         for index in 0..words.len() {

@@ -252,6 +252,29 @@ mod tests {
     }
 
     #[test]
+    fn an_alarm_is_called_the_same_at_each_feeder_and_none_as_another() {
+        let mut names = std::collections::BTreeSet::new();
+        for alarm in SiteAlarm::ALL {
+            let id = AlarmId::Site(*alarm);
+            assert_eq!(
+                (id.name(), id.is_safety_trip()),
+                (alarm.name(), alarm.is_safety_trip())
+            );
+            assert!(names.insert(id.name()), "{}", id.name());
+        }
+        for alarm in FeederAlarm::ALL {
+            let ids = [AlarmId::Feeder(0, *alarm), AlarmId::Feeder(1, *alarm)];
+            for id in ids {
+                assert_eq!(
+                    (id.name(), id.is_safety_trip()),
+                    (alarm.name(), alarm.is_safety_trip())
+                );
+            }
+            assert!(names.insert(alarm.name()), "{}", alarm.name());
+        }
+    }
+
+    #[test]
     fn numbers_count_up() {
         for (number, alarm) in SiteAlarm::ALL.iter().enumerate() {
             assert_eq!(usize::from(alarm.number()), number);

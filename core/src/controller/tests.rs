@@ -5,6 +5,8 @@ mod answers;
 mod kept;
 mod own;
 mod reasons;
+#[cfg(feature = "upset")]
+mod trials;
 
 use std::vec::Vec;
 

@@ -342,4 +342,42 @@ mod tests {
         assert!(new(|one| one.first_day = Dose::from_ml(99)).is_err());
         assert!(new(|one| one.usual = Dose(0)).is_err());
     }
+
+    #[test]
+    fn what_was_kept_is_taken_up_by_the_same_cure_and_never_goes_back() {
+        let mut old = aged(5);
+        let mut seen = view(Some(7500));
+        seen.elapsed = Millis(DAY_MS / 2);
+        seen.closed = Some(closed(Dose::from_ml(40)));
+        old.propose(&seen);
+        let kept = old.cure().expect("it has one");
+        let mut new = aged(5);
+        // As a controller holds it that was given it for a while.
+        let mut lent = &mut new;
+        <&mut CureSchedule as Regulator>::set_cure(&mut lent, kept);
+        assert_eq!(<&mut CureSchedule as Regulator>::cure(&lent), Some(kept));
+        assert_eq!((new.age_days(), new.left()), (5, old.left()));
+        let mut older = aged(5);
+        older.set_age_days(9);
+        older.set_cure(kept);
+        assert_eq!((older.age_days(), older.left()), (9, older.today()));
+        let fewer = Allowance {
+            days: 20,
+            ..ALLOWANCE
+        };
+        let mut other = CureSchedule::try_new(sized(), fewer, 5).unwrap();
+        other.set_cure(kept);
+        assert_eq!(other.left(), other.today(), "of another cure");
+    }
+
+    #[test]
+    fn what_has_no_cure_keeps_none_and_its_set_point_can_be_moved() {
+        let mut plain = sized();
+        let kept = aged(5).cure().expect("it has one");
+        plain.set_cure(kept);
+        assert_eq!(plain.cure(), None);
+        let mut cure = aged(28);
+        cure.sized_mut().set_set_point(7300).unwrap();
+        assert_eq!(cure.sized().set_point(), 7300);
+    }
 }

@@ -1,5 +1,7 @@
 //! Made-up water whose answer is known, with and without noise.
 
+mod given_up;
+
 use super::*;
 use crate::guard::Mode;
 use crate::guard::units::Fitted;

@@ -326,3 +326,64 @@ fn an_opening_counts_a_calibration_by_its_second_buffer_and_a_test_that_was_take
     assert!(!left.tests.has(TestedValue::Alkalinity) && !left.slope);
     assert!(left.tests.has(TestedValue::Cyanurate) && left.drums == 0b10);
 }
+
+#[test]
+fn another_orp_probe_takes_its_anchor_along_and_a_jump_that_is_true_is_confirmed() {
+    let mut visit = Visit::new();
+    let anchor = |mg_l| {
+        let test = ChlorineTest {
+            chlorine: MicrogramsPerL::from_mg_l(mg_l),
+            diluted: false,
+            ph: MilliPh(7500),
+            cyanurate: MicrogramsPerL(0),
+            temperature: ROOM,
+            at: None,
+        };
+        UpkeepAct::Anchor(test, None)
+    };
+    assert_eq!(visit.told(anchor(2)), Ok(()));
+    visit.upkeep.pass_off(Some(61 * 24));
+    let due = visit.upkeep.anchor_due(&SETUP, None);
+    assert_eq!(due, Some(AnchorDue::Age), "time without power counts");
+    // By a shock: 110 mV at once.
+    visit.pass(30, (WATER.0, WATER.1 + 110_000));
+    assert_eq!(visit.upkeep.orp().finding, Finding::Jumped);
+    assert_eq!(visit.told(UpkeepAct::Confirm(ProbeKind::Orp)), Ok(()));
+    visit.pass(30, (WATER.0, WATER.1 + 110_000));
+    assert_eq!(visit.upkeep.orp().finding, Finding::Fine);
+    assert_eq!(visit.told(UpkeepAct::TakeOut(ProbeKind::Orp)), Ok(()));
+    visit.by = Authority::Operator;
+    assert_eq!(visit.told(UpkeepAct::Replace(ProbeKind::Orp)), Ok(()));
+    assert_eq!(visit.upkeep.anchor(), None);
+    // Still out, also after a restart.
+    let mut restarted = Upkeep::restore(visit.upkeep.kept());
+    let (ph, orp) = (input(WATER.0), input(WATER.1));
+    let (_, shown) = restarted.tick(&SETUP, Millis(1000), &ph, &orp);
+    assert_eq!(shown.finding, Finding::InWork);
+}
+
+#[test]
+fn a_ph_probe_that_jumped_is_confirmed_and_its_calibrations_stand_for_a_forecast() {
+    let mut visit = Visit::new();
+    visit.calibrate(59_160);
+    assert_eq!(*visit.upkeep.trend(), visit.upkeep.kept().trend);
+    assert_ne!(*visit.upkeep.trend(), Trend::NEW);
+    visit.pass(BACK_SETTLES.0 / 1000 + 10, WATER);
+    visit.pass(30, (WATER.0 - 60_000, WATER.1));
+    assert_eq!(visit.upkeep.ph().finding, Finding::Jumped);
+    assert_eq!(visit.told(UpkeepAct::Confirm(ProbeKind::Ph)), Ok(()));
+    visit.pass(30, (WATER.0 - 60_000, WATER.1));
+    assert_eq!(visit.upkeep.ph().finding, Finding::Fine);
+}
+
+#[test]
+fn a_check_of_the_orp_probe_ages_without_power_too() {
+    let mut visit = Visit::new();
+    assert_eq!(visit.told(UpkeepAct::TakeOut(ProbeKind::Orp)), Ok(()));
+    visit.pass(200, (WATER.0, 230_000));
+    let zobell = UpkeepAct::CheckReference(Solution::Zobell, ROOM);
+    assert_eq!(visit.told(zobell), Ok(()));
+    visit.upkeep.pass_off(Some(31 * 24));
+    let check = visit.upkeep.kept().check.expect("it was checked");
+    assert!(check.age.is_over_days(30) && !check.age.is_over_days(32));
+}

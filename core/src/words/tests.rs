@@ -129,6 +129,7 @@ fn obstacles() -> Vec<Obstacle> {
         Obstacle::OutputFault,
         Obstacle::HandDose(LONGEST),
         Obstacle::HandDay(LONGEST),
+        Obstacle::GivenAway,
     ];
     rules.into_iter().chain(lockouts).chain(own).collect()
 }
@@ -150,6 +151,24 @@ fn every_text_fits_its_part_of_a_small_display() {
     for look in looks {
         page(format_args!("{}", look.words())).unwrap_or_else(|_| panic!("{look:?}"));
     }
+    for obstacle in obstacles() {
+        let text = obstacle.to_string();
+        let lead = match obstacle {
+            Obstacle::Rule(..) => "not met: ",
+            Obstacle::Lockout(_) => "locked out: ",
+            _ => "",
+        };
+        let clears = ClearWords(obstacle.clears());
+        assert_eq!(
+            text,
+            std::format!("{lead}{}; clears {clears}", obstacle.words())
+        );
+        assert_ne!(obstacle.clears(), Clear::Nothing, "{obstacle:?}");
+    }
+    assert_eq!(
+        ClearWords(Clear::FlowThen(Millis(0))).to_string(),
+        "when flow returns"
+    );
     // The screen can refuse: what does not fit is no page.
     assert!(page(format_args!("{:?}", Rule::ALL)).is_err());
 }
@@ -172,6 +191,23 @@ fn names_and_words_are_all_different_and_a_lockout_is_called_as_its_alarm() {
         assert!(!look_at_lockout(lockout).is_empty());
     }
     assert!(look_at(Rule::FlowProven).len() > 3);
+}
+
+#[test]
+fn phases_have_names_of_their_own() {
+    let phases = [
+        Phase::Starting,
+        Phase::AwaitingFlow,
+        Phase::Settling,
+        Phase::NotAsked,
+        Phase::Feeding,
+        Phase::Spreading,
+        Phase::Refused(Rule::DayCap),
+        Phase::LockedOut(Rule::NoLockout),
+        Phase::Disabled,
+    ];
+    let names: BTreeSet<&str> = phases.iter().map(|phase| phase.name()).collect();
+    assert_eq!(names.len(), phases.len());
 }
 
 #[test]

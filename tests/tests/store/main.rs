@@ -9,6 +9,7 @@ mod kept;
 mod kept_record;
 mod kept_unit;
 mod life;
+mod refused;
 mod rig;
 mod rot;
 mod script;

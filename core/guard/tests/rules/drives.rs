@@ -89,3 +89,23 @@ fn drive_obeys_when_told_to_stop() {
     let other = &decision.feeders[1];
     assert!(!other.vetoes.is_empty() && other.run.0 == 0);
 }
+
+#[test]
+fn feedback_that_cannot_be_read_while_a_cycle_closes_gives_nothing_back() {
+    for known in [true, false] {
+        let mut bench = feeding_acid(with_feedback());
+        bench.facts.feeders[0].feedback = Reading::now(Millis(1000));
+        bench.tick(ask(45, 0));
+        let off = Reading::now(Millis(0));
+        bench.facts.feeders[0].feedback = if known {
+            off
+        } else {
+            Reading::unknown(Millis(0))
+        };
+        // Withdrawn: it closes once the drive is known to be off, or has had the time twice over.
+        let ticks = bench.until(ask(0, 0), 10, |now| now.feeders[0].closed.is_some());
+        let closed = bench.guard.decision().feeders[0].closed.expect("it closed");
+        assert_eq!(closed.fed < closed.charged, known, "{closed:?}");
+        assert_eq!(ticks > 2, !known, "{ticks} s");
+    }
+}

@@ -16,6 +16,7 @@ mod bench;
 mod caps;
 mod drives;
 mod persons;
+mod releases;
 mod seals;
 mod water;
 

@@ -282,3 +282,32 @@ fn low_orp_has_its_own_thresholds() {
     bench.inputs.facts.orp.value = Millivolts(610);
     assert!(until(&mut bench, id, Normal, 100) <= 61);
 }
+
+#[test]
+fn an_alarm_is_taken_out_of_service_and_put_back_and_unshelved_by_hand() {
+    let mut bench = Bench::usual();
+    bench.inputs.facts.ph.value = MilliPh(7900);
+    until(&mut bench, PH_HIGH, Unacknowledged, 400);
+    let mut told = |act| {
+        let act: Act = act;
+        let last = bench.act(act).act;
+        (last, bench.alarm(PH_HIGH))
+    };
+    let done = Some(ActResult::Done);
+    let shelve = Act::Shelve(PH_HIGH, Shelving::Timed(Millis::from_hours(1)));
+    assert_eq!(told(shelve), (done, Shelved));
+    let (unshelved, state) = told(Act::Unshelve(PH_HIGH));
+    assert!(unshelved == done && state != Shelved, "{state:?}");
+    assert_ne!(told(Act::Unshelve(PH_HIGH)).0, done, "it is not shelved");
+    assert_eq!(
+        told(Act::TakeOutOfService(PH_HIGH)),
+        (done, AlarmState::OutOfService)
+    );
+    let (back, state) = told(Act::PutInService(PH_HIGH));
+    assert!(
+        back == done && state != AlarmState::OutOfService,
+        "{state:?}"
+    );
+    let trip = AlarmId::Site(SiteAlarm::LockedWitnesses);
+    assert_ne!(told(Act::TakeOutOfService(trip)).0, done);
+}

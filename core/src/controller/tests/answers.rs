@@ -233,6 +233,12 @@ fn an_inhibit_is_no_evidence_and_another_probe_or_a_release_begins_anew() {
     });
     pool.bench.act(not_standing);
     assert_eq!(pool.found(), kept, "nothing was released");
+    assert!(pool.bench.controller.forget_response(0));
+    assert!(
+        !pool.bench.controller.forget_response(1),
+        "chlorine's are not followed"
+    );
+    assert_eq!(pool.found(), Estimate::UNKNOWN);
 }
 
 #[test]
@@ -312,6 +318,7 @@ fn upkeep_begins_anew_gives_up_a_dose_or_moves_what_is_expected() {
     pool.until_judged(3);
     pool.until_closed();
     let kept = pool.found();
+    assert_eq!(told(&mut pool, UpkeepAct::Confirm(ProbeKind::Orp)), Ok(()));
     assert_eq!(told(&mut pool, UpkeepAct::TakeOut(ProbeKind::Ph)), Ok(()));
     assert_eq!(pool.found(), kept);
     pool.until_closed();

@@ -4,10 +4,10 @@ use std::vec::Vec;
 
 use crate::Phase;
 use crate::bench::{ACID, Bench, SPEC, regulators};
-use crate::guard::units::{Fitted, Millis};
+use crate::guard::units::{Dose, Fitted, Millis};
 use crate::guard::{Clear, FeederLimits, Inhibits, LimitsSpec, Lockout, Reading, Rule};
 use crate::look::{Look, look_at};
-use crate::{Inputs, Obstacle};
+use crate::{Act, ActResult, Inputs, Obstacle};
 
 fn why(bench: &Bench, feeder: usize) -> Vec<Obstacle> {
     bench.controller.why(feeder).unwrap().collect()
@@ -133,4 +133,44 @@ fn what_waits_for_a_person_comes_first_and_each_kind_in_the_order_of_its_numbers
     assert!(given.is_sorted(), "{given:?}");
     let bits = given.iter().fold(0, |bits, (_, rule)| bits | 1 << rule);
     assert_eq!(rules.bits(), bits);
+}
+
+#[test]
+fn a_feeder_out_of_use_is_told_as_such_and_takes_no_dose_by_hand() {
+    let mut spec = SPEC;
+    spec.feeders[1] = FeederLimits::Disabled;
+    let mut bench = Bench::ready(spec, regulators());
+    assert_eq!(why(&bench, 1), [Obstacle::Disabled]);
+    assert_eq!(bench.controller.found_under(1), (None, None));
+    let by_hand = Act::HandDose {
+        feeder: 1,
+        dose: Dose::from_ml(100),
+    };
+    assert_ne!(bench.act(by_hand).act, Some(ActResult::Done));
+    // Given away and taken back, only what is in use counts as used up.
+    assert_eq!(bench.act(Act::GiveAway).act, Some(ActResult::Done));
+    assert_eq!(bench.act(Act::TakeBack).act, Some(ActResult::Done));
+    let by_hand = bench.controller.restraints().by_hand;
+    assert!(by_hand[0].dose >= Dose::from_ml(900) && by_hand[1].dose == Dose(0));
+}
+
+#[test]
+fn a_level_over_the_drums_size_is_refused() {
+    let mut bench = Bench::usual();
+    let level = Dose::from_ml(4_000_000);
+    let read = bench.act(Act::ReadLevel { feeder: 0, level }).act;
+    assert!(matches!(read, Some(ActResult::MoreThanDrum(size)) if size < level));
+}
+
+#[test]
+fn a_drive_that_a_timer_cuts_is_fed_though_its_smallest_dose_is_less_than_a_tick() {
+    let mut spec = SPEC;
+    for feeder in &mut spec.feeders {
+        if let FeederLimits::Enabled(one) = feeder {
+            one.cut_timer = Fitted::YES;
+            one.dose_min = Dose(300);
+        }
+    }
+    let mut bench = Bench::ready(spec, regulators());
+    bench.until(5, |shown| shown.feeds(0));
 }

@@ -306,3 +306,25 @@ fn lines_take_the_permits_of_a_real_guard() {
     }
     assert!(ran > 60, "{ran} ticks with a permit");
 }
+
+#[test]
+fn a_line_that_could_not_be_turned_on_says_so_until_a_technician_has_seen_to_it() {
+    let steps = [OFF; 4];
+    let (mut drive_pin, mut master_pin) = (works(&steps), works(&steps));
+    let mut drive = DriveLine::<0, _>::new(drive_pin.clone(), Wiring::ActiveHigh);
+    let mut master = MasterLine::new(master_pin.clone(), Wiring::ActiveHigh);
+    drive.output.failed(LineFault::PinOn);
+    master.output.failed(LineFault::PinOn);
+    assert_eq!(
+        (drive.fault(), master.fault()),
+        (Some(LineFault::PinOn), Some(LineFault::PinOn))
+    );
+    // Polled, it is turned off once more.
+    assert!(!drive.poll(10) && !master.poll(10));
+    assert!(!drive.clear_fault(Authority::Operator) && !master.clear_fault(Authority::Operator));
+    assert!(drive.clear_fault(Authority::Technician) && master.clear_fault(Authority::Technician));
+    assert_eq!((drive.fault(), master.fault()), (None, None));
+    drop((drive, master));
+    drive_pin.done();
+    master_pin.done();
+}

@@ -1,5 +1,6 @@
 //! The round of conversions, down to the bytes that the real driver puts on the bus.
 
+mod scales;
 mod script;
 
 use ads1x1x::{FullScaleRange, TargetAddr};

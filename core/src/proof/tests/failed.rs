@@ -43,3 +43,48 @@ fn one_that_failed_holds_feed_unless_its_test_needs_feed() {
     assert_eq!(end, Some(ProofEnd::NoSign));
     assert!(told(&tried).interlock_failed);
 }
+
+#[test]
+fn a_meter_that_says_nothing_is_no_sign_and_each_step_says_what_to_do() {
+    let mut tried = Tried::new(fitted());
+    let words = |tried: &Tried| tried.tests.run().map(ProofRun::words);
+    tried.bench.inputs.facts.flow_meter = Reading::unknown(FlowMlPerS(3000));
+    let one = Interlock::FlowMeter;
+    tried.act(ProofAct::Start(one)).expect("it starts");
+    assert_eq!(tried.run(30), None);
+    assert_eq!(tried.step(), Some(ProofStep::Prepare), "is there flow?");
+    assert_eq!(words(&tried), Some(one.prepare()));
+    tried.bench.inputs.facts.flow_meter = Reading::now(FlowMlPerS(3000));
+    assert_eq!(tried.run(100), None);
+    assert_eq!(
+        (tried.step(), words(&tried)),
+        (Some(ProofStep::Trip), Some(one.step()))
+    );
+    tried.act(ProofAct::Done).expect("it is waited for");
+    assert_eq!(tried.step(), Some(ProofStep::Stops));
+    assert_eq!(words(&tried), Some("wait: feed has to stop"));
+}
+
+#[test]
+fn a_time_that_stands_for_failed_is_told_as_the_one_before_it() {
+    let longest = Proof::passed(u16::MAX);
+    assert!(!longest.has_failed() && Proof::FAILED.has_failed());
+    assert_eq!(Proof::NEVER.age_hours(), None);
+    assert_eq!(
+        (longest.age_hours(), Proof::FAILED.age_hours()),
+        (Some(0), Some(0))
+    );
+}
+
+#[test]
+fn without_feedback_feed_has_stopped_when_no_permit_is_given() {
+    let mut tried = Tried::new(SPEC);
+    tried.bench.water(7600, 650);
+    tried.run(5);
+    tried.ready(Interlock::FlowSwitch);
+    let end = tried.tripped(Interlock::FlowSwitch);
+    assert!(
+        matches!(end, Some(ProofEnd::Passed { fed: true, .. })),
+        "{end:?}"
+    );
+}

@@ -190,6 +190,11 @@ impl<const N: usize, const B: usize> Unit<N, B> {
         (bytes, ticket)
     }
 
+    /// A record was sealed and is not in both places yet.
+    pub(crate) const fn is_writing(&self) -> bool {
+        self.writing.is_some()
+    }
+
     /// What a power cut leaves.
     pub(crate) fn copies_after(&self, cut: Copies) -> [Option<Vec<u8>>; 2] {
         let [mut first, mut second] = self.copies.clone();

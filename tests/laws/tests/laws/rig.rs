@@ -9,7 +9,7 @@ use crate::coverage::Reach;
 use crate::engine::{Now, S, Unit};
 use crate::facts::{apply, healthy};
 use crate::model::{Model, Tick, number};
-use crate::script::{Fault, Script};
+use crate::script::{Copies, Fault, Script};
 use crate::truth::Truth;
 use crate::watch::{Seen, Watch};
 
@@ -314,6 +314,11 @@ impl<const N: usize, const B: usize> Rig<N, B> {
             self.truth.pass(&limits, half, &[false; N]);
             self.watch.power_fails(&limits, &self.truth);
             self.truth.power_cut(u64::from(off_s) * 1000);
+            // What was under way and landed is newer than what was confirmed: a person may have released
+            // something in between.
+            let landed = matches!(copies, Copies::Half | Copies::Whole) && self.unit.is_writing();
+            let under_way = self.sealed.filter(|_| landed).map(|(_, lockouts)| lockouts);
+            let stood = under_way.or(self.durable.take());
             let left = self.unit.copies_after(copies);
             let (unit, sequence) = Unit::start(limits, self.script.pure, left);
             self.unit = unit;
@@ -323,12 +328,9 @@ impl<const N: usize, const B: usize> Rig<N, B> {
             self.watch.power_cut(self.unit.lockouts());
             self.last = [RuleSet::NONE; N];
             self.sealed = None;
-            match self.durable.take() {
-                Some(durable) if sequence.is_some() => {
-                    kept(durable, self.unit.lockouts())?;
-                    self.durable = Some(durable);
-                }
-                _ => {}
+            if let Some(stood) = stood.filter(|_| sequence.is_some()) {
+                kept(stood, self.unit.lockouts())?;
+                self.durable = Some(stood);
             }
         }
         Ok(())
@@ -338,10 +340,8 @@ impl<const N: usize, const B: usize> Rig<N, B> {
     /// `initialise` empties the ledger: with it in the window, twice the cap is the bound.
     pub(crate) fn windows(&self) -> Result<(), String> {
         let lost = |event: &crate::script::Event| {
-            matches!(
-                event.fault,
-                Fault::PowerCut(_, crate::script::Copies::Neither)
-            ) || matches!(event.fault, Fault::PowerCut(..)) && event.at < 4
+            matches!(event.fault, Fault::PowerCut(_, Copies::Neither))
+                || matches!(event.fault, Fault::PowerCut(..)) && event.at < 4
         };
         let begun_again = self.script.events.iter().any(lost);
         let caps = if begun_again { 2 } else { 1 };

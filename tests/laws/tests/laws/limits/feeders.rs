@@ -1,9 +1,9 @@
 //! Feeders that do not fit their product, or their probe.
 
-use dosewarden_guard::units::{MilliPh, Millivolts, Percent, Rate};
-use dosewarden_guard::{Cutoff, Fitted, Governor, LimitsError};
+use dosewarden_guard::units::{Dose, MilliPh, Millivolts, Percent, Rate};
+use dosewarden_guard::{Cutoff, Fitted, Governor, Limits, LimitsError};
 
-use super::{Site, body, broken, error, feeder};
+use super::{Change, Site, body, broken, error, fallback, feeder};
 
 #[test]
 fn governors_fit_their_product() {
@@ -91,4 +91,87 @@ fn oxidiser(site: &mut Site, orp: Millivolts, ph_weak: i32, orp_fall: i32) {
         orp_ph: MilliPh(7500),
         orp_fall: Millivolts(orp_fall),
     };
+}
+
+fn oxidiser_by(site: &mut Site, floor: i32, share: u32) {
+    body(site, 1).cutoff = Cutoff::Oxidiser {
+        orp: Millivolts(700),
+        ph_floor: MilliPh(floor),
+        ph_weak: MilliPh(13_000),
+        weak_share: Percent(share),
+    };
+}
+
+#[test]
+fn an_oxidiser_has_a_floor_and_a_share_where_it_is_weak() {
+    for (floor, text) in [
+        (6499, "cutoff.ph_floor is 6499"),
+        (8001, "cutoff.ph_floor is 8001"),
+    ] {
+        broken!(
+            |s| oxidiser_by(s, floor, 100),
+            LimitsError::BodyRange { .. },
+            text,
+            "6500"
+        );
+    }
+    for (share, text) in [
+        (0, "cutoff.weak_share is 0"),
+        (101, "cutoff.weak_share is 101"),
+    ] {
+        broken!(
+            |s| oxidiser_by(s, 6500, share),
+            LimitsError::BodyRange { .. },
+            text,
+            "1 to 100"
+        );
+    }
+}
+
+/// What two feeders of one product share is looked at figure by figure.
+#[test]
+fn two_feeders_of_one_oxidiser_agree_in_each_figure() {
+    let mut both: Site = crate::site::a_plan().spec();
+    oxidiser_by(&mut both, 6900, 50);
+    both.feeders[0] = both.feeders[1];
+    assert!(Limits::try_new(both).is_ok());
+    let others: [Change; 12] = [
+        |s| body(s, 1).cycle_cap.0 -= 1,
+        |s| body(s, 1).hour_cap.0 -= 1,
+        |s| body(s, 1).day_cap.0 -= 1,
+        |s| body(s, 1).reduced_share = Percent(99),
+        |s| body(s, 1).spread_hold.0 += 1,
+        |s| fallback(s).cycle.0 -= 1,
+        |s| fallback(s).day.0 -= 1,
+        |s| body(s, 1).fallback = Fitted::NotFitted,
+        |s| oxidiser_by(s, 6901, 50),
+        |s| oxidiser_by(s, 6900, 51),
+        |s| oxidiser(s, Millivolts(700), 7900),
+        |s| {
+            oxidiser_by(s, 6900, 50);
+            if let Cutoff::Oxidiser { orp, .. } = &mut body(s, 1).cutoff {
+                orp.0 -= 1;
+            }
+        },
+    ];
+    for (index, other) in others.into_iter().enumerate() {
+        let mut site = both;
+        other(&mut site);
+        let disagrees = LimitsError::ProductDisagrees {
+            first: 0,
+            feeder: 1,
+        };
+        assert_eq!(Limits::try_new(site), Err(disagrees), "{index}");
+    }
+}
+
+#[test]
+fn the_smallest_dose_is_named_with_its_run() {
+    // 2.2 s at the caps' rate; a tick of 2 s and 0.3 s for the drive to stop.
+    broken!(
+        |s| feeder(s, 0).dose_min = Dose(2200),
+        LimitsError::DoseTooShort { feeder: 0, .. },
+        "feeder 0: dose_min runs ",
+        "at least 2300 ms"
+    );
 }
