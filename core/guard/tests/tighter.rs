@@ -49,13 +49,15 @@ fn ph(cutoff: &mut Cutoff, by: i32) {
     }
 }
 
-/// Of what goes by ORP: its ORP, its floor, where it is weak, and the share there.
-fn oxidiser(site: &mut Site, by: [i32; 4]) {
+/// Of what goes by ORP: its ORP, its floor, where it is weak, and the share there; where its ORP falls, and by how much.
+fn oxidiser(site: &mut Site, by: [i32; 6]) {
     let Cutoff::Oxidiser {
         orp,
         ph_floor,
         ph_weak,
         weak_share,
+        orp_ph,
+        orp_fall,
     } = &mut body(site, 1).cutoff
     else {
         panic!("it goes by ORP");
@@ -64,6 +66,8 @@ fn oxidiser(site: &mut Site, by: [i32; 4]) {
     ph_floor.0 += by[1];
     ph_weak.0 += by[2];
     step(&mut weak_share.0, by[3]);
+    orp_ph.0 += by[4];
+    orp_fall.0 += by[5];
 }
 
 fn fallback(site: &mut Site, cycle: i32, day: i32) {
@@ -75,7 +79,7 @@ fn fallback(site: &mut Site, cycle: i32, day: i32) {
 }
 
 /// More of it is no looser.
-const UP: [(&str, Nudge); 9] = [
+const UP: [(&str, Nudge); 10] = [
     ("power_on_delay", |s, by| step(&mut s.power_on_delay.0, by)),
     ("power_on_delay_new_probe", |s, by| {
         step(&mut s.power_on_delay_new_probe.0, by);
@@ -90,11 +94,12 @@ const UP: [(&str, Nudge); 9] = [
         step(&mut body(s, 1).spread_hold.0, by);
     }),
     ("acid's cut-off", |s, by| ph(&mut body(s, 0).cutoff, by)),
-    ("ph_floor", |s, by| oxidiser(s, [0, by, 0, 0])),
+    ("ph_floor", |s, by| oxidiser(s, [0, by, 0, 0, 0, 0])),
+    ("orp_fall", |s, by| oxidiser(s, [0, 0, 0, 0, 0, by])),
 ];
 
 /// Less of it is no looser.
-const DOWN: [(&str, Nudge); 17] = [
+const DOWN: [(&str, Nudge); 18] = [
     ("witness_age_max", |s, by| {
         step(&mut s.witness_age_max.0, by);
     }),
@@ -114,8 +119,9 @@ const DOWN: [(&str, Nudge); 17] = [
     ("reduced_share", |s, by| {
         step(&mut body(s, 0).reduced_share.0, by);
     }),
-    ("orp and ph_weak", |s, by| oxidiser(s, [by, 0, by, 0])),
-    ("weak_share", |s, by| oxidiser(s, [0, 0, 0, by])),
+    ("orp and ph_weak", |s, by| oxidiser(s, [by, 0, by, 0, 0, 0])),
+    ("weak_share", |s, by| oxidiser(s, [0, 0, 0, by, 0, 0])),
+    ("orp_ph", |s, by| oxidiser(s, [0, 0, 0, 0, by, 0])),
     ("fallback.cycle", |s, by| fallback(s, by, 0)),
     ("fallback.day", |s, by| fallback(s, 0, by)),
 ];
@@ -140,8 +146,8 @@ fn one_figure_a_step_either_way() {
             assert!(!moved(*nudge, -tighter).no_looser_than(&old), "{name}");
         }
     }
-    let weak: Nudge = |site, by| oxidiser(site, [0, 0, by, 0]);
-    let orp: Nudge = |site, by| oxidiser(site, [by, 0, 0, 0]);
+    let weak: Nudge = |site, by| oxidiser(site, [0, 0, by, 0, 0, 0]);
+    let orp: Nudge = |site, by| oxidiser(site, [by, 0, 0, 0, 0, 0]);
     assert!(!moved(weak, 1).no_looser_than(&old));
     assert!(!moved(orp, 1).no_looser_than(&old));
 }

@@ -1,7 +1,7 @@
 //! New limits under way: what tightens applies at once, what loosens waits until all have stopped.
 
 use dosewarden_guard::units::{Dose, Millis, Rate};
-use dosewarden_guard::{Cutoff, FeederLimits, Limits, LimitsSpec, SetLimits};
+use dosewarden_guard::{FeederLimits, Limits, LimitsSpec, SetLimits};
 use proptest::prelude::*;
 
 use crate::check;
@@ -90,54 +90,6 @@ fn changed(which: u8, by: u32) -> (Site, bool) {
     (site, loosens)
 }
 
-/// A change of the oxidiser's cut-off: whether it loosens it.
-fn changed_cutoff(which: u8, by: u32) -> (Site, bool) {
-    let mut site = base();
-    let FeederLimits::Enabled(chlorine) = &mut site.feeders[1] else {
-        panic!("chlorine is in use");
-    };
-    let Cutoff::Oxidiser {
-        orp,
-        orp_ph,
-        orp_fall,
-        ph_floor,
-        ph_weak,
-        weak_share,
-    } = &mut chlorine.bodies[0].cutoff
-    else {
-        panic!("chlorine has an oxidiser's cut-off");
-    };
-    let up = which.is_multiple_of(2);
-    let by = if up { 1 } else { -1 } * (by % 10 + 1).cast_signed();
-    let loosens = match which / 2 % 6 {
-        0 => {
-            orp.0 += by;
-            up
-        }
-        1 => {
-            orp_ph.0 += by;
-            up
-        }
-        2 => {
-            orp_fall.0 += by;
-            !up
-        }
-        3 => {
-            ph_floor.0 += by;
-            !up
-        }
-        4 => {
-            ph_weak.0 += by;
-            up
-        }
-        _ => {
-            weak_share.0 = weak_share.0.strict_add_signed(by);
-            up
-        }
-    };
-    (site, loosens)
-}
-
 /// A guard that is begun and feeds acid.
 fn feeding() -> G<2, 1> {
     use dosewarden_guard::{
@@ -181,10 +133,7 @@ fn feeding() -> G<2, 1> {
 #[test]
 fn what_tightens_applies_at_once_and_what_loosens_waits() {
     check((any::<u8>(), any::<u32>()), |(which, by)| {
-        let (site, loosens) = match which % 26 {
-            some @ 0..14 => changed(some, by),
-            some => changed_cutoff(some - 14, by),
-        };
+        let (site, loosens) = changed(which, by);
         let limits = Limits::try_new(site).map_err(|error| error.to_string())?;
         let mut guard = feeding();
         let before = guard.limits().clone();

@@ -99,7 +99,19 @@ fn oxidiser_by(site: &mut Site, floor: i32, share: u32) {
         ph_floor: MilliPh(floor),
         ph_weak: MilliPh(13_000),
         weak_share: Percent(share),
+        orp_ph: MilliPh(8500),
+        orp_fall: Millivolts(60),
     };
+}
+
+fn falling(site: &mut Site, ph: i32, fall: i32) {
+    oxidiser_by(site, 6900, 50);
+    if let Cutoff::Oxidiser {
+        orp_ph, orp_fall, ..
+    } = &mut body(site, 1).cutoff
+    {
+        (*orp_ph, *orp_fall) = (MilliPh(ph), Millivolts(fall));
+    }
 }
 
 #[test]
@@ -126,6 +138,17 @@ fn an_oxidiser_has_a_floor_and_a_share_where_it_is_weak() {
             "1 to 100"
         );
     }
+    for (ph, text) in [
+        (6900, "cutoff.orp_ph is 6900"),
+        (14_001, "cutoff.orp_ph is 14001"),
+    ] {
+        broken!(
+            |s| falling(s, ph, 60),
+            LimitsError::BodyRange { .. },
+            text,
+            "6901 to 14000"
+        );
+    }
 }
 
 /// What two feeders of one product share is looked at figure by figure.
@@ -135,7 +158,7 @@ fn two_feeders_of_one_oxidiser_agree_in_each_figure() {
     oxidiser_by(&mut both, 6900, 50);
     both.feeders[0] = both.feeders[1];
     assert!(Limits::try_new(both).is_ok());
-    let others: [Change; 12] = [
+    let others: [Change; 13] = [
         |s| body(s, 1).cycle_cap.0 -= 1,
         |s| body(s, 1).hour_cap.0 -= 1,
         |s| body(s, 1).day_cap.0 -= 1,
@@ -146,7 +169,8 @@ fn two_feeders_of_one_oxidiser_agree_in_each_figure() {
         |s| body(s, 1).fallback = Fitted::NotFitted,
         |s| oxidiser_by(s, 6901, 50),
         |s| oxidiser_by(s, 6900, 51),
-        |s| oxidiser(s, Millivolts(700), 7900),
+        |s| falling(s, 8499, 60),
+        |s| falling(s, 8500, 61),
         |s| {
             oxidiser_by(s, 6900, 50);
             if let Cutoff::Oxidiser { orp, .. } = &mut body(s, 1).cutoff {
