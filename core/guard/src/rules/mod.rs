@@ -9,6 +9,7 @@ mod cycle_cap;
 mod day_cap;
 mod drive_obeys;
 mod fallback_bounded;
+mod falling;
 mod flow_proven;
 mod hour_cap;
 mod inhibits_clear;
