@@ -49,7 +49,15 @@ pub(super) fn put<'a, T: Serialize>(value: &T, out: &'a mut [u8]) -> Result<&'a 
 
 /// Reads a value. What comes after it.
 pub(super) fn take<'a, T: Deserialize<'a>>(bytes: &'a [u8]) -> Result<(T, &'a [u8]), Misfit> {
-    let mut reader = Reader::new(bytes);
+    take_without(bytes, &[])
+}
+
+/// The same where a variant has not yet these fields, its last ones: they are read as their defaults.
+pub(super) fn take_without<'a, T: Deserialize<'a>>(
+    bytes: &'a [u8],
+    missing: &'static [&'static str],
+) -> Result<(T, &'a [u8]), Misfit> {
+    let mut reader = Reader::without(bytes, missing);
     let value = T::deserialize(&mut reader)?;
     Ok((value, reader.left()))
 }

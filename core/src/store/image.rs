@@ -5,13 +5,13 @@
 //! | bytes | what |
 //! |---|---|
 //! | 4 | `DWSI` |
-//! | 2 | version, 3 |
+//! | 2 | version, 4 |
 //! | 2 | feeders N, bodies B |
 //! | n | [`LimitsSpec`], [`SettingsSpec`], and since version 2 N times [`RegulatorSpec`] |
 //! | n | since version 3 [`CareSettings`], a fitted or no [`ProofSettings`], 4 times [`TestRule`] |
 //! | 4 | CRC-32 of everything before |
 //!
-//! Until version 2 the settings end before `level_errors`, and no regulator is a cure schedule. What a
+//! Until version 3 an oxidiser's cut-off ends before `orp_ph` and does not fall. Until version 2 the settings end before `level_errors`, and no regulator is a cure schedule. What a
 //! later version adds goes after the rules.
 //!
 //! They are written field by field in the order in which they are declared, in the wire format
@@ -22,7 +22,7 @@
 
 use serde::Deserialize;
 
-use super::envelope::{Misfit, close, count, open, put, take};
+use super::envelope::{Misfit, close, count, open, put, take, take_without};
 use super::newest::NoNewest;
 use super::regulator::RegulatorSpec;
 use crate::care::CareSettings;
@@ -33,11 +33,16 @@ use crate::settings::{AlarmSettings, DrumSettings, Settings, SettingsError, Sett
 use crate::water_tests::{TestRule, TestedValue};
 
 const MAGIC: [u8; 4] = *b"DWSI";
-const VERSION: u16 = 3;
+const VERSION: u16 = 4;
 /// The version without regulators.
 const VERSION_WITHOUT_REGULATORS: u16 = 1;
 /// The last version whose settings have no checks of the feeders' rates.
 const VERSION_WITHOUT_CHECKS: u16 = 2;
+
+/// The last version whose ORP cut-offs do not fall.
+const VERSION_WITHOUT_FALL: u16 = 3;
+/// What cut-offs have besides since then.
+const FALL: &[&str] = &["orp_ph", "orp_fall"];
 
 /// Why an image could not be made or understood. Nothing of a faulty image is ever applied.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -170,7 +175,12 @@ impl<const N: usize, const B: usize> SettingsImage<N, B> {
         if shaped != shape::<N, B>() {
             return Err(ImageError::Shape);
         }
-        let (limits, rest) = take::<LimitsSpec<N, B>>(rest)?;
+        let missing = if version > VERSION_WITHOUT_FALL {
+            &[]
+        } else {
+            FALL
+        };
+        let (limits, rest) = take_without::<LimitsSpec<N, B>>(rest, missing)?;
         let (settings, mut rest) = if version > VERSION_WITHOUT_CHECKS {
             take::<SettingsSpec<N>>(rest)?
         } else {

@@ -13,6 +13,7 @@ use crate::unit::DosewardenUnit;
 
 /// One setting that differs.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Apart {
     /// Where it stands: `limits.feeders[0].rate`.
     pub setting: String,
@@ -24,6 +25,7 @@ pub struct Apart {
 
 /// Image and site side by side.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Fit {
     /// Name of the site.
     pub site: String,

@@ -38,6 +38,7 @@ const SHAPE_AT: usize = 6;
 
 /// What one feeder has in it.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct FeederSheet {
     /// Its place.
     pub feeder: usize,
@@ -63,6 +64,7 @@ pub struct FeederSheet {
 
 /// A value with how old it is.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Aged {
     /// What.
     pub what: String,
@@ -74,18 +76,19 @@ pub struct Aged {
 
 /// All that an image shows.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct BoardSheet {
     /// The file.
     pub file: String,
-    /// Its length.
+    /// Number of bytes.
     pub bytes: usize,
     /// CRC-32 at its end, which holds.
     pub crc: String,
     /// Version of the image's form.
     pub version: u16,
-    /// Bodies of water.
+    /// Number of bodies of water.
     pub bodies: usize,
-    /// Changes of the board, this one among them.
+    /// Number of changes of the board, this one among them.
     pub change: u16,
     /// Number of the guard's record.
     pub record: u32,

@@ -9,7 +9,9 @@ use schemars::{JsonSchema, Schema};
 use super::water::WaterRow;
 use super::{BAD_INPUT, HELD, output};
 use crate::audit::Audit;
+use crate::board::BoardSheet;
 use crate::campaign::Report;
+use crate::day::DaySheet;
 use crate::evidence::Index;
 use crate::explain::Explained;
 use crate::explore::PartSummary;
@@ -39,7 +41,7 @@ fn of<T: JsonSchema>() -> Schema {
     settings.into_generator().into_root_schema_for::<T>()
 }
 
-const ALL: [Written; 14] = {
+const ALL: [Written; 16] = {
     const fn written(command: &'static str, schema: fn() -> Schema) -> Written {
         Written { command, schema }
     }
@@ -52,6 +54,8 @@ const ALL: [Written; 14] = {
         written("visits", of::<Round>),
         written("close", of::<Closing>),
         written("open", of::<OpeningSheet>),
+        written("day", of::<DaySheet>),
+        written("board", of::<BoardSheet>),
         written("explain", of::<Explained>),
         written("why", of::<Explanation>),
         written("audit", of::<Audit>),

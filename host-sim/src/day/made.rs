@@ -40,6 +40,7 @@ pub(super) fn row_at(rows: &[Row], at_min: i64) -> Option<&Row> {
 
 /// A test that was made, with the probes beside it.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct TestMade {
     /// When it began.
     pub time: String,

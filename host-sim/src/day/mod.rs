@@ -72,6 +72,7 @@ pub const BY_EYE: [&str; 4] = [
 
 /// A code that was asked for.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct CodeNamed {
     /// Its name.
     pub name: &'static str,
@@ -81,6 +82,7 @@ pub struct CodeNamed {
 
 /// A test that was due.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Due {
     /// pH or free chlorine.
     pub what: &'static str,
@@ -94,6 +96,7 @@ pub struct Due {
 
 /// What a feeder gave.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Fed {
     /// The feeder.
     pub feeder: String,
@@ -105,6 +108,7 @@ pub struct Fed {
 
 /// Something that stood for a time.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Stood {
     /// What.
     pub what: String,
@@ -116,6 +120,7 @@ pub struct Stood {
 
 /// A condition that was met, or that could not be told.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Condition {
     /// The code that says so.
     pub code: &'static str,
@@ -143,6 +148,7 @@ pub struct Condition {
 
 /// A figure that was missing, for some codes.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Unknown {
     /// The figure.
     pub figure: &'static str,
@@ -158,6 +164,7 @@ pub struct Unknown {
 
 /// A day.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct DaySheet {
     /// Name of the site.
     pub site: String,

@@ -149,3 +149,29 @@ fn walks_campaigns_water_and_rules_fit() {
     let found = fits(here, "rules", &["rules", "day_cap", "flow_proven"]);
     assert_eq!(found[1]["rule"], "flow_proven");
 }
+
+#[test]
+fn a_day_and_a_board_fit() {
+    let folder = folder();
+    let examples = Path::new(env!("CARGO_MANIFEST_DIR")).join("../examples");
+    let at = |name: &str| examples.join(name).display().to_string();
+    let (site, log) = (
+        at("sites/community-pool.toml"),
+        at("days/harrowmere/log.csv"),
+    );
+    let record = at("days/harrowmere/record.csv");
+    let all = [
+        "day",
+        &site,
+        &log,
+        "--hours",
+        "07:00-21:00",
+        "--record",
+        &record,
+    ];
+    fits(folder.path(), "day", &all);
+    let boards = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/command/boards");
+    let image = format!("{boards}/home-pool.bin");
+    let home = at("sites/home-pool.toml");
+    fits(folder.path(), "board", &["board", &image, "--site", &home]);
+}

@@ -255,6 +255,25 @@ pub(crate) fn checked_image() -> SettingsImage<2, 1> {
     }
 }
 
+/// The same as an image before version 4 gives it: no cut-off falls.
+pub(crate) fn before_the_fall(image: SettingsImage<2, 1>) -> SettingsImage<2, 1> {
+    let mut limits = LIMITS;
+    let FeederLimits::Enabled(chlorine) = &mut limits.feeders[1] else {
+        panic!("chlorine is in use");
+    };
+    let Cutoff::Oxidiser {
+        orp_ph, orp_fall, ..
+    } = &mut chlorine.bodies[0].cutoff
+    else {
+        panic!("it goes by ORP");
+    };
+    (*orp_ph, *orp_fall) = (MilliPh(14_000), Millivolts(0));
+    SettingsImage {
+        limits: Limits::try_new(limits).unwrap(),
+        ..image
+    }
+}
+
 pub(crate) fn image(regulators: [RegulatorSpec; 2]) -> SettingsImage<2, 1> {
     SettingsImage {
         limits: Limits::try_new(LIMITS).unwrap(),

@@ -13,7 +13,7 @@ use proptest::prelude::*;
 
 use crate::flash::{Flash, every_cut};
 use crate::image_site::{
-    LEVEL_ERRORS, LIMITS, REGULATORS, RESPONSE, SETTINGS, checked_image, image,
+    LEVEL_ERRORS, LIMITS, REGULATORS, RESPONSE, SETTINGS, before_the_fall, checked_image, image,
 };
 use crate::sealed::{self, refused_if_damaged, sealed};
 
@@ -21,6 +21,7 @@ use crate::sealed::{self, refused_if_damaged, sealed};
 const VERSION_1: &[u8] = include_bytes!("images/settings-v1.bin");
 const VERSION_2: &[u8] = include_bytes!("images/settings-v2.bin");
 const VERSION_3: &[u8] = include_bytes!("images/settings-v3.bin");
+const VERSION_4: &[u8] = include_bytes!("images/settings-v4.bin");
 
 type Image = SettingsImage<2, 1>;
 type Chip = Flash<4, 1024>;
@@ -37,18 +38,28 @@ fn bytes(image: &Image) -> Vec<u8> {
 #[test]
 fn the_committed_images_are_read_and_this_version_writes_the_same_bytes() {
     let (old, version) = Image::decode(VERSION_1).unwrap();
-    assert_eq!((old, version), (image(NEVER), 1), "feeders never ask");
+    assert_eq!(
+        (old, version),
+        (before_the_fall(image(NEVER)), 1),
+        "feeders never ask"
+    );
     let (old, version) = Image::decode(VERSION_2).unwrap();
-    assert_eq!((&old, version), (&image(REGULATORS), 2), "no checks");
+    assert_eq!(
+        (&old, version),
+        (&before_the_fall(image(REGULATORS)), 2),
+        "no checks"
+    );
     assert_eq!(old.settings.spec(), &SETTINGS);
-    let (new, version) = Image::decode(VERSION_3).unwrap();
-    assert_eq!((&new, version), (&checked_image(), 3));
+    let (old, version) = Image::decode(VERSION_3).unwrap();
+    assert_eq!((old, version), (before_the_fall(checked_image()), 3));
+    let (new, version) = Image::decode(VERSION_4).unwrap();
+    assert_eq!((&new, version), (&checked_image(), 4));
     assert_eq!(new.limits.spec(), &LIMITS);
     assert_eq!(new.settings.spec().level_errors, LEVEL_ERRORS);
     assert_eq!(new.settings.spec().response, RESPONSE);
     assert_eq!(
         bytes(&new),
-        VERSION_3,
+        VERSION_4,
         "the format has changed: raise the version"
     );
 }
@@ -56,7 +67,7 @@ fn the_committed_images_are_read_and_this_version_writes_the_same_bytes() {
 #[test]
 fn a_damaged_image_is_refused_and_a_short_buffer_told() {
     refused_if_damaged(
-        VERSION_3,
+        VERSION_4,
         Image::decode,
         |out| checked_image().encode(out),
         (ImageError::NotWhole, ImageError::Space),
@@ -65,16 +76,16 @@ fn a_damaged_image_is_refused_and_a_short_buffer_told() {
 
 #[test]
 fn what_is_whole_and_wrong_is_named() {
-    let with = |at, byte| Image::decode(&sealed::with(VERSION_3, at, byte));
+    let with = |at, byte| Image::decode(&sealed::with(VERSION_4, at, byte));
     assert_eq!(with(0, b'X'), Err(ImageError::NotWhole));
-    assert_eq!(with(4, 4), Err(ImageError::Version(4)));
+    assert_eq!(with(4, 5), Err(ImageError::Version(5)));
     assert_eq!(with(4, 0), Err(ImageError::Version(0)));
     assert_eq!(with(6, 3), Err(ImageError::Shape));
     assert_eq!(with(7, 2), Err(ImageError::Shape));
-    let longer = Image::decode(&sealed::longer(VERSION_3));
+    let longer = Image::decode(&sealed::longer(VERSION_4));
     assert_eq!(longer, Err(ImageError::Meaning));
     // The first field is `tick_gap_max`, 2000 as D0 0F.
-    assert_eq!(VERSION_3[8..10], [0xD0, 0x0F]);
+    assert_eq!(VERSION_4[8..10], [0xD0, 0x0F]);
     let Err(ImageError::Limits(error)) = with(9, 0x7F) else {
         panic!("a tick of 16 s is not refused");
     };
@@ -92,7 +103,7 @@ fn what_is_whole_and_wrong_is_named() {
         "{text}"
     );
     // Every other byte, sealed anew: an error, or an image that holds all relations.
-    for at in 8..VERSION_3.len() - 4 {
+    for at in 8..VERSION_4.len() - 4 {
         for byte in [0, 1, 0x7F, 0x80, 0xFF] {
             if let Ok((image, _)) = with(at, byte) {
                 assert!(Image::decode(&bytes(&image)).is_ok());
@@ -187,10 +198,10 @@ fn care_out_of_range_is_neither_written_nor_read_and_its_field_is_named() {
         assert_eq!(with(change), text);
     }
     // 310 hours are B6 02 in the image; 1 more in the high byte is 438, 8 more 1334.
-    let at = VERSION_3
+    let at = VERSION_4
         .windows(3)
         .position(|three| three == [9, 0xB6, 0x02]);
-    let mut other = VERSION_3.to_vec();
+    let mut other = VERSION_4.to_vec();
     other[at.unwrap() + 2] = 0x0A;
     let read = Image::decode(&sealed(other)).unwrap_err();
     assert_eq!(
@@ -254,7 +265,7 @@ fn a_cut_at_any_byte_leaves_the_image_before_or_this_one() {
         save(&mut flash, &numbered(number)).unwrap();
         let loaded = load(&mut flash);
         assert_eq!(loaded.image, Ok(numbered(number)));
-        assert_eq!((loaded.version, loaded.found), (Some(3), [Found::Whole; 2]));
+        assert_eq!((loaded.version, loaded.found), (Some(4), [Found::Whole; 2]));
     }
     assert!(cuts > 5000, "{cuts} cuts");
 }
@@ -295,15 +306,15 @@ proptest! {
     #[test]
     fn any_bytes_are_an_image_that_holds_or_an_error(
         noise in prop::collection::vec(any::<u8>(), 0..300),
-        flips in prop::collection::vec((8..VERSION_3.len() - 4, any::<u8>()), 0..4),
+        flips in prop::collection::vec((8..VERSION_4.len() - 4, any::<u8>()), 0..4),
     ) {
         prop_assert!(Image::decode(&noise).is_err());
-        let mut near = VERSION_3.to_vec();
+        let mut near = VERSION_4.to_vec();
         for (at, byte) in flips {
             near[at] = byte;
         }
         if let Ok((image, _)) = Image::decode(&sealed(near)) {
-            prop_assert_eq!(Image::decode(&bytes(&image)), Ok((image, 3)));
+            prop_assert_eq!(Image::decode(&bytes(&image)), Ok((image, 4)));
         }
     }
 }

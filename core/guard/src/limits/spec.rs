@@ -87,14 +87,6 @@ pub enum Cutoff {
     Oxidiser {
         /// Only below this ORP, 1 to 1000 mV.
         orp: Millivolts,
-        /// The pH up to which `orp` is meant, over `ph_floor` to 14 (read only where a pH probe is fitted); the pH
-        /// that acid is fed for is a good choice.
-        orp_ph: MilliPh,
-        /// By how much the cut-off is lower for each pH above `orp_ph`, 0 to 200 mV. A probe shows hypochlorous acid:
-        /// above pH 7.5 its share of the free chlorine falls, and far above it tenfold with each pH (Morris 1966, from
-        /// memory); a probe shows some 60 to 70 mV for a tenth of it (common practice, no source). With such a fall no
-        /// pH makes the cut-off stand for more free chlorine; with 0, chlorine is fed after a pH that climbs.
-        orp_fall: Millivolts,
         /// Not below this pH, 6.5 to 8 (read only where a pH probe is fitted).
         ph_floor: MilliPh,
         /// Above this pH, over `ph_floor` to 14, the cycle is at most `weak_share` of its cap: weak chlorine is better
@@ -102,7 +94,28 @@ pub enum Cutoff {
         ph_weak: MilliPh,
         /// Share of the cycle's cap above `ph_weak`, 1 to 100 %.
         weak_share: Percent,
+        /// The pH up to which `orp` is meant, over `ph_floor` to 14 (read only where a pH probe is fitted); the pH
+        /// that acid is fed for is a good choice.
+        #[cfg_attr(feature = "serde", serde(default = "any_ph"))]
+        orp_ph: MilliPh,
+        /// By how much the cut-off is lower for each pH above `orp_ph`, 0 to 200 mV. A probe shows hypochlorous acid:
+        /// above pH 7.5 its share of the free chlorine falls, and far above it tenfold with each pH (Morris 1966, from
+        /// memory); a probe shows some 60 to 70 mV for a tenth of it (common practice, no source). With such a fall no
+        /// pH makes the cut-off stand for more free chlorine; with 0, chlorine is fed after a pH that climbs.
+        #[cfg_attr(feature = "serde", serde(default = "no_fall"))]
+        orp_fall: Millivolts,
     },
+}
+
+/// What was written before cut-offs fell does not fall.
+#[cfg(feature = "serde")]
+const fn any_ph() -> MilliPh {
+    MilliPh(14_000)
+}
+
+#[cfg(feature = "serde")]
+const fn no_fall() -> Millivolts {
+    Millivolts(0)
 }
 
 /// Caps of one product in fallback, in one body.

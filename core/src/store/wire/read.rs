@@ -10,11 +10,17 @@ use super::{Misfit, unzigzag};
 /// Reads from the front of some bytes.
 pub(crate) struct Reader<'de> {
     left: &'de [u8],
+    /// Last fields of a variant that these bytes do not have: they are read as their defaults.
+    missing: &'static [&'static str],
 }
 
 impl<'de> Reader<'de> {
-    pub(crate) const fn new(bytes: &'de [u8]) -> Self {
-        Self { left: bytes }
+    /// Of bytes that were written before a variant got these fields, its last ones.
+    pub(crate) const fn without(bytes: &'de [u8], missing: &'static [&'static str]) -> Self {
+        Self {
+            left: bytes,
+            missing,
+        }
     }
 
     /// The bytes that are left.
@@ -251,6 +257,7 @@ impl<'de> VariantAccess<'de> for &mut Reader<'de> {
         fields: &'static [&'static str],
         visitor: V,
     ) -> Result<V::Value, Misfit> {
-        self.deserialize_tuple(fields.len(), visitor)
+        let there = fields.iter().filter(|name| !self.missing.contains(name));
+        self.deserialize_tuple(there.count(), visitor)
     }
 }
