@@ -49,13 +49,13 @@ pub(super) fn put<'a, T: Serialize>(value: &T, out: &'a mut [u8]) -> Result<&'a 
 
 /// Reads a value. What comes after it.
 pub(super) fn take<'a, T: Deserialize<'a>>(bytes: &'a [u8]) -> Result<(T, &'a [u8]), Misfit> {
-    take_without(bytes, &[])
+    take_without(bytes, 0)
 }
 
-/// The same where a variant has not yet these fields, its last ones: they are read as their defaults.
+/// The same where each variant with named fields has not yet so many, its last ones: they are read as their defaults.
 pub(super) fn take_without<'a, T: Deserialize<'a>>(
     bytes: &'a [u8],
-    missing: &'static [&'static str],
+    missing: usize,
 ) -> Result<(T, &'a [u8]), Misfit> {
     let mut reader = Reader::without(bytes, missing);
     let value = T::deserialize(&mut reader)?;

@@ -41,8 +41,8 @@ const VERSION_WITHOUT_CHECKS: u16 = 2;
 
 /// The last version whose ORP cut-offs do not fall.
 const VERSION_WITHOUT_FALL: u16 = 3;
-/// What cut-offs have besides since then.
-const FALL: &[&str] = &["orp_ph", "orp_fall"];
+/// What an oxidiser's cut-off, the one variant of limits with named fields, has besides since then: `orp_ph`, `orp_fall`.
+const FALL: usize = 2;
 
 /// Why an image could not be made or understood. Nothing of a faulty image is ever applied.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -176,7 +176,7 @@ impl<const N: usize, const B: usize> SettingsImage<N, B> {
             return Err(ImageError::Shape);
         }
         let missing = if version > VERSION_WITHOUT_FALL {
-            &[]
+            0
         } else {
             FALL
         };

@@ -10,13 +10,13 @@ use super::{Misfit, unzigzag};
 /// Reads from the front of some bytes.
 pub(crate) struct Reader<'de> {
     left: &'de [u8],
-    /// Last fields of a variant that these bytes do not have: they are read as their defaults.
-    missing: &'static [&'static str],
+    /// So many last fields of a variant with named ones are not in these bytes: they are read as their defaults.
+    missing: usize,
 }
 
 impl<'de> Reader<'de> {
-    /// Of bytes that were written before a variant got these fields, its last ones.
-    pub(crate) const fn without(bytes: &'de [u8], missing: &'static [&'static str]) -> Self {
+    /// Of bytes that were written before each variant with named fields got so many, its last ones.
+    pub(crate) const fn without(bytes: &'de [u8], missing: usize) -> Self {
         Self {
             left: bytes,
             missing,
@@ -257,7 +257,7 @@ impl<'de> VariantAccess<'de> for &mut Reader<'de> {
         fields: &'static [&'static str],
         visitor: V,
     ) -> Result<V::Value, Misfit> {
-        let there = fields.iter().filter(|name| !self.missing.contains(name));
-        self.deserialize_tuple(there.count(), visitor)
+        let there = fields.len().saturating_sub(self.missing);
+        self.deserialize_tuple(there, visitor)
     }
 }

@@ -44,7 +44,7 @@ fn written<T: Serialize + ?Sized>(value: &T, room: usize) -> Result<Vec<u8>, Mis
 }
 
 fn read<T: DeserializeOwned>(bytes: &[u8]) -> Option<(T, usize)> {
-    let mut reader = Reader::without(bytes, &[]);
+    let mut reader = Reader::without(bytes, 0);
     let value = T::deserialize(&mut reader).ok()?;
     Some((value, reader.left().len()))
 }
