@@ -197,5 +197,10 @@ try {
 } finally {
   browser.process.kill();
   await new Promise((done) => browser.process.once("exit", done));
-  rmSync(work, { recursive: true, force: true, maxRetries: 5, retryDelay: 200 });
+  try {
+    rmSync(work, { recursive: true, force: true, maxRetries: 10, retryDelay: 300 });
+  } catch (error) {
+    // The browser's own children may still write into its profile. Nothing of the page depends on that.
+    console.warn(`   left behind: ${error.path ?? work} (${error.code})`);
+  }
 }

@@ -5,7 +5,7 @@ use minijinja::context;
 use minijinja::value::{Serde, Value};
 use serde::Serialize;
 
-use super::work::{CHLORINE_MAX_MG_L, Custom, PH_FLOOR, TOLERANCE};
+use super::work::{CHLORINE_MAX_MG_L, Custom, ORP_FALL_MV_PER_PH, PH_FLOOR, TOLERANCE};
 use super::{Advice, FIRST, FeederFigures, Figures, Plan, Severity, Site, SiteFeeder, Step};
 use crate::visit::CAUTIONS;
 
@@ -95,7 +95,9 @@ fn water(site: &Site, plan: &Plan, g: &Figures, first: bool) -> Vec<Row> {
         row(
             "cut-off of chlorine",
             format!("{:.0} mV", g.orp_cutoff_mv),
-            "above it no chlorine is fed",
+            format!(
+                "above it no chlorine is fed; {ORP_FALL_MV_PER_PH:.0} mV lower for each pH over the wanted one"
+            ),
         ),
         row(
             "cut-off of acid",
@@ -170,6 +172,11 @@ fn feeder(site: &Site, g: &Figures, one: &FeederFigures, own: &SiteFeeder) -> Fe
     if let Some(days) = one.stock_days {
         let why = format!("{:.0} L, at what is expected a day", own.drum_l);
         rows.push(row("a full drum lasts", format!("{days:.0} days"), why));
+    }
+    if !one.acid {
+        let why = "a share of a cycle, so that the busiest hour is kept up with; half at least";
+        let share = format!("{:.0} %", one.weak_share_percent);
+        rows.push(row("weak, over pH 7.9", share, why));
     }
     checked(one, &mut rows);
     at_worst(g, one, &mut rows);
