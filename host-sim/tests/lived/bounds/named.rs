@@ -9,20 +9,10 @@ use dosewarden_sim::plant::ProbeId;
 use super::trials::{HOME, before_dose, chosen, judged, lived};
 
 /// Entries that no campaign of the tables needs, kept for these reasons; a trial here needs each of them.
-pub(crate) const NEEDED: [(&str, &str); 3] = [
-    (
-        "U1, A4: standing_water",
-        "the water has to stop within a dose, at over twice the entered rate",
-    ),
-    (
-        "U12: line_gas",
-        "both witnesses are bridged, and the pump has to stop within a dose",
-    ),
-    (
-        "U7: fed_or_asked",
-        "found by trial 809 at random, which is not in the tables",
-    ),
-];
+pub(crate) const NEEDED: [(&str, &str); 1] = [(
+    "U12: line_gas",
+    "both witnesses are bridged, and the pump has to stop within a dose",
+)];
 
 const SITE: Part = Part::Site;
 
