@@ -95,9 +95,7 @@ fn water(site: &Site, plan: &Plan, g: &Figures, first: bool) -> Vec<Row> {
         row(
             "cut-off of chlorine",
             format!("{:.0} mV", g.orp_cutoff_mv),
-            format!(
-                "above it no chlorine is fed; {ORP_FALL_MV_PER_PH:.0} mV lower for each pH over the wanted one"
-            ),
+            cutoff_words(),
         ),
         row(
             "cut-off of acid",
@@ -184,6 +182,12 @@ fn feeder(site: &Site, g: &Figures, one: &FeederFigures, own: &SiteFeeder) -> Fe
         name: one.name.clone(),
         rows,
     }
+}
+
+fn cutoff_words() -> String {
+    format!(
+        "above it no chlorine is fed; {ORP_FALL_MV_PER_PH:.0} mV lower for each pH over the wanted one"
+    )
 }
 
 /// The caps, by what they move the water.
