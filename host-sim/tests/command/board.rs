@@ -47,6 +47,18 @@ fn committed() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/command/boards")
 }
 
+/// Written before cut-offs fell: all of it is read, and the site's plan differs in the fall.
+#[test]
+fn an_image_with_settings_of_version_3_is_read_and_its_cut_offs_do_not_fall() {
+    let (image, home) = ("home-pool-settings-3.bin", site("home-pool.toml"));
+    let (code, sheet, said) = dosewarden(&committed(), "board", &[image, "--site", &home]);
+    assert_eq!(code, Some(1), "a lockout stands: {said}");
+    assert!(sheet.contains("810 bytes, whole"), "{sheet}");
+    let fall = sheet.lines().find(|line| line.contains("orp_fall"));
+    let fall = fall.unwrap_or_else(|| panic!("{sheet}"));
+    assert!(fall.ends_with("image 0, site 60"), "{fall}");
+}
+
 #[test]
 fn the_committed_image_gives_the_sheet_beside_it() {
     let folder = committed();
