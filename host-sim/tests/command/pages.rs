@@ -84,6 +84,35 @@ fn the_page_of_a_run_has_lanes_for_phases_and_states_of_alarms() {
     }
 }
 
+/// `records_differ` stays listed until somebody resets it, and nobody does.
+#[test]
+fn an_alarm_that_latches_says_so_for_as_long() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let resets = include_str!("../../../examples/scenarios/three-hundred-resets.toml");
+    fs::write(folder.path().join("my.toml"), resets).expect("written");
+    let (code, page) = written(folder.path(), "run", &["my.toml", "--json", "a.json"]);
+    assert_eq!(code, Some(0));
+    has(&page, &["records_differ: latched: day 1 "]);
+    let json = fs::read_to_string(folder.path().join("a.json")).expect("written");
+    let json: serde_json::Value = serde_json::from_str(&json).expect("JSON");
+    let mut alarms = json["alarms"].as_array().expect("alarms").iter();
+    let alarm = alarms.find(|one| one["name"] == "records_differ");
+    let states = alarm.expect("it came")["states"]
+        .as_array()
+        .expect("states");
+    let seconds = |named: bool| -> u64 {
+        let own = states
+            .iter()
+            .filter(|one| (one["name"] == "latched") == named);
+        own.filter_map(|one| one["seconds"].as_u64()).sum()
+    };
+    let (latched, others) = (seconds(true), seconds(false));
+    assert!(
+        latched > 86_400 && latched.abs_diff(others) <= 2,
+        "{states:?}"
+    );
+}
+
 #[test]
 fn the_page_of_a_plan_has_each_figure_with_what_it_rests_on() {
     let folder = tempfile::tempdir().expect("a folder");
