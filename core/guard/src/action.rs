@@ -265,3 +265,121 @@ pub(crate) fn use_up_all<const N: usize, const B: usize, const H: usize, const D
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::clock::TickClock;
+    use crate::facts::Facts;
+    use crate::limits::FeederLimits;
+    use crate::reading::Reading;
+    use crate::state::CycleStage;
+    use crate::test_site::{LIMITS, SPEC};
+
+    type Small = State<2, 1, 7, 25>;
+
+    fn seen(limits: &Limits<2, 1>, facts: &Facts<2>) -> Seen<2> {
+        let mut clock = TickClock::new();
+        clock.step(0);
+        Seen::of(limits, clock.step(1000), facts)
+    }
+
+    fn flowing() -> Facts<2> {
+        Facts {
+            flow_switch: Reading::now(true),
+            pump_run: Reading::now(true),
+            ..Facts::UNKNOWN
+        }
+    }
+
+    /// A technician releases a lockout of the first feeder, or of the site.
+    fn release(
+        limits: &Limits<2, 1>,
+        state: &mut Small,
+        facts: &Facts<2>,
+        lockout: Lockout,
+    ) -> ActionResult {
+        let intact = Intact {
+            state: true,
+            limits: true,
+        };
+        let action = Action::Release {
+            lockout,
+            feeder: 0,
+            pool_empty: true,
+            remedy: None,
+        };
+        let by = Authority::Technician;
+        let person = PersonAction { by, action };
+        take(limits, state, &seen(limits, facts), intact, person)
+    }
+
+    #[test]
+    fn a_drive_that_ran_too_long_is_released_once_it_is_seen_off_and_its_cycle_is_booked() {
+        let mut spec = SPEC;
+        if let FeederLimits::Enabled(acid) = &mut spec.feeders[0] {
+            acid.feedback = Fitted::Fitted(Millis(3000));
+        }
+        let limits = Limits::try_new(spec).unwrap();
+        let mut facts = flowing();
+        let mut state = Small::POWER_ON;
+        state.feeder_lockouts[0] = LockoutSet::NONE.with(Lockout::RunTime);
+        let mut attempt = |feedback, stage| {
+            facts.feeders[0].feedback = feedback;
+            state.feeders[0].stage = stage;
+            release(&limits, &mut state, &facts, Lockout::RunTime)
+        };
+        let (on, off) = (Reading::now(Millis(1)), Reading::now(Millis(0)));
+        for (feedback, stage) in [
+            (on, CycleStage::Idle),
+            (Reading::unknown(Millis(0)), CycleStage::Idle),
+            (off, CycleStage::Closing),
+        ] {
+            assert_eq!(attempt(feedback, stage), ActionResult::CauseStands);
+        }
+        assert_eq!(attempt(off, CycleStage::Idle), ActionResult::Done);
+        let again = attempt(off, CycleStage::Idle);
+        assert_eq!(again, ActionResult::NothingToRelease);
+    }
+
+    #[test]
+    fn witnesses_have_to_agree_when_they_are_released() {
+        let mut state = Small::POWER_ON;
+        state.site_lockouts = LockoutSet::NONE.with(Lockout::Witnesses);
+        // After a power cut no time of disagreement stands; that shows nothing.
+        let mut facts = flowing();
+        facts.pump_run = Reading::unknown(true);
+        let result = release(&LIMITS, &mut state, &facts, Lockout::Witnesses);
+        assert_eq!(result, ActionResult::CauseStands);
+        let result = release(&LIMITS, &mut state, &flowing(), Lockout::Witnesses);
+        assert_eq!(result, ActionResult::Done);
+    }
+
+    #[test]
+    fn a_line_is_released_after_its_purge_and_no_sooner() {
+        let mut state = Small::POWER_ON;
+        state.site_lockouts = LockoutSet::NONE.with(Lockout::Line);
+        state.line.purged = Millis(SPEC.purge.0 - 1);
+        let result = release(&LIMITS, &mut state, &flowing(), Lockout::Line);
+        assert_eq!(result, ActionResult::CauseStands);
+        state.line.purged = SPEC.purge;
+        let result = release(&LIMITS, &mut state, &flowing(), Lockout::Line);
+        assert_eq!(result, ActionResult::Done);
+    }
+
+    #[test]
+    fn a_chlorine_test_may_be_as_old_as_the_limits_say() {
+        let Fitted::Fitted(fallback) = SPEC.fallback else {
+            panic!("the site has it");
+        };
+        let oldest = fallback.test_age_max;
+        let mut state = Small::POWER_ON;
+        let seen = seen(&LIMITS, &flowing());
+        let mut enter = |age| enter_fallback(&LIMITS, &mut state, &seen, Millis(age));
+        assert_eq!(enter(oldest.0 + 1), ActionResult::TestTooOld);
+        assert_eq!(enter(oldest.0), ActionResult::Done);
+        // Time runs from the test on.
+        let left = fallback.run_max.0 - oldest.0;
+        assert_eq!(state.fallback_left, Millis(left));
+    }
+}

@@ -221,3 +221,82 @@ fn answer<const N: usize, const B: usize>(
         response.unanswered = 0;
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::clock::TickClock;
+    use crate::facts::Facts;
+    use crate::reading::Reading;
+    use crate::test_site::{LIMITS, SPEC};
+    use crate::units::HOUR_MS;
+
+    type Small = State<2, 1, 7, 25>;
+
+    fn seen() -> Seen<2> {
+        let mut clock = TickClock::new();
+        clock.step(0);
+        let facts = Facts {
+            flow_switch: Reading::now(true),
+            pump_run: Reading::now(true),
+            ph: Reading::now(MilliPh(7200)),
+            ..Facts::UNKNOWN
+        };
+        Seen::of(&LIMITS, clock.step(1000), &facts)
+    }
+
+    #[test]
+    fn what_the_ledger_loses_is_saved() {
+        let seen = seen();
+        let mut state = Small::POWER_ON;
+        state.off_bank = Millis(10);
+        assert!(!pass(&LIMITS, &mut state, &seen, Millis(0)));
+        state.ledger.hour_age = Millis(HOUR_MS / 6 - 1000);
+        assert!(pass(&LIMITS, &mut state, &seen, Millis(0)), "a bucket ends");
+        assert!(!pass(&LIMITS, &mut state, &seen, Millis(0)));
+        // Credit was taken out of the bank, whether a bucket ended by it or not.
+        let bank = state.off_bank;
+        assert!(pass(&LIMITS, &mut state, &seen, Millis(1)));
+        let earned = 1000 * u32::from(SPEC.off_credit_ratio);
+        assert_eq!(state.off_bank, Millis(bank.0 - 1 + earned));
+    }
+
+    /// Acid was fed at pH 7.4, and its hold has passed.
+    fn awaiting() -> Small {
+        let mut state = Small::POWER_ON;
+        state.response[0].before = Some(MilliPh(7400));
+        state.response[0].awaited = 4;
+        state.since_cycle[0][0] = Millis(HOUR_MS);
+        state
+    }
+
+    #[test]
+    fn an_answer_waits_until_the_probe_has_settled() {
+        let mut state = awaiting();
+        state.settled = Millis(SPEC.probe_settle.0 - 1);
+        assert_eq!(answers(&LIMITS, &mut state, &seen()), [false, false]);
+        assert_eq!(state.response[0].awaited, 4);
+        state.settled = SPEC.probe_settle;
+        assert_eq!(answers(&LIMITS, &mut state, &seen()), [true, false]);
+        assert_eq!(state.response[0].awaited, 0);
+    }
+
+    #[test]
+    fn an_answer_at_its_bound_is_one() {
+        let allowed = SPEC.response;
+        // How far pH fell; whether that was wrong; cycles without an answer.
+        for (moved, wrong, unanswered) in [
+            (allowed.answer_max.0 + 1, true, 0),
+            (allowed.answer_max.0, false, 0),
+            (allowed.answer_min.0, false, 0),
+            (allowed.answer_min.0 - 1, false, 1),
+            (-allowed.wrong_way_max.0, false, 1),
+            (-allowed.wrong_way_max.0 - 1, true, 0),
+        ] {
+            let mut response = awaiting().response[0];
+            answer(&LIMITS, 0, &mut response, MilliPh(7400 - moved));
+            let found = (response.wrong, response.unanswered);
+            assert_eq!(found, (wrong, unanswered), "{moved}");
+        }
+    }
+}

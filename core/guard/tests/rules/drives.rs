@@ -5,7 +5,9 @@ use super::{
     ACID_FEEDER, CHLORINE_FEEDER, acid_limits, feeding_acid, feeding_chlorine, limits, refused,
 };
 use dosewarden_guard::units::Millis;
-use dosewarden_guard::{Clear, Fitted, Lockout, Reading, Rule};
+use dosewarden_guard::{
+    Action, ActionResult, Authority, Clear, Fitted, Lockout, PersonAction, Reading, Rule,
+};
 
 #[test]
 fn clock_sane() {
@@ -62,6 +64,28 @@ fn drive_obeys_when_told_to_run() {
     let decision = bench.tick(ask(45, 0));
     refused(&decision, ACID_FEEDER, Rule::DriveObeys, &[]);
     assert!(bench.guard.state().feeder_lockouts[0].has(Lockout::Drive));
+}
+
+#[test]
+fn drive_obeys_until_a_release_is_granted() {
+    let mut bench = feeding_acid(with_feedback());
+    for _ in 0..6 {
+        bench.tick(ask(45, 0));
+    }
+    let release = PersonAction {
+        by: Authority::Operator,
+        action: Action::Release {
+            lockout: Lockout::Drive,
+            feeder: ACID_FEEDER,
+            pool_empty: true,
+            remedy: None,
+        },
+    };
+    let decision = bench.tick_with(1000, ask(45, 0), Some(release));
+    let needs = ActionResult::NeedsAuthority(Authority::Technician);
+    assert_eq!(decision.action, Some(needs));
+    let companions = [Rule::NoLockout, Rule::SpreadHold, Rule::ChargeDurable];
+    refused(&decision, ACID_FEEDER, Rule::DriveObeys, &companions);
 }
 
 #[test]
