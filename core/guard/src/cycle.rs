@@ -325,14 +325,4 @@ fn quarters(fed: Dose, cap: Dose) -> u8 {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn quarters_of_the_cap_round_down() {
-        assert_eq!(quarters(Dose(24), Dose(100)), 0);
-        assert_eq!(quarters(Dose(25), Dose(100)), 1);
-        assert_eq!(quarters(Dose(99), Dose(100)), 3);
-        assert_eq!(quarters(Dose(500), Dose(100)), 4);
-    }
-}
+mod tests;

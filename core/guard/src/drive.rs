@@ -247,3 +247,65 @@ fn line<const N: usize, const B: usize, const H: usize, const D: usize>(
         state.line.standing = [Millis(0); N];
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::clock::TickClock;
+    use crate::facts::Facts;
+    use crate::limits::FeederLimits;
+    use crate::reading::Reading;
+    use crate::test_site::SPEC;
+    use crate::units::Fitted;
+
+    type Small = State<2, 1, 7, 25>;
+
+    /// A second in which the acid's drive was on so long, by feedback, with its button held.
+    fn second(state: &mut Small, on: u32) -> bool {
+        let mut spec = SPEC;
+        if let FeederLimits::Enabled(acid) = &mut spec.feeders[0] {
+            acid.feedback = Fitted::Fitted(Millis(3000));
+        }
+        let limits = Limits::try_new(spec).unwrap();
+        let mut facts = Facts {
+            flow_switch: Reading::now(true),
+            pump_run: Reading::now(true),
+            ..Facts::UNKNOWN
+        };
+        facts.feeders[0].feedback = Reading::now(Millis(on));
+        facts.feeders[0].hold_to_run = Reading::now(true);
+        let mut clock = TickClock::new();
+        clock.step(0);
+        let seen = Seen::of(&limits, clock.step(1000), &facts);
+        account(&limits, state, &seen)
+    }
+
+    #[test]
+    fn only_a_manual_feed_uses_up_the_time_of_the_button() {
+        for (mode, used) in [
+            (Mode::Automatic, 0),
+            (Mode::Manual, 1000),
+            (Mode::Fallback, 0),
+        ] {
+            let mut state = Small::POWER_ON;
+            state.feeders[0] = FeederState {
+                stage: CycleStage::Open,
+                mode,
+                permit: Millis(2000),
+                manual: Millis(0),
+                ..FeederState::REST
+            };
+            second(&mut state, 1000);
+            assert_eq!(state.feeders[0].manual, Millis(used), "{mode:?}");
+        }
+    }
+
+    #[test]
+    fn what_runs_outside_a_cycle_is_booked_and_has_to_be_saved() {
+        let mut state = Small::POWER_ON;
+        assert!(!second(&mut state, 0));
+        assert!(second(&mut state, 400));
+        // 33 mL/min for 0.4 s.
+        assert_eq!(state.ledger.totals(0, 0), (Dose(220), Dose(220)));
+    }
+}

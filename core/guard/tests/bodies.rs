@@ -11,7 +11,7 @@
 mod bench;
 use bench::ask;
 use bench::site::{ACID, CHLORINE, SPEC};
-use dosewarden_guard::units::{Body, MilliPh, Millis};
+use dosewarden_guard::units::{Body, Dose, MilliPh, Millis};
 use dosewarden_guard::*;
 
 type G2 = Guard<2, 2, 7, 25>;
@@ -191,4 +191,21 @@ fn valves_that_were_away_and_came_back_owe_as_much_as_a_change() {
         own.tick(0, None);
     }
     assert_eq!(refusing(own.tick(0, None)), [false; 4], "and no more");
+}
+
+#[test]
+fn a_cycle_whose_valves_moved_counts_in_both_bodies() {
+    let mut own = Two::ready();
+    while own.tick(45, None).feeders[0].run.0 == 0 {}
+    let booked = |own: &Two| [0, 1].map(|body| own.guard.state().ledger.totals(0, body).1);
+    assert_eq!(booked(&own), [Dose(0); 2], "charged, not booked");
+    own.select(1);
+    own.tick(45, None);
+    // A second at 33 mL/min, and all of it is charged to the first body too.
+    assert_eq!(booked(&own), [Dose(0), Dose(550)]);
+    for _ in 0..5 {
+        own.tick(0, None);
+    }
+    // With the 200 ms in which the drive stops.
+    assert_eq!(booked(&own), [Dose(660), Dose(660)]);
 }
