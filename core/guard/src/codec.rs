@@ -135,5 +135,6 @@ mod tests {
             (reader.u8(), reader.flag(), reader.u16()),
             (None, None, None)
         );
+        assert_eq!(Reader::new(&[1, 2, 3, 4]).u32(), Some(0x0403_0201));
     }
 }

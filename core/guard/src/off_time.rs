@@ -127,10 +127,11 @@ mod tests {
         let mut off = OffTime::since(Some(ClockSeconds(1000)));
         assert_eq!(run(&mut off, 5000, 100, 120), 0);
         assert_eq!(
-            run(&mut off, 5120, 100, 500),
+            run(&mut off, 5120, 100, 1),
             3_999_000,
             "4000 s off, 1 s of it with power"
         );
+        assert_eq!(run(&mut off, 5121, 100, 500), 0);
     }
 
     #[test]

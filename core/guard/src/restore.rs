@@ -172,3 +172,102 @@ pub(crate) fn resume<const N: usize, const B: usize, const H: usize, const D: us
     state.save_wanted = true;
     open
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::limits::LimitsSpec;
+    use crate::lockout::LockoutSet;
+    use crate::test_site::{LIMITS, SPEC};
+    use crate::units::MilliPh;
+
+    #[test]
+    fn what_the_water_answered_goes_with_the_product() {
+        let [acid, chlorine] = SPEC.feeders;
+        let swapped = Limits::try_new(LimitsSpec {
+            feeders: [chlorine, acid],
+            ..SPEC
+        })
+        .unwrap();
+        let mut state = State::<2, 1, 7, 25>::POWER_ON;
+        state.response[0] = ResponseState {
+            before: Some(MilliPh(7400)),
+            awaited: 4,
+            unanswered: 2,
+            quarter: true,
+            wrong: true,
+            since_cycle: Millis(7),
+        };
+        state.feeder_lockouts[0] = LockoutSet::NONE.with(Lockout::Response);
+        change_products(&swapped, &mut state, &products(&LIMITS));
+        // What was awaited came from another place of the line; what was seen of the product stays.
+        let seen = ResponseState {
+            unanswered: 2,
+            quarter: true,
+            wrong: true,
+            ..ResponseState::REST
+        };
+        assert_eq!(state.response, [ResponseState::REST, seen]);
+        let response = LockoutSet::NONE.with(Lockout::Response);
+        assert_eq!(state.feeder_lockouts, [LockoutSet::NONE, response]);
+    }
+
+    /// Where lockouts of the water's answer stand after products changed; each feeder's by a letter:
+    /// acid, base, hypochlorite, `-` out of use.
+    fn moved(before: &str, standing: [bool; 3], now: &str) -> [bool; 3] {
+        let named = |letters: &str| {
+            let mut all = [None; 3];
+            for (one, letter) in all.iter_mut().zip(letters.chars()) {
+                *one = match letter {
+                    'a' => Some(Product::Acid),
+                    'b' => Some(Product::Base),
+                    'h' => Some(Product::Hypochlorite),
+                    _ => None,
+                };
+            }
+            all
+        };
+        let probe = LockoutSet::NONE.with(Lockout::Probe);
+        let mut state = State::<3, 1, 7, 25>::POWER_ON;
+        state.feeder_lockouts = standing.map(|stands| {
+            if stands {
+                probe.with(Lockout::Response)
+            } else {
+                probe
+            }
+        });
+        move_lockouts(&mut state, &named(before), &named(now));
+        state.feeder_lockouts.map(|set| {
+            assert!(set.has(Lockout::Probe), "all others belong to the feeder");
+            set.has(Lockout::Response)
+        })
+    }
+
+    #[test]
+    fn a_lockout_of_the_answer_follows_its_product() {
+        let (first, second, third) = (
+            [true, false, false],
+            [false, true, false],
+            [false, false, true],
+        );
+        for (before, standing, now, expected) in [
+            ("ah-", first, "ha-", second),
+            ("ah-", second, "ha-", first),
+            ("ah-", [true, true, false], "ha-", [true, true, false]),
+            ("ah-", [false; 3], "ha-", [false; 3]),
+            ("ab-", first, "b-a", third),
+            // It stays where nothing moved, and where nobody gives the product any more.
+            ("abh", first, "ab-", first),
+            ("abh", first, "hb-", first),
+            ("abh", third, "ab-", third),
+            // A feeder out of use gave nothing that could be elsewhere now.
+            ("-ab", first, "a-b", first),
+            // Whoever gives it.
+            ("ah-", first, "aha", [true, false, true]),
+            ("aah", first, "haa", [false, true, true]),
+        ] {
+            let found = moved(before, standing, now);
+            assert_eq!(found, expected, "{before} {standing:?} {now}");
+        }
+    }
+}
