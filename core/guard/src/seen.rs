@@ -208,3 +208,86 @@ impl SeenFeeder {
 fn failed<T: Copy>(reading: &Reading<T>, age_max: Millis) -> bool {
     reading.health == Health::Failure || reading.age > age_max
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::clock::TickClock;
+    use crate::limits::LimitsSpec;
+    use crate::test_site::SPEC;
+    use crate::units::Body;
+
+    fn seen(spec: LimitsSpec<2, 1>, facts: &Facts<2>) -> Seen<2> {
+        let mut clock = TickClock::new();
+        clock.step(0);
+        let limits = Limits::try_new(spec).unwrap();
+        Seen::of(&limits, clock.step(1000), facts)
+    }
+
+    #[test]
+    fn what_switch_and_pump_contact_say_together() {
+        let reading = |says: Option<bool>| says.map_or(Reading::unknown(true), Reading::now);
+        let (yes, no, silent) = (Some(true), Some(false), None);
+        // Flow; flow without the pump; the pump without flow; they agree.
+        for (switch, pump, expected) in [
+            (yes, yes, [true, false, false, true]),
+            (no, yes, [false, false, true, false]),
+            (silent, yes, [false, false, true, false]),
+            (yes, no, [false, true, false, false]),
+            (no, no, [false, false, false, true]),
+            (silent, no, [false, false, false, false]),
+            (yes, silent, [false, false, false, false]),
+            (no, silent, [false, false, false, false]),
+        ] {
+            let facts = Facts {
+                flow_switch: reading(switch),
+                pump_run: reading(pump),
+                ..Facts::UNKNOWN
+            };
+            let seen = seen(SPEC, &facts);
+            let found = [
+                seen.flow,
+                seen.flow_without_pump,
+                seen.pump_without_flow,
+                seen.agree,
+            ];
+            assert_eq!(found, expected, "{switch:?} {pump:?}");
+        }
+    }
+
+    #[test]
+    fn a_body_that_the_site_does_not_have_is_not_known() {
+        let spec = LimitsSpec {
+            body_valves: Fitted::Fitted(Millis(5000)),
+            ..SPEC
+        };
+        for (body, known) in [(0, Some(0)), (1, None), (u8::MAX, None)] {
+            let facts = Facts {
+                body: Reading::now(Body(body)),
+                ..Facts::UNKNOWN
+            };
+            assert_eq!(seen(spec, &facts).body, known, "{body}");
+        }
+    }
+
+    #[test]
+    fn a_drive_that_was_seen_on_at_all_may_run() {
+        assert!(!DriveSeen::NotFitted.may_run() && DriveSeen::Unknown.may_run());
+        assert!(!DriveSeen::On(Millis(0)).may_run() && DriveSeen::On(Millis(1)).may_run());
+    }
+
+    #[test]
+    fn a_reading_as_old_as_the_limits_allow_has_not_failed() {
+        let at = |age, health| Reading {
+            value: (),
+            age,
+            health,
+        };
+        let oldest = Millis(5000);
+        assert!(!failed(&at(oldest, Health::Normal), oldest));
+        assert!(failed(&at(Millis(5001), Health::Normal), oldest));
+        assert!(failed(&at(Millis(0), Health::Failure), oldest));
+        // Somebody works on it.
+        assert!(!failed(&at(Millis(0), Health::CheckFunction), oldest));
+    }
+}

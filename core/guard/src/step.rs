@@ -351,3 +351,6 @@ fn standing_notices<const N: usize, const B: usize, const H: usize, const D: usi
     }
     notices
 }
+
+#[cfg(test)]
+mod tests;

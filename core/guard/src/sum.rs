@@ -278,4 +278,23 @@ mod tests {
             }
         }
     }
+
+    #[test]
+    fn a_count_is_taken_in_as_32_bits_on_every_machine() {
+        let by = |write: fn(&mut WordSum), same: fn(&mut Crc32)| {
+            let (mut sum, mut crc) = (
+                WordSum {
+                    added: 1,
+                    turned: 2,
+                },
+                Crc32::new(),
+            );
+            write(&mut sum);
+            same(&mut crc);
+            (sum.value(), crc.value())
+        };
+        let word = by(|sum| sum.write_u32(7), |crc| crc.write_u32(7));
+        assert_eq!(by(|sum| sum.write_usize(7), |crc| crc.write_usize(7)), word);
+        assert_eq!(by(|sum| sum.write_isize(7), |crc| crc.write_isize(7)), word);
+    }
 }

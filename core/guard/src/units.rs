@@ -302,4 +302,14 @@ mod tests {
             }
         }
     }
+
+    #[test]
+    fn a_message_gives_the_figure_as_it_was_given() {
+        for value in [0, 1, 77, u32::MAX] {
+            assert_eq!(exact(value), i64::from(value));
+        }
+        for value in [i32::MIN, -2, -1, 0, 1, 77, i32::MAX] {
+            assert_eq!(exact_signed(value), i64::from(value));
+        }
+    }
 }

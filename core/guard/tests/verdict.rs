@@ -42,6 +42,17 @@ fn a_verdict_gives_each_permit_once_and_says_what_clears_a_veto() {
 }
 
 #[test]
+fn a_permit_names_its_feeder() {
+    let mut bench = Bench::ready();
+    bench.until(ask(0, 60), 5, |now| now.feeders[1].run.0 > 0);
+    let mut clock = TickClock::new();
+    clock.step(0);
+    let (elapsed, facts) = (clock.step(1000), bench.facts);
+    let mut verdict = bench.guard.judge(elapsed, facts, ask(0, 60), None);
+    assert_eq!(verdict.permit::<1>().map(|permit| permit.feeder()), Some(1));
+}
+
+#[test]
 fn a_record_is_stamped_by_the_clock_that_is_trusted_in_this_tick() {
     let mut bench = Bench::ready();
     assert_eq!(bench.guard.clock(), None);
