@@ -75,6 +75,25 @@ fn a_manual_feed_may_be_a_tick_and_the_time_to_stop() {
 }
 
 #[test]
+fn fallback_lasts_three_days_at_most() {
+    let lasts = |hours, more| {
+        site(|spec| {
+            if let Fitted::Fitted(fallback) = &mut spec.fallback {
+                fallback.run_max = Millis(hours * HOUR_MS + more);
+            }
+        })
+    };
+    assert_eq!(lasts(72, 0), Ok(()));
+    let error = LimitsError::SiteRange {
+        field: "fallback.run_max",
+        value: i64::from(72 * HOUR_MS) + 1,
+        min: 1,
+        max: i64::from(72 * HOUR_MS),
+    };
+    assert_eq!(lasts(72, 1), Err(error));
+}
+
+#[test]
 fn what_a_body_has_may_be_its_smallest_and_its_largest() {
     let with = |change: fn(&mut BodyLimits)| {
         acid(|spec| {

@@ -170,3 +170,17 @@ fn a_cycle_is_full_when_less_than_a_tick_is_left_and_no_slice_waits() {
     assert_eq!(full(tick, 0), Some(false));
     assert_eq!(full(tick - 1, 1), Some(false));
 }
+
+#[test]
+fn the_time_since_a_permit_starts_anew_with_it_and_when_it_ends() {
+    // Also if a flipped bit has let it run on meanwhile: what was just on may drip.
+    for (before, now, off) in [(0, 1, 0), (1, 1, 0), (1, 0, 0), (0, 0, 77)] {
+        let mut own = FeederState {
+            permit: Millis(before),
+            off: Millis(77),
+            ..FeederState::REST
+        };
+        permit(&mut own, Millis(now));
+        assert_eq!((own.permit, own.off), (Millis(now), Millis(off)));
+    }
+}

@@ -82,3 +82,39 @@ impl<'de, T: Deserialize<'de> + Copy, const L: usize> Visitor<'de> for Elements<
         Ok(all)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use serde::de::value::SeqDeserializer;
+    use std::string::{String, ToString};
+
+    use super::*;
+
+    /// What a reader says of data that it cannot take.
+    #[derive(Debug, PartialEq)]
+    struct Said(String);
+
+    impl fmt::Display for Said {
+        fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+            f.write_str(&self.0)
+        }
+    }
+
+    impl core::error::Error for Said {}
+
+    impl Error for Said {
+        fn custom<T: fmt::Display>(message: T) -> Self {
+            Self(message.to_string())
+        }
+    }
+
+    #[test]
+    fn an_array_of_another_length_is_refused_with_both_lengths() {
+        let read = |length: u32| array::deserialize(SeqDeserializer::new(1..=length));
+        let said = |words: &str| Err(Said(words.to_string()));
+        assert_eq!(read(3), Ok([1, 2, 3]));
+        assert_eq!(read(0), said("invalid length 0, expected 3 elements"));
+        assert_eq!(read(2), said("invalid length 2, expected 3 elements"));
+        assert_eq!(read(4), said("invalid length 4, expected 3 elements"));
+    }
+}

@@ -220,3 +220,32 @@ pub(crate) fn line_fouled<const N: usize, const B: usize, const H: usize, const 
     }
     products > 1
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::limits::FeederLimits;
+    use crate::test_site::SPEC;
+
+    #[test]
+    fn a_line_is_fouled_past_what_its_own_product_may_still_drip() {
+        let mut spec = SPEC;
+        if let FeederLimits::Enabled(chlorine) = &mut spec.feeders[1] {
+            chlorine.drive_off = Millis(500);
+        }
+        let limits = Limits::try_new(spec).unwrap();
+        // A tick, and 200 ms of acid or 500 ms of chlorine.
+        for (standing, fouled) in [
+            ([2200, 0], false),
+            ([2201, 0], true),
+            ([0, 2500], false),
+            ([0, 2501], true),
+            ([0, 0], false),
+            ([1, 1], true),
+        ] {
+            let mut state = State::<2, 1, 7, 25>::POWER_ON;
+            state.line.standing = standing.map(Millis);
+            assert_eq!(line_fouled(&limits, &state), fouled, "{standing:?}");
+        }
+    }
+}
