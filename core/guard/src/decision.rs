@@ -184,4 +184,19 @@ mod tests {
         decision.clear();
         assert_eq!(decision, Decision::NOTHING);
     }
+
+    #[test]
+    fn each_notice_has_a_bit_of_its_own() {
+        let notices = [
+            Notices::SAVE_OVERDUE,
+            Notices::PUMP_WITHOUT_FLOW,
+            Notices::NO_ANSWER,
+            Notices::FALLBACK_ENDS,
+            Notices::RUNS_AGAINST,
+            Notices::WEAK_CHLORINE,
+        ];
+        for (bit, notice) in notices.into_iter().enumerate() {
+            assert_eq!(notice.bits(), 1 << bit);
+        }
+    }
 }

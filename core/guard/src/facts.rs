@@ -148,3 +148,28 @@ impl<const N: usize> Facts<N> {
         feeders: [FeederFacts::UNKNOWN; N],
     };
 }
+
+#[cfg(test)]
+mod tests {
+    use super::Inhibits;
+
+    #[test]
+    fn each_reason_has_a_bit_of_its_own() {
+        let reasons = [
+            Inhibits::EMERGENCY_STOP,
+            Inhibits::BACKWASH,
+            Inhibits::SERVICE,
+            Inhibits::CALIBRATION,
+            Inhibits::PAUSED,
+            Inhibits::LAID_UP,
+            Inhibits::TOO_COLD,
+            Inhibits::OBSERVE_ONLY,
+            Inhibits::NOT_KNOWN,
+        ];
+        for (bit, reason) in reasons.into_iter().enumerate() {
+            assert_eq!(reason.bits(), 1 << bit);
+        }
+        let all = reasons.into_iter().fold(Inhibits::NONE, Inhibits::with);
+        assert_eq!(all, Inhibits::ALL);
+    }
+}

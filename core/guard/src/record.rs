@@ -367,3 +367,6 @@ fn read_response(reader: &mut Reader<'_>) -> Option<ResponseState> {
         since_cycle,
     })
 }
+
+#[cfg(test)]
+mod tests;

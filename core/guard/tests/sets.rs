@@ -52,34 +52,3 @@ fn inhibits_and_notices_added_twice_are_there_once() {
     // As the constants are listed.
     assert_eq!((weak.bits(), all.bits()), (0b10_0000, 0b10_0100));
 }
-
-#[test]
-fn each_inhibit_and_each_notice_has_a_bit_of_its_own() {
-    let inhibits = [
-        Inhibits::EMERGENCY_STOP,
-        Inhibits::BACKWASH,
-        Inhibits::SERVICE,
-        Inhibits::CALIBRATION,
-        Inhibits::PAUSED,
-        Inhibits::LAID_UP,
-        Inhibits::TOO_COLD,
-        Inhibits::OBSERVE_ONLY,
-        Inhibits::NOT_KNOWN,
-    ];
-    for (bit, inhibit) in inhibits.into_iter().enumerate() {
-        assert_eq!(inhibit.bits(), 1 << bit);
-    }
-    let all = inhibits.into_iter().fold(Inhibits::NONE, Inhibits::with);
-    assert_eq!(all, Inhibits::ALL);
-    let notices = [
-        Notices::SAVE_OVERDUE,
-        Notices::PUMP_WITHOUT_FLOW,
-        Notices::NO_ANSWER,
-        Notices::FALLBACK_ENDS,
-        Notices::RUNS_AGAINST,
-        Notices::WEAK_CHLORINE,
-    ];
-    for (bit, notice) in notices.into_iter().enumerate() {
-        assert_eq!(notice.bits(), 1 << bit);
-    }
-}

@@ -1,4 +1,4 @@
-//! What a person is told, at both sides of each bound.
+//! What a person is told, at both sides of each bound, and what may be charged.
 
 use super::*;
 use crate::clock::TickClock;
@@ -63,4 +63,28 @@ fn chlorine_is_weak_above_its_ph() {
     // The site's chlorine is weak above pH 7.9.
     assert_eq!(told(7900), Notices::NONE);
     assert_eq!(told(7901), Notices::WEAK_CHLORINE);
+}
+
+#[test]
+fn what_may_be_charged_is_what_the_other_rules_allow() {
+    let (facts, requests) = (Facts::UNKNOWN, [FeedRequest::NONE; 2]);
+    let mut clock = TickClock::new();
+    let input = Input {
+        elapsed: clock.step(0),
+        facts: &facts,
+        requests: &requests,
+        action: None,
+        saved: false,
+        state_intact: true,
+        limits_intact: true,
+        off_credit: Millis(0),
+    };
+    let (state, seen) = (Small::POWER_ON, seen(&facts));
+    let context = context(&LIMITS, &state, &seen, &input, 0).unwrap();
+    let mut row = FeederDecision::DISABLED;
+    let mut answers = Answers::new(&mut row.clears);
+    let charge = rules::judge(&context, &mut answers);
+    // Nothing is known: nothing, for no time.
+    assert!(charge.refuses);
+    assert_eq!((charge.most_run, charge.most_dose), (Millis(0), Dose(0)));
 }
