@@ -151,9 +151,13 @@ fn the_purge_owed_for_a_change_of_body_survives_a_restart() {
 fn is_taken_for_an_answer(turned_to: u8) -> bool {
     let mut own = Two::ready();
     let mut ran_ms = 0;
-    while ran_ms < 45_000 {
+    for _ in 0..200 {
         ran_ms += own.tick(45, None).feeders[0].run.0.min(1000);
+        if ran_ms >= 45_000 {
+            break;
+        }
     }
+    assert!(ran_ms >= 45_000, "it does not run: {ran_ms} ms");
     own.select(turned_to);
     own.facts.ph = Reading::now(MilliPh(7_100));
     for _ in 0..900 {
@@ -196,7 +200,8 @@ fn valves_that_were_away_and_came_back_owe_as_much_as_a_change() {
 #[test]
 fn a_cycle_whose_valves_moved_counts_in_both_bodies() {
     let mut own = Two::ready();
-    while own.tick(45, None).feeders[0].run.0 == 0 {}
+    let runs = (0..5).any(|_| own.tick(45, None).feeders[0].run.0 > 0);
+    assert!(runs, "it does not run");
     let booked = |own: &Two| [0, 1].map(|body| own.guard.state().ledger.totals(0, body).1);
     assert_eq!(booked(&own), [Dose(0); 2], "charged, not booked");
     own.select(1);
