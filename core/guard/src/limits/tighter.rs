@@ -179,3 +179,6 @@ const fn same_body(one: &BodyLimits, two: &BodyLimits) -> bool {
         && one.reduced_share.0 == two.reduced_share.0
         && one.spread_hold.0 == two.spread_hold.0
 }
+
+#[cfg(test)]
+mod tests;

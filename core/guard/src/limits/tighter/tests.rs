@@ -1,21 +1,9 @@
 //! Which limits are no looser than others: each figure one step either way, and what is no figure.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    clippy::arithmetic_side_effects,
-    reason = "a test that panics has failed, as it should"
-)]
-
-mod bench;
-
-use bench::site::SPEC;
-use dosewarden_guard::units::{Dose, MilliPh, Millis};
-use dosewarden_guard::{
-    BodyLimits, Cutoff, FeederLimits, FeederSpec, Fitted, Limits, LimitsSpec, Product,
-};
+use super::*;
+use crate::product::Product;
+use crate::test_site::SPEC;
+use crate::units::{Dose, MilliPh, Millis};
 
 type Site = LimitsSpec<2, 1>;
 
