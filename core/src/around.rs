@@ -239,9 +239,10 @@ impl<const N: usize> Around<N> {
 
     /// Whether feed is wanted, as the alarm sees it: `None` if nothing can be said. A demand that
     /// stood when the value was last known goes on while water flows or should: else flow that
-    /// flickers would hide it. While the timetable has the pump off, none is due.
+    /// flickers would hide it. While the timetable has the pump off, and in water that is too cold to
+    /// be fed, none is due.
     fn demand(&self, feeder: usize, ask: &Ask, pump_due: Option<bool>, flow: bool) -> Option<bool> {
-        if pump_due == Some(false) {
+        if pump_due == Some(false) || self.caring.is_known_cold() {
             None
         } else if ask.known {
             Some(ask.wants())

@@ -138,6 +138,12 @@ impl Caring {
         }
     }
 
+    /// Whether the water is too cold by a temperature that is fresh: nothing is to be fed, so a pump that runs
+    /// against frost is no demand. Once nobody says how cold it is, a demand counts again.
+    pub(crate) const fn is_known_cold(&self) -> bool {
+        self.is_cold && !self.is_blind
+    }
+
     /// What the guard is told.
     pub(crate) const fn inhibits(&self, care: &Care) -> Inhibits {
         let mut inhibits = Inhibits::NONE;
