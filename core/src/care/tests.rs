@@ -148,9 +148,11 @@ fn unmet_after(hours: &[Option<i32>], inhibits: Inhibits) -> [Option<usize>; 2] 
 
 #[test]
 fn a_run_against_frost_at_a_site_that_is_not_laid_up_is_no_demand() {
-    let (cold, warm, lost) = (Some(4), Some(20), None);
+    let (cold, warm, lost) = (Some(FROST_BELOW.0 / 100 - 1), Some(20), None);
     let told = |hours: &[Option<i32>]| unmet_after(hours, Inhibits::NONE);
     assert_eq!(told(&[cold; 24]), [None; 2]);
+    // Too cold to be fed and far from freezing: somebody may bathe, and is to be told.
+    assert_eq!(told(&[Some(FROST_BELOW.0 / 100); 6]), [Some(4); 2]);
     // What is held for another reason in warm water is one, and time in the cold does not count towards it.
     let paused = |hours: &[Option<i32>]| unmet_after(hours, Inhibits::PAUSED);
     assert_eq!(paused(&[warm; 6]), [Some(4); 2]);
@@ -158,6 +160,24 @@ fn a_run_against_frost_at_a_site_that_is_not_laid_up_is_no_demand() {
     assert_eq!(paused(&mixed), [Some(9); 2]);
     // Cold by the last that was known holds feed, and a sensor that is lost does not hide the demand.
     assert_eq!(told(&[cold, lost, lost, lost, lost, lost]), [Some(5); 2]);
+}
+
+#[test]
+fn a_winter_is_no_demand_once_the_site_is_open_again() {
+    let mut bench = Bench::usual();
+    bench.water(8000, 500);
+    bench.inputs.facts.inhibits = Inhibits::LAID_UP;
+    bench.run(24 * 3600);
+    bench.inputs.facts.inhibits = Inhibits::PAUSED;
+    // Some minutes had gone by before.
+    bench.run(3 * 3600);
+    for id in UNMET {
+        assert_eq!(bench.alarm(id), AlarmState::Normal);
+    }
+    bench.run(3600);
+    for id in UNMET {
+        assert_eq!(bench.alarm(id), AlarmState::Unacknowledged);
+    }
 }
 
 #[test]
