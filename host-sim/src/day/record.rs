@@ -249,17 +249,21 @@ impl Columns {
                 selected,
             ),
             is_held: is_told && oxidisers().all(|it| refuses(it, &[HELD_BY_PERSON])),
-            fed: match selected {
-                Some(true) => fed,
-                // What was fed went elsewhere, or nobody knows where.
-                Some(false) => fed.iter().map(|one| one.map(|_| 0.0)).collect(),
-                None => vec![None; fed.len()],
-            },
+            fed: fed_here(fed, selected),
             alarms: at(self.alarms)
                 .split_whitespace()
                 .map(|word| place(names, &word.replacen(":_", ": ", 1)))
                 .collect(),
         })
+    }
+}
+
+/// What was fed to the body that is looked at: all, nothing that went elsewhere, or nobody knows.
+fn fed_here(fed: Vec<Option<f64>>, selected: Option<bool>) -> Vec<Option<f64>> {
+    match selected {
+        Some(true) => fed,
+        Some(false) => fed.iter().map(|one| one.map(|_| 0.0)).collect(),
+        None => vec![None; fed.len()],
     }
 }
 

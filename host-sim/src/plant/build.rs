@@ -18,7 +18,6 @@ impl Plant {
         let first = spec.valves.map_or(0, |valves| valves.first);
         let water = bodies.get(first).map(|b| *b.truth()).unwrap_or_default();
         let celsius = bodies.get(first).map_or(25.0, Basin::temperature_c);
-        let nernst = nernst_mv_per_ph(celsius);
         let truth = Truth {
             now_ms: 0,
             dt_ms: 0,
@@ -56,7 +55,7 @@ impl Plant {
             sample_stands: false,
             faulty_elsewhere: false,
             since_kick_ms: u32::MAX,
-            ph_probe: Probe::ph(&spec.ph_probe, water.ph, nernst),
+            ph_probe: Probe::ph(&spec.ph_probe, water.ph, nernst_mv_per_ph(celsius)),
             orp_probe: Probe::orp(&spec.orp_probe, water.orp_mv),
             sample: SamplePath::new(
                 spec.sample_delay_s,

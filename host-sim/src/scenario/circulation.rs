@@ -99,7 +99,6 @@ pub(super) fn read(root: &Table<'_, '_>) -> Read<ReadCirculation> {
         let read = t.quantity(key, Kind::LiquidRate, "1 L/min", "100000 L/min");
         read.map(|per_hour| per_hour / 60.0)
     };
-    let frost = frost(&t)?;
     let (mut speeds, mut said) = (Vec::new(), Vec::new());
     for one in t.tables("speed")? {
         let flow = one.quantity("flow", Kind::LiquidRate, "1 L/min", "100000 L/min")?;
@@ -116,7 +115,7 @@ pub(super) fn read(root: &Table<'_, '_>) -> Read<ReadCirculation> {
     }
     let spec = CirculationSpec {
         timetable,
-        frost,
+        frost: frost(&t)?,
         flow_l_min: l_min("flow")?,
         speeds,
         spin_up_s: t.quantity("spin_up", Kind::Time, "0 s", "10 min")?,

@@ -227,20 +227,26 @@ fn the_site_names_its_code_and_an_option_takes_its_place() {
     }
 }
 
+const HEAD: &str = "time,what,of,value,with,body\n";
+const RECORD: &str = "clock,ph_shown,orp_shown_mv,moving,powered,body\n\
+    2031-05-02 07:00,7.45,690,1,1,spa\n2031-05-02 07:05,7.55,690,1,1,pool\n";
+
+fn row(body: &str) -> String {
+    format!("2031-05-02 07:00,test,ph,pH 7.4,,{body}\n")
+}
+
+/// Whether the day of the pool with a spa was made, and what was said.
+fn of_two(folder: &Path, log: &str, more: &[&str]) -> (bool, String) {
+    let site = fs::read_to_string(example("sites/pool-and-spa.toml")).expect("a site");
+    let all = [more, &["--code", "mahc"]].concat();
+    let (code, sheet, said) = day_of(folder, &site, log, &all);
+    (code != Some(2), sheet + &said)
+}
+
 #[test]
 fn of_two_bodies_the_log_or_an_option_says_which() {
     let folder = tempfile::tempdir().expect("a folder");
-    let site = fs::read_to_string(example("sites/pool-and-spa.toml")).expect("a site");
-    let head = "time,what,of,value,with,body\n";
-    let row = |body: &str| format!("2031-05-02 07:00,test,ph,pH 7.4,,{body}\n");
-    let record = "clock,ph_shown,orp_shown_mv,moving,powered,body\n\
-        2031-05-02 07:00,7.45,690,1,1,spa\n2031-05-02 07:05,7.55,690,1,1,pool\n";
-    fs::write(folder.path().join("record.csv"), record).expect("written");
-    let told = |log: &str, more: &[&str]| {
-        let all = [more, &["--code", "mahc"]].concat();
-        let (code, sheet, said) = day_of(folder.path(), &site, log, &all);
-        (code != Some(2), sheet + &said)
-    };
+    let told = |log: &str, more: &[&str]| of_two(folder.path(), log, more);
     for (log, more, words) in [
         (
             LOG.to_owned(),
@@ -253,17 +259,17 @@ fn of_two_bodies_the_log_or_an_option_says_which() {
             "--body is `sea`; it has to be one of pool, spa",
         ),
         (
-            head.to_owned() + &row("pool") + &row("spa"),
+            HEAD.to_owned() + &row("pool") + &row("spa"),
             &[],
             "add --body pool",
         ),
         (
-            head.to_owned() + &row("sea"),
+            HEAD.to_owned() + &row("sea"),
             &[],
             "log.csv:2:1: body is `sea`; it has to be one of pool, spa",
         ),
         (
-            head.to_owned() + &row(""),
+            HEAD.to_owned() + &row(""),
             &[],
             "log.csv:2:1: body is ``; it has to be one of pool, spa",
         ),
@@ -271,14 +277,21 @@ fn of_two_bodies_the_log_or_an_option_says_which() {
         let (is_done, said) = told(&log, more);
         assert!(!is_done && said.contains(words), "{log}{more:?}: {said}");
     }
+}
+
+#[test]
+fn the_day_of_a_body_is_by_its_own_rows() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let told = |log: &str, more: &[&str]| of_two(folder.path(), log, more);
+    fs::write(folder.path().join("record.csv"), RECORD).expect("written");
     let (is_done, said) = told(LOG, &["--body", "spa"]);
     assert!(
         is_done && said.contains("Larkspur Terrace, spa, 2031-05-02"),
         "{said}"
     );
-    let both = head.to_owned() + &row("pool") + &row("spa").replace("7.4", "7.6");
+    let both = HEAD.to_owned() + &row("pool") + &row("spa").replace("7.4", "7.6");
     let (is_done, said) = told(
-        &(head.to_owned() + &row("spa")),
+        &(HEAD.to_owned() + &row("spa")),
         &["--record", "record.csv"],
     );
     assert!(
@@ -294,11 +307,11 @@ fn of_two_bodies_the_log_or_an_option_says_which() {
     assert!(spa.contains("7.60     7.45"), "{spa}");
     for (wrong, words) in [
         (
-            record.replace(",body", ",water"),
+            RECORD.replace(",body", ",water"),
             "record.csv:1:1: column `body` is missing",
         ),
         (
-            record.replace("1,pool", "1,sea"),
+            RECORD.replace("1,pool", "1,sea"),
             "record.csv:3:1: body is \"sea\"; it has to be one of pool, spa",
         ),
     ] {
