@@ -279,7 +279,7 @@ mod tests {
         assert!((some.below_c - 4.0).abs() < 1e-9);
         assert_eq!((some.runs_min, some.every_min), (20, 120));
         assert!(some.runs(119 + 1, 3.99) && some.runs(139, 3.99) && !some.runs(140, 3.99));
-        assert!(!some.runs(120, 4.0), "not at the bound");
+        assert!(!some.runs(120, 4.01), "not above it");
         for (keys, told) in [
             ("below = \"4 C\"\nruns = \"20 min\"", "`every`"),
             (
