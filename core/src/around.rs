@@ -173,8 +173,12 @@ impl<const N: usize> Around<N> {
                 *wanted = ask.wants();
             }
         }
+        let laid_up = facts.inhibits.any_of(Inhibits::LAID_UP) || self.restraints.is_laid_up;
+        // A pump that runs against frost is no demand, and its time does not count later either.
+        let idle = laid_up || self.caring.runs_against_frost();
         for (feeder, look) in (0..N).zip(feeders.iter_mut()) {
             *look = self.watch_feeder(feeder, guard, inputs);
+            look.wants = look.wants.filter(|_| !idle);
         }
         Watched {
             elapsed,
@@ -195,7 +199,7 @@ impl<const N: usize> Around<N> {
             clock_stands: self.odd_ticks.step(elapsed, site.tick_gap_max),
             pump_due: inputs.pump_due,
             pump_slow: inputs.pump_slow,
-            laid_up: facts.inhibits.any_of(Inhibits::LAID_UP) || self.restraints.is_laid_up,
+            laid_up,
             observing: facts.inhibits.any_of(Inhibits::OBSERVE_ONLY)
                 || self.restraints.evidence.is_observing,
             test_due: !inputs.care.overdue.is_empty(),

@@ -103,11 +103,17 @@ impl CareSettings {
     }
 }
 
+/// Colder water is near to freezing: pumps run so that pipes do not, and nobody bathes. Our choice; that such runs
+/// begin at some degrees over freezing is common practice, no source.
+pub const FROST_BELOW: CentiCelsius = CentiCelsius::from_whole(5);
+
 /// The settings and whether the water is too cold.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct Caring {
     pub(crate) settings: CareSettings,
     pub(crate) is_cold: bool,
+    /// So cold that pumps run against frost, by a temperature that is fresh.
+    is_near_freezing: bool,
     /// Cold water holds feed, and nobody says how cold it is.
     pub(crate) is_blind: bool,
 }
@@ -116,6 +122,7 @@ impl Caring {
     pub(crate) const NONE: Self = Self {
         settings: CareSettings::NONE,
         is_cold: false,
+        is_near_freezing: false,
         is_blind: false,
     };
 
@@ -123,11 +130,15 @@ impl Caring {
     /// end the chlorine of a warm pool, nor begin the acid of a cold one.
     pub(crate) fn look(&mut self, care: &Care) {
         let Fitted::Fitted(below) = self.settings.cold_below else {
-            (self.is_cold, self.is_blind) = (false, false);
+            *self = Self {
+                settings: self.settings,
+                ..Self::NONE
+            };
             return;
         };
         let now = care.temperature.trusted(TEMPERATURE_AGE_MAX);
         self.is_blind = now.is_none();
+        self.is_near_freezing = now.is_some_and(|now| now < FROST_BELOW);
         if let Some(now) = now {
             let bound = if self.is_cold {
                 below.0.saturating_add(WARM_AGAIN)
@@ -136,6 +147,12 @@ impl Caring {
             };
             self.is_cold = now.0 < bound;
         }
+    }
+
+    /// Whether a pump that runs does so against frost: nothing is to be fed in water that is so cold, and it is no
+    /// demand. In water that is only too cold to be fed, and once nobody says how cold it is, a demand counts.
+    pub(crate) const fn runs_against_frost(&self) -> bool {
+        self.is_cold && self.is_near_freezing
     }
 
     /// What the guard is told.

@@ -134,7 +134,7 @@ mod why;
 mod words;
 
 pub use act::{Act, ActKind, ActResult, HAND_WAITS, Person};
-pub use care::{Care, CareSettings, TEMPERATURE_AGE_MAX};
+pub use care::{Care, CareSettings, FROST_BELOW, TEMPERATURE_AGE_MAX};
 pub use controller::{Controller, LimitsRefused, PoolController};
 pub use handover::Handover;
 pub use io::{Inputs, Outputs};

@@ -11,6 +11,10 @@
 //! - Full caps then need the evidence of the stage, all proof tests with it
 //!   ([`StageNeeds`](crate::stages::StageNeeds)).
 //!
+//! A site that nobody has laid up is not fed either while its water is too cold
+//! ([`CareSettings::cold_below`](crate::CareSettings)). Near to freezing, by a temperature that is fresh
+//! ([`FROST_BELOW`](crate::FROST_BELOW)), a pump that runs is no demand; the alarms of its water stand.
+//!
 //! A site whose stages ask for nothing ([`CareSettings::stages`](crate::CareSettings) not fitted) is
 //! opened at once: its technician has decided that nobody is asked.
 

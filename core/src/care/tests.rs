@@ -1,7 +1,7 @@
 //! Overdue tests, cold water, prime, limits.
 
 use super::*;
-use crate::alarm::{AlarmId, AlarmState, SiteAlarm};
+use crate::alarm::{AlarmId, AlarmState, FeederAlarm, SiteAlarm};
 use crate::bench::{ACID, Bench, SPEC, Shown, regulators};
 use crate::event::EventKind;
 use crate::guard::units::Percent;
@@ -116,6 +116,83 @@ fn cold_water_is_not_fed_until_it_is_a_degree_warmer() {
         "and warm stays warm"
     );
     assert_eq!(told, 2);
+}
+
+const UNMET: [AlarmId; 2] = [
+    AlarmId::Feeder(0, FeederAlarm::DemandUnmet),
+    AlarmId::Feeder(1, FeederAlarm::DemandUnmet),
+];
+
+/// Water that wants both, at a site where cold water is not fed, and how many hours of pump until it is told
+/// that neither is; the water's temperature is given for each hour, `None`: no sensor. It is told after 4 h.
+fn unmet_after(hours: &[Option<i32>], inhibits: Inhibits) -> [Option<usize>; 2] {
+    let mut bench = Bench::usual();
+    bench.controller.set_care(COLD);
+    bench.water(8000, 500);
+    bench.inputs.facts.inhibits = inhibits;
+    let mut told = [None; 2];
+    for (hour, celsius) in hours.iter().enumerate() {
+        bench.inputs.care.temperature = celsius
+            .map_or(Reading::unknown(CentiCelsius(0)), |celsius| {
+                Reading::now(CentiCelsius::from_whole(celsius))
+            });
+        bench.run(3600);
+        for (told, id) in told.iter_mut().zip(UNMET) {
+            if bench.alarm(id) == AlarmState::Unacknowledged {
+                *told = told.or(Some(hour + 1));
+            }
+        }
+    }
+    told
+}
+
+#[test]
+fn a_run_against_frost_at_a_site_that_is_not_laid_up_is_no_demand() {
+    let (cold, warm, lost) = (Some(FROST_BELOW.0 / 100 - 1), Some(20), None);
+    let told = |hours: &[Option<i32>]| unmet_after(hours, Inhibits::NONE);
+    assert_eq!(told(&[cold; 24]), [None; 2]);
+    // Too cold to be fed and far from freezing: somebody may bathe, and is to be told.
+    assert_eq!(told(&[Some(FROST_BELOW.0 / 100); 6]), [Some(4); 2]);
+    // What is held for another reason in warm water is one, and time in the cold does not count towards it.
+    let paused = |hours: &[Option<i32>]| unmet_after(hours, Inhibits::PAUSED);
+    assert_eq!(paused(&[warm; 6]), [Some(4); 2]);
+    let mixed = [warm, warm, cold, cold, cold, cold, cold, warm, warm, warm];
+    assert_eq!(paused(&mixed), [Some(9); 2]);
+    // Cold by the last that was known holds feed, and a sensor that is lost does not hide the demand.
+    assert_eq!(told(&[cold, lost, lost, lost, lost, lost]), [Some(5); 2]);
+}
+
+#[test]
+fn a_winter_is_no_demand_once_the_site_is_open_again() {
+    let mut bench = Bench::usual();
+    bench.water(8000, 500);
+    bench.inputs.facts.inhibits = Inhibits::LAID_UP;
+    bench.run(24 * 3600);
+    bench.inputs.facts.inhibits = Inhibits::PAUSED;
+    // Some minutes had gone by before.
+    bench.run(3 * 3600);
+    for id in UNMET {
+        assert_eq!(bench.alarm(id), AlarmState::Normal);
+    }
+    bench.run(3600);
+    for id in UNMET {
+        assert_eq!(bench.alarm(id), AlarmState::Unacknowledged);
+    }
+}
+
+#[test]
+fn a_demand_that_was_told_stays_told_in_the_cold() {
+    let mut bench = Bench::usual();
+    bench.controller.set_care(COLD);
+    bench.water(8000, 500);
+    bench.inputs.facts.inhibits = Inhibits::PAUSED;
+    bench.inputs.care.temperature = Reading::now(CentiCelsius::from_whole(20));
+    bench.run(5 * 3600);
+    bench.inputs.care.temperature = Reading::now(CentiCelsius::from_whole(4));
+    bench.run(5 * 3600);
+    for id in UNMET {
+        assert_eq!(bench.alarm(id), AlarmState::Unacknowledged);
+    }
 }
 
 #[test]

@@ -12,7 +12,7 @@ use crate::board::BoardSheet;
 /// What `board` is told.
 #[derive(Debug, Args)]
 pub(super) struct BoardArguments {
-    /// The image that a board wrote after it was given away (`store::BoardImage`).
+    /// The image that a board wrote after it was given away (`store::BoardImage`), or `run --board` at the end of a run.
     image: PathBuf,
     /// Compares its settings with those that `plan` works out for this site.
     #[arg(long, value_name = "SITE.toml")]

@@ -8,7 +8,7 @@ use clap::Args;
 
 use super::output::{self, Output};
 use super::{BAD_INPUT, BROKEN, HELD};
-use crate::day::{Asked, DaySheet, Record, page};
+use crate::day::{Asked, DaySheet, Record, Wanted, page};
 use crate::season::load;
 
 const EXAMPLE: &str = "\
@@ -22,7 +22,11 @@ RECORD.csv is what `run --trace` writes, or what a device wrote with the same na
 2031-05-02 14:05), and of ph_shown, orp_shown_mv, flow_l_min, moving, powered, FEEDER_fed_ml (or _fed_g),
 FEEDER_refused_by and alarms those that there are. A column that is not there is not known.
 
-Codes: mahc, california, ohio, delaware, quebec, montana. Their limits are published ones as far as they were read;
+Of a site with two bodies of water each row of the log names its own in a column `body`, or --body says whose log it is;
+the record's column `body` says which is selected.
+
+The file of the site names its code under [site], as code = \"california\" or as a list. Codes: mahc, california, ohio,
+delaware, quebec, montana, all. Their limits are published ones as far as they were read;
 your local code decides. Nothing here calls a pool open, and none of it is a certified safety function.";
 
 /// What `day` is told.
@@ -48,9 +52,12 @@ pub(super) struct DayArguments {
     /// How far the day is, as 14:00; without it all of the hours.
     #[arg(long, value_name = "TIME")]
     until: Option<String>,
-    /// Held to this code; may stand several times. Without it to all.
+    /// Held to this code in place of the site's own `code`; may stand several times.
     #[arg(long, value_name = "CODE")]
     code: Vec<String>,
+    /// The body of water, of a site with two; without it the one that the log's column `body` names.
+    #[arg(long, value_name = "NAME")]
+    body: Option<String>,
     /// Writes the day as CSV.
     #[arg(long, value_name = "FILE.csv")]
     csv: Option<PathBuf>,
@@ -74,21 +81,16 @@ pub(super) fn day(arguments: &DayArguments) -> u8 {
 }
 
 fn try_day(arguments: &DayArguments) -> Result<u8, String> {
-    let asked = Asked::parse(
-        arguments.date.as_deref(),
-        &arguments.hours,
-        arguments.until.as_deref(),
-        &arguments.code,
-    )?;
     let loaded = load(&arguments.site, &arguments.log);
     let (site, _, log) = loaded.map_err(|error| error.to_string())?;
-    if site.second.is_some() {
-        let path = arguments.site.display();
-        return Err(format!(
-            "{path}: has two bodies of water, and a record shows one of them at a time; right is a site of one"
-        ));
-    }
-    let asked = asked.on(&log);
+    let wanted = Wanted {
+        date: arguments.date.as_deref(),
+        hours: &arguments.hours,
+        until: arguments.until.as_deref(),
+        codes: &arguments.code,
+        body: arguments.body.as_deref(),
+    };
+    let asked = Asked::parse(&site, &log, &wanted)?;
     let days = asked.record_days(arguments.day_1.as_deref())?;
     let mut record = None;
     if let Some(path) = &arguments.record {

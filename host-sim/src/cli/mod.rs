@@ -5,6 +5,7 @@
 
 mod audit;
 mod board;
+mod boards;
 mod campaign;
 mod day;
 mod evidence;

@@ -11,7 +11,7 @@ use indicatif::{ProgressBar, ProgressStyle};
 
 use super::failed::Failed;
 use super::output::{self, Output};
-use super::{BROKEN, HELD, STOPPED};
+use super::{BROKEN, HELD, STOPPED, boards};
 use crate::report;
 use crate::run::{self as runs, Observer, RunError, RunResult};
 use crate::scenario::Scenario;
@@ -43,6 +43,16 @@ pub(super) struct RunArguments {
     /// Writes a report as one HTML page.
     #[arg(long, value_name = "FILE.html")]
     report: Option<PathBuf>,
+    /// Gives the board away at the end, and writes its image, which `dosewarden board` reads.
+    #[arg(long, value_name = "FILE.bin")]
+    board: Option<PathBuf>,
+    /// Begins on a new board that has taken up this image; regulators stay the scenario's.
+    #[arg(long, value_name = "FILE.bin")]
+    take_up: Option<PathBuf>,
+    /// How long ago the image was written, such as "2 h", by a clock that both boards trust; without it nobody knows, and
+    /// the day counts as used.
+    #[arg(long, value_name = "TIME", requires = "take_up")]
+    away: Option<String>,
 }
 
 /// Feeds whatever its regulators ask for.
@@ -58,6 +68,7 @@ struct Outputs {
     trace: Option<Output>,
     json: Option<Output>,
     report: Option<Output>,
+    board: Option<Output>,
 }
 
 struct Watcher {
@@ -130,27 +141,40 @@ impl<E: Into<Failed>> From<E> for Failure {
 
 fn try_run(arguments: &RunArguments) -> Result<u8, Failure> {
     let scenario = scenario(arguments)?;
+    if arguments.canary.as_deref() == Some(UNGUARDED)
+        && (arguments.board.is_some() || arguments.take_up.is_some())
+    {
+        let what =
+            format!("--board and --take-up are about our unit's board; {UNGUARDED} has none");
+        return Err(Failure::from(what));
+    }
     // Ctrl-C is caught before there is a part file that it could leave behind.
     let mut watcher = Watcher::new();
     let mut outputs = begin(arguments)?;
     let trace = outputs.trace.as_mut().map(|out| out as &mut dyn Write);
     let began = Instant::now();
+    let mut took_up = None;
     let ended = match arguments.canary.as_deref() {
         Some(UNGUARDED) => {
             let unit = UnguardedUnit::for_scenario(&scenario);
-            runs::run(&scenario, unit, trace, &mut watcher)
+            runs::run(&scenario, unit, trace, &mut watcher).map(|result| (result, None))
         }
         name => {
-            let unit = match name.and_then(Canary::named) {
+            let mut unit = match name.and_then(Canary::named) {
                 Some(canary) => DosewardenUnit::canary(&scenario, canary),
                 None => DosewardenUnit::for_scenario(&scenario),
             };
-            runs::run(&scenario, unit, trace, &mut watcher)
+            if let Some(path) = &arguments.take_up {
+                let told = boards::take_up(&mut unit, path, arguments.away.as_deref())?;
+                took_up = Some(told);
+            }
+            let ended = runs::run_to_end(&scenario, unit, trace, &mut watcher);
+            ended.map(|(result, pool)| (result, Some(pool)))
         }
     };
     watcher.bar.finish_and_clear();
     let took_s = began.elapsed().as_secs_f64();
-    let result = ended.map_err(|error| match error {
+    let (result, pool) = ended.map_err(|error| match error {
         RunError::Stopped => Failure::Stopped,
         other => Failure::from(other.to_string()),
     })?;
@@ -158,7 +182,14 @@ fn try_run(arguments: &RunArguments) -> Result<u8, Failure> {
     eprintln!("{}", pace(scenario.days, took_s));
     let command = command(arguments, &scenario);
     fill(&mut outputs, &scenario, &result, &command)?;
+    if let (Some(out), Some(mut pool)) = (&mut outputs.board, pool) {
+        let image = boards::give_away(&mut pool)?;
+        out.write_all(&image).map_err(|error| error.to_string())?;
+    }
     let wrote = keep(outputs)?;
+    if let Some(told) = &took_up {
+        output::print(&format!("{told}\n"))?;
+    }
     print(&result, &command, &wrote, arguments).map_err(|error| error.to_string())?;
     Ok(if result.summary.held { HELD } else { BROKEN })
 }
@@ -189,8 +220,14 @@ fn scenario(arguments: &RunArguments) -> Result<Scenario, Failed> {
 
 /// Begins every file; two may not stand in one place, nor in that of the scenario.
 fn begin(arguments: &RunArguments) -> Result<Outputs, String> {
-    let asked = [&arguments.trace, &arguments.json, &arguments.report];
-    let mut taken: Vec<&Path> = arguments.scenario.iter().map(PathBuf::as_path).collect();
+    let asked = [
+        &arguments.trace,
+        &arguments.json,
+        &arguments.report,
+        &arguments.board,
+    ];
+    let read = arguments.scenario.iter().chain(&arguments.take_up);
+    let mut taken: Vec<&Path> = read.map(PathBuf::as_path).collect();
     for path in asked.into_iter().flatten() {
         if taken.iter().any(|other| output::same(other, path)) {
             let path = path.display();
@@ -205,6 +242,7 @@ fn begin(arguments: &RunArguments) -> Result<Outputs, String> {
         trace: open(&arguments.trace)?,
         json: open(&arguments.json)?,
         report: open(&arguments.report)?,
+        board: open(&arguments.board)?,
     })
 }
 
@@ -227,7 +265,7 @@ fn fill(
 }
 
 fn keep(outputs: Outputs) -> Result<Vec<PathBuf>, String> {
-    let all = [outputs.trace, outputs.json, outputs.report];
+    let all = [outputs.trace, outputs.json, outputs.report, outputs.board];
     all.into_iter().flatten().map(Output::keep).collect()
 }
 
@@ -246,6 +284,13 @@ fn command(arguments: &RunArguments, scenario: &Scenario) -> String {
     command.push_str(&format!(" --seed {}", scenario.seed));
     if let Some(canary) = &arguments.canary {
         command.push_str(&format!(" --canary {canary}"));
+    }
+    if let Some(path) = &arguments.take_up {
+        let path = path.display().to_string();
+        let words = ["--take-up", &*path].into_iter();
+        let away = arguments.away.iter().flat_map(|away| ["--away", away]);
+        let more = output::command(&words.chain(away).collect::<Vec<_>>());
+        command.push_str(more.trim_start_matches("dosewarden"));
     }
     command
 }

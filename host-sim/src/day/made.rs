@@ -23,6 +23,7 @@ pub(super) fn entries(log: &Log, asked: &Asked) -> Vec<Entered> {
     let midnight = asked.date.at(0, 0, 0, 0);
     let offset = log.first().duration_since(midnight).as_mins();
     let all = log.visits.iter().flat_map(|visit| &visit.entries);
+    let all = all.filter(|entry| entry.body.is_none() || entry.body == asked.body);
     let all = all.map(|entry| Entered {
         at_min: entry.at_min + offset,
         what: entry.what,

@@ -5,7 +5,7 @@
 //! open, and what is not in the log or in the record is "cannot tell".
 //!
 //! ```
-//! use dosewarden_sim::day::{Asked, DaySheet};
+//! use dosewarden_sim::day::{Asked, DaySheet, Wanted};
 //! use dosewarden_sim::plan::{COMMUNITY_POOL, Plan, Site};
 //! use dosewarden_sim::visit::Log;
 //!
@@ -15,8 +15,10 @@
 //!     2031-05-02 07:00,test,ph,pH 7.9,\n\
 //!     2031-05-02 07:00,test,free_chlorine,1.6 mg/L,\n";
 //! let log = Log::parse("log.csv", text, &site, &plan)?;
-//! let asked = Asked::parse(Some("2031-05-02"), "07:00-21:00", Some("10:00"), &["delaware".to_owned()])?;
-//! let sheet = DaySheet::of(&site, &log, None, &asked.on(&log));
+//! let codes = ["delaware".to_owned()];
+//! let wanted = Wanted { hours: "07:00-21:00", until: Some("10:00"), codes: &codes, ..Wanted::default() };
+//! let asked = Asked::parse(&site, &log, &wanted)?;
+//! let sheet = DaySheet::of(&site, &log, None, &asked);
 //! let met: Vec<_> = sheet.conditions.iter().filter(|it| it.is_met).collect();
 //! assert_eq!((met[0].what.as_str(), met[0].from.as_str()), ("pH at most 7.8", "07:00"));
 //! # Ok::<(), Box<dyn std::error::Error>>(())
@@ -31,6 +33,8 @@
 //! - Disinfection counts as not running while the unit has no power, or while every feeder of chlorine
 //!   is locked out, at an empty drum, asked for hours in vain, or held by a person for more than an
 //!   hour (our choice).
+//! - Of two bodies of water on one pump, one is looked at. While the valves send the water to the other, its
+//!   probes are not recorded, it is not filtered, and nothing is fed to it.
 //! - The required rate of recirculation is the site's `flow`; without a flow meter nobody can tell.
 //! - What the codes have no figure for, as far as they were read, is asked of a person: [`BY_EYE`].
 
@@ -43,7 +47,7 @@ mod sheet;
 mod told;
 mod walk;
 
-pub use asked::Asked;
+pub use asked::{Asked, Wanted};
 pub use made::TestMade;
 pub use page::page;
 pub use record::{Record, RecordDays};
@@ -212,6 +216,7 @@ impl DaySheet {
     /// Works a day out.
     #[must_use]
     pub fn of(site: &Site, log: &Log, record: Option<&Record>, asked: &Asked) -> Self {
+        let (site, name) = asked.of(site);
         let entries = made::entries(log, asked);
         let rows: &[Row] = record.map_or(&[], |record| &record.rows);
         let later = rows.partition_point(|row| row.at_min <= asked.last_min());
@@ -230,7 +235,7 @@ impl DaySheet {
             source: code.source(),
         };
         Self {
-            site: site.name.clone(),
+            site: name,
             date: asked.date.to_string(),
             from: clock_of(asked.from_min),
             to: clock_of(asked.to_min),

@@ -61,6 +61,8 @@ pub struct RecordDays {
     pub date: Date,
     /// Date of the trace's `day 1`.
     pub day_1: Date,
+    /// Of two bodies of water, the one that is looked at.
+    pub body: Option<usize>,
 }
 
 struct FeederColumns {
@@ -78,6 +80,9 @@ struct Columns {
     flags: [Option<usize>; 2],
     alarms: Option<usize>,
     feeders: Vec<FeederColumns>,
+    /// Of two bodies of water: the column of the one that is selected.
+    body: Option<usize>,
+    bodies: Vec<String>,
 }
 
 const NUMBERS: [&str; 3] = ["ph_shown", "orp_shown_mv", "flow_l_min"];
@@ -96,7 +101,8 @@ impl Record {
     ) -> Result<Self, InputError> {
         let mut reader = ReaderBuilder::new().trim(Trim::All).from_reader(from);
         let header = reader.headers().map_err(|error| csv_error(file, &error))?;
-        let columns = Columns::of(header, site).map_err(|what| wrong(file, 1, what))?;
+        let columns = Columns::of(header, site, days.body.is_some());
+        let columns = columns.map_err(|what| wrong(file, 1, what))?;
         let mut names = Vec::new();
         let mut rows: Vec<Row> = Vec::new();
         let mut record = StringRecord::new();
@@ -124,7 +130,7 @@ impl Record {
 }
 
 impl Columns {
-    fn of(header: &StringRecord, site: &Site) -> Result<Self, String> {
+    fn of(header: &StringRecord, site: &Site, of_two: bool) -> Result<Self, String> {
         let find = |name: &str| {
             header
                 .iter()
@@ -142,7 +148,14 @@ impl Columns {
                 is_oxidiser: feeder.product.is_oxidiser(),
             }
         });
+        let body = find("body").filter(|_| of_two);
+        if of_two && body.is_none() {
+            let what = "column `body` is missing; a record of two bodies of water says which one is selected";
+            return Err(what.to_owned());
+        }
         let own = Self {
+            body,
+            bodies: site.bodies().into_iter().map(str::to_owned).collect(),
             clock,
             numbers: NUMBERS.map(find),
             flags: FLAGS.map(find),
@@ -156,6 +169,22 @@ impl Columns {
             ));
         }
         Ok(own)
+    }
+
+    /// Whether the body that is looked at is selected; where there is one, it always is.
+    fn selects(&self, shown: &str, wanted: Option<usize>) -> Result<Option<bool>, String> {
+        let Some(wanted) = wanted else {
+            return Ok(Some(true));
+        };
+        if shown.is_empty() {
+            return Ok(None);
+        }
+        let found = self.bodies.iter().position(|name| name == shown);
+        let wrong = || {
+            let names = self.bodies.join(", ");
+            format!("body is \"{shown}\"; it has to be one of {names}, or empty")
+        };
+        found.map(|at| Some(at == wanted)).ok_or_else(wrong)
     }
 
     fn row(
@@ -184,7 +213,7 @@ impl Columns {
             .feeders
             .iter()
             .map(|feeder| number("what was fed", feeder.fed));
-        let fed = fed.collect::<Result<_, _>>()?;
+        let fed: Vec<Option<f64>> = fed.collect::<Result<_, _>>()?;
         // Where the guard does not trust a probe, what it shows is not known.
         let refuses = |feeder: &FeederColumns, rules: &[&str]| {
             let shown: &str = at(feeder.refused_by);
@@ -206,21 +235,44 @@ impl Columns {
             |it: &FeederColumns| at(self.alarms).split_whitespace().any(|a| a == it.unmet);
         let may_run = |it: &FeederColumns| !refuses(it, &NOT_RUNNING) && !is_unmet(it);
         let runs = powered != Some(false) && oxidisers().any(may_run);
+        let selected = self.selects(at(self.body), days.body)?;
+        let own = |one: Option<f64>| one.filter(|_| selected == Some(true));
         Ok(Row {
             at_min: minute(at(Some(self.clock)), days)?,
-            ph: number("ph_shown", ph)?.filter(|_| trusted(false)),
-            orp_mv: number("orp_shown_mv", orp)?.filter(|_| trusted(true)),
-            flow_l_min: number("flow_l_min", flow)?,
-            circulates: flag("moving", moving)?,
+            ph: own(number("ph_shown", ph)?).filter(|_| trusted(false)),
+            orp_mv: own(number("orp_shown_mv", orp)?).filter(|_| trusted(true)),
+            flow_l_min: own(number("flow_l_min", flow)?),
+            circulates: both(flag("moving", moving)?, selected),
             powered,
-            disinfects: (is_told || powered == Some(false)).then_some(runs),
+            disinfects: both(
+                (is_told || powered == Some(false)).then_some(runs),
+                selected,
+            ),
             is_held: is_told && oxidisers().all(|it| refuses(it, &[HELD_BY_PERSON])),
-            fed,
+            fed: fed_here(fed, selected),
             alarms: at(self.alarms)
                 .split_whitespace()
                 .map(|word| place(names, &word.replacen(":_", ": ", 1)))
                 .collect(),
         })
+    }
+}
+
+/// What was fed to the body that is looked at: all, nothing that went elsewhere, or nobody knows.
+fn fed_here(fed: Vec<Option<f64>>, selected: Option<bool>) -> Vec<Option<f64>> {
+    match selected {
+        Some(true) => fed,
+        Some(false) => fed.iter().map(|one| one.map(|_| 0.0)).collect(),
+        None => vec![None; fed.len()],
+    }
+}
+
+/// Both, as far as is known: one that is not is enough.
+fn both(one: Option<bool>, other: Option<bool>) -> Option<bool> {
+    match (one, other) {
+        (Some(false), _) | (_, Some(false)) => Some(false),
+        (Some(true), Some(true)) => Some(true),
+        _ => None,
     }
 }
 

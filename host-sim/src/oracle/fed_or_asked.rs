@@ -2,7 +2,7 @@
 //!
 //! The clock of a product runs while the water needs it, the controller has power and the pump is
 //! due; it stands still while the pump is not due, and starts anew when the product is fed, when
-//! anybody is told anything, when the need is gone, and when the power goes. The bound is
+//! anybody is told anything, when the need is gone, when the power goes, and while the pool is closed to bathers. The bound is
 //! `fed_within_ms` while all is well, `told_within_ms` while some fault of the plant stands.
 
 use super::support::verdict::{Track, Verdict, graver};
@@ -69,7 +69,7 @@ impl Oracle for FedOrAsked {
             ),
         ];
         for (needed, fed, clock_ms, track, who) in cases {
-            if !needed || fed || seen.told.any() || !truth.powered {
+            if !needed || fed || truth.closed || seen.told.any() || !truth.powered {
                 *clock_ms = 0;
             } else if truth.pump_due && truth.mains {
                 *clock_ms += seen.dt_ms();
@@ -106,6 +106,18 @@ mod tests {
         assert!(!oracle.verdict().is_broken());
         bench.pass(&mut oracle, 601);
         assert_eq!(broken_at_s(&oracle), Some(2404));
+    }
+
+    #[test]
+    fn a_pool_that_is_closed_needs_nothing() {
+        let (mut bench, mut oracle) = needy();
+        bench.truth.closed = true;
+        bench.pass(&mut oracle, 9000);
+        bench.truth.closed = false;
+        bench.pass(&mut oracle, 600);
+        assert!(!oracle.verdict().is_broken());
+        bench.pass(&mut oracle, 1);
+        assert_eq!(broken_at_s(&oracle), Some(9601));
     }
 
     #[test]

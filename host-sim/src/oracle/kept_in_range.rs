@@ -2,7 +2,7 @@
 //! the time that the site states.
 //!
 //! Judged in each body while it is selected, over the whole run, pump on or off: bathers do not ask whether it
-//! runs. A site that states no share is not judged.
+//! runs. While the pool is closed to them nothing counts. A site that states no share is not judged.
 
 use super::support::verdict::{Track, Verdict, graver};
 use super::{KeptBounds, Oracle, Seen};
@@ -41,7 +41,7 @@ impl Oracle for KeptInRange {
         let (Some(kept), Some(body)) = (&seen.site.kept, truth.bodies.get(truth.body)) else {
             return;
         };
-        if seen.start_ms() < FIRST_MS {
+        if seen.start_ms() < FIRST_MS || truth.closed {
             return;
         }
         if self.bodies.len() < truth.bodies.len() {
@@ -140,6 +140,19 @@ mod tests {
         bench.pass(&mut oracle, 100);
         bench.finish(&mut oracle);
         assert!(oracle.verdict().is_broken());
+    }
+
+    #[test]
+    fn a_pool_that_is_closed_does_not_count() {
+        for (closed, broken) in [(true, false), (false, true)] {
+            let (mut bench, mut oracle) = bench();
+            bench.pass(&mut oracle, DAY_S + 100);
+            bench.truth.closed = closed;
+            bench.truth.bodies[0].ph = 8.2;
+            bench.pass(&mut oracle, 1000);
+            bench.finish(&mut oracle);
+            assert_eq!(broken_at_s(&oracle).is_some(), broken, "closed: {closed}");
+        }
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! Water with free chlorine below its minimum, or pH above 8.0, for 30 min has somebody told.
 //!
-//! Judged in the selected body, and only while the controller has power and water moves past its
+//! Judged in the selected body while the pool is open to bathers, and only while the controller has power and water moves past its
 //! probes: standing water cannot be measured. The clock stands still meanwhile.
 
 use super::support::bounds::{PH_MAX, POOR_WATER_MAX_MS};
@@ -38,7 +38,7 @@ impl Oracle for PoorWaterAlarmed {
             (high, &mut self.high_ms, &mut self.high, "pH"),
         ];
         for (poor, clock_ms, track, who) in cases {
-            if !poor || seen.told.any() {
+            if !poor || truth.closed || seen.told.any() {
                 *clock_ms = 0;
             } else if measurable {
                 *clock_ms += seen.dt_ms();
@@ -75,6 +75,18 @@ mod tests {
         assert!(!oracle.verdict().is_broken());
         bench.pass(&mut oracle, 1);
         assert_eq!(broken_at_s(&oracle), Some(1801));
+    }
+
+    #[test]
+    fn a_pool_that_is_closed_is_nobody_s_question_until_it_opens() {
+        let (mut bench, mut oracle) = weak();
+        bench.truth.closed = true;
+        bench.pass(&mut oracle, 86_400);
+        bench.truth.closed = false;
+        bench.pass(&mut oracle, 1800);
+        assert!(!oracle.verdict().is_broken());
+        bench.pass(&mut oracle, 1);
+        assert_eq!(broken_at_s(&oracle), Some(88_201));
     }
 
     #[test]

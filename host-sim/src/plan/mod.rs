@@ -48,7 +48,7 @@ pub use life::ByHand;
 pub use page::page;
 pub use prepare::Step;
 pub use second::{FIRST, Position, SecondBody, SiteValves};
-pub use site::{PoolKind, Site, SiteFlow, SiteProbes, Wanted};
+pub use site::{ALL_CODES, PoolKind, Site, SiteFlow, SiteProbes, Wanted};
 pub(crate) use stages::BEFORE_REDUCED;
 pub use stages::{PlannedProof, PlannedStage};
 pub(crate) use work::FREE_ALKALI_EQ_L;

@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use dosewarden::day_log::Code;
 use toml::de::DeTable;
 
 use super::basin::{basin, corner};
@@ -117,6 +118,8 @@ pub struct Site {
     pub probes: SiteProbes,
     /// Feeders.
     pub feeders: Vec<SiteFeeder>,
+    /// Published codes that its day is held to; empty: the file names none.
+    pub codes: Vec<Code>,
     /// Another body of water on the same pump.
     pub second: Option<SecondBody>,
 }
@@ -142,6 +145,13 @@ impl Site {
     pub fn load(path: &Path) -> Result<Self, InputError> {
         let text = text_of(path)?;
         Self::parse(&path.display().to_string(), &text)
+    }
+
+    /// Names of its bodies of water, one or two.
+    #[must_use]
+    pub fn bodies(&self) -> Vec<&str> {
+        let second = self.second.iter().map(|second| second.name.as_str());
+        core::iter::once(second::FIRST).chain(second).collect()
     }
 
     /// Hours a day in which the pump runs.
@@ -186,11 +196,44 @@ fn read(root: &Table<'_, '_>) -> Read<Site> {
         flow: flow(root)?,
         probes: probes(root)?,
         feeders: feeder::read(root)?,
+        codes: codes(&t)?,
         second: None,
     };
     in_basin.close()?;
     t.close()?;
     second::with(root, site)
+}
+
+/// Word for every published code that this program knows.
+pub const ALL_CODES: &str = "all";
+
+/// `code` of a site: the name of one, a list of several, or "all".
+fn codes(site: &Table<'_, '_>) -> Read<Vec<Code>> {
+    let Some(entry) = site.find("code") else {
+        return Ok(Vec::new());
+    };
+    let mut known: Vec<(&str, Option<Code>)> = Code::ALL
+        .iter()
+        .map(|code| (code.name(), Some(*code)))
+        .collect();
+    known.push((ALL_CODES, None));
+    let named = match entry.list() {
+        Ok(several) if several.is_empty() => {
+            return Err(entry.error("`code` is an empty list; name a code, or leave `code` out"));
+        }
+        Ok(several) => several,
+        Err(_) => vec![entry],
+    };
+    let mut codes = Vec::new();
+    for one in named {
+        match one.choice(&known)? {
+            Some(code) => codes.push(code),
+            None => codes.extend(Code::ALL),
+        }
+    }
+    codes.sort_unstable();
+    codes.dedup();
+    Ok(codes)
 }
 
 /// The table `water`, and the temperature in it.

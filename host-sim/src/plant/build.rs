@@ -18,7 +18,6 @@ impl Plant {
         let first = spec.valves.map_or(0, |valves| valves.first);
         let water = bodies.get(first).map(|b| *b.truth()).unwrap_or_default();
         let celsius = bodies.get(first).map_or(25.0, Basin::temperature_c);
-        let nernst = nernst_mv_per_ph(celsius);
         let truth = Truth {
             now_ms: 0,
             dt_ms: 0,
@@ -34,6 +33,7 @@ impl Plant {
             dead_man_tripped: spec.dead_man_ms.is_some(),
             master_closed: false,
             faulty: false,
+            closed: false,
             line: LineTruth::default(),
             bodies: bodies.iter().map(|b| *b.truth()).collect(),
             feeders: feeders.iter().map(Feeder::truth).collect(),
@@ -50,11 +50,12 @@ impl Plant {
             dead_man_bridged: false,
             dipped: [None; 2],
             bather_factor: 1.0,
+            timetable_off: false,
             kept_share: 1.0,
             sample_stands: false,
             faulty_elsewhere: false,
             since_kick_ms: u32::MAX,
-            ph_probe: Probe::ph(&spec.ph_probe, water.ph, nernst),
+            ph_probe: Probe::ph(&spec.ph_probe, water.ph, nernst_mv_per_ph(celsius)),
             orp_probe: Probe::orp(&spec.orp_probe, water.orp_mv),
             sample: SamplePath::new(
                 spec.sample_delay_s,

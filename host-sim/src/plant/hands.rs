@@ -23,6 +23,16 @@ impl Plant {
         }
     }
 
+    /// Somebody switches the pump's timetable off or on again; runs against frost go on.
+    pub fn set_timetable(&mut self, on: bool) {
+        self.timetable_off = !on;
+    }
+
+    /// The pool closes to bathers, or opens to them again.
+    pub fn set_closed(&mut self, closed: bool) {
+        self.truth.closed = closed;
+    }
+
     /// A person refills a feeder's drum to its specified stock.
     pub fn refill(&mut self, feeder: usize) {
         if let (Some(f), Some(t)) = (self.feeders.get(feeder), self.truth.feeders.get_mut(feeder)) {

@@ -291,6 +291,8 @@ pub struct Truth {
     pub master_closed: bool,
     /// Some fault stands, or a drum is empty.
     pub faulty: bool,
+    /// Nobody bathes: the pool is closed, and what bathers need of the water is nobody's question.
+    pub closed: bool,
     /// What stands in the return line.
     pub line: LineTruth,
     /// One for each body.

@@ -67,8 +67,8 @@ pub use interface::{
 pub use lone_probe::LoneProbe;
 pub use spec::{
     BasinSpec, CirculationSpec, CornerSpec, DayWindow, DrumDecay, FeederKind, FeederSpec,
-    MakeUpSpec, PlantError, PlantSpec, PlasterSpec, ProbeSpec, SpeedWindow, TemperatureSpec,
-    WaterSpec,
+    FrostSpec, MakeUpSpec, PlantError, PlantSpec, PlasterSpec, ProbeSpec, SpeedWindow,
+    TemperatureSpec, WaterSpec,
 };
 pub use store::{TwoCopyStore, WriteStart};
 pub use valves::ValvesSpec;
@@ -109,6 +109,8 @@ pub struct Plant {
     /// What pH and ORP probe stand in, out of the water: pH, mV.
     dipped: [Option<f64>; 2],
     bather_factor: f64,
+    /// Somebody has switched the pump's timetable off.
+    timetable_off: bool,
     /// Share of what left the line that comes to the body.
     kept_share: f64,
     sample_stands: bool,
@@ -136,8 +138,9 @@ impl Plant {
         self.valves.step(dt_ms);
         self.truth.body = self.valves.body();
         let clock_ms = u64::from(self.spec.start_min) * 60_000 + self.truth.now_ms;
-        let pump_due = self.circulation.due(minute_of_day(clock_ms));
-        let pump_powered = pump_due && self.mains;
+        let minute = minute_of_day(clock_ms);
+        let pump_due = self.circulation.due(minute) && !self.timetable_off;
+        let pump_powered = (pump_due || self.against_frost(minute)) && self.mains;
         let moved_l = self.circulation.step(dt_ms, pump_powered, &mut self.noise);
         let moving = self.circulation.moving();
 
@@ -180,6 +183,15 @@ impl Plant {
         self.read_wiring(dt_ms);
     }
 
+    /// Whether the pump runs against frost, timetable or not.
+    fn against_frost(&self, minute: u16) -> bool {
+        let frost = self.spec.circulation.frost;
+        let celsius = self.bodies.get(self.truth.body).map(Basin::temperature_c);
+        frost
+            .zip(celsius)
+            .is_some_and(|(frost, celsius)| frost.runs(minute, celsius))
+    }
+
     /// Each body's part of the step; what left the line comes to the one that the valves select.
     fn waters(&mut self, dt_ms: u32, clock_ms: u64, delivered: line::Product, moving: bool) {
         let strip: f64 = self
@@ -198,7 +210,11 @@ impl Plant {
                 } else {
                     line::Product::default()
                 },
-                bather_factor: self.bather_factor,
+                bather_factor: if self.truth.closed {
+                    0.0
+                } else {
+                    self.bather_factor
+                },
                 strip_cm_h: if here { strip } else { 0.0 },
                 moving: moving && here,
                 rain_mm_h: self.rain_mm_h,

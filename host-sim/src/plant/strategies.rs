@@ -56,6 +56,7 @@ pub fn any_circulation(volume_m3: f64) -> impl Strategy<Value = CirculationSpec>
                 let flow_l_min = (volume_m3 * 1000.0 / turnover_h / 60.0).max(10.0);
                 CirculationSpec {
                     timetable,
+                    frost: None,
                     flow_l_min,
                     speeds: Vec::new(),
                     spin_up_s,

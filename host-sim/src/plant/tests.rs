@@ -135,6 +135,64 @@ fn the_timetable_runs_the_pump() {
 }
 
 #[test]
+fn against_frost_the_pump_runs_besides_its_timetable_and_while_that_is_off() {
+    let frost = FrostSpec {
+        below_c: 5.0,
+        runs_min: 20,
+        every_min: 120,
+    };
+    // Minutes of the day in which it runs, of water at this temperature.
+    let ran = |celsius: f64, timetable: bool| -> Vec<u16> {
+        let mut spec = morning();
+        spec.start_min = 0;
+        spec.circulation.frost = Some(frost);
+        spec.bodies[0].temperature.mean_c = celsius;
+        spec.bodies[0].temperature.day_swing_c = 0.0;
+        let mut plant = Plant::new(spec, 1).expect("sound");
+        plant.set_timetable(timetable);
+        let mut minutes = Vec::new();
+        for minute in 0..1440 {
+            plant.step(60_000, &Commands::IDLE);
+            if plant.truth().pump_running {
+                minutes.push(minute);
+                let due = timetable && (480..1200).contains(&minute);
+                assert_eq!(plant.truth().pump_due, due, "{minute}");
+            }
+        }
+        minutes
+    };
+    let cold: Vec<u16> = (0..1440).filter(|minute| minute % 120 < 20).collect();
+    assert_eq!(ran(4.9, false), cold);
+    assert_eq!(ran(5.0, false), Vec::<u16>::new());
+    let both: Vec<u16> = (0..1440)
+        .filter(|minute| minute % 120 < 20 || (480..1200).contains(minute))
+        .collect();
+    assert_eq!(ran(4.9, true), both);
+}
+
+#[test]
+fn nobody_bathes_in_a_pool_that_is_closed() {
+    let used = |closed: bool| {
+        let mut spec = morning();
+        spec.bodies[0].bathers_per_day = 50.0;
+        spec.bodies[0].bathing = DayWindow::ALWAYS;
+        let mut plant = Plant::new(spec, 1).expect("sound");
+        plant.set_closed(closed);
+        let before = plant.truth().bodies[0].free_chlorine_mg_l;
+        for _ in 0..60 {
+            plant.step(60_000, &Commands::IDLE);
+        }
+        before - plant.truth().bodies[0].free_chlorine_mg_l
+    };
+    assert!(
+        used(true) < used(false) / 2.0,
+        "{} {}",
+        used(true),
+        used(false)
+    );
+}
+
+#[test]
 fn acid_reaches_the_probe() {
     let mut plant = running();
     let before = plant.senses().ph.value;

@@ -108,6 +108,12 @@ fn circulation(c: &CirculationSpec) -> Result<(), PlantError> {
     for (i, one) in c.timetable.iter().enumerate() {
         window(&format!("circulation.timetable[{i}]"), *one)?;
     }
+    if let Some(frost) = c.frost {
+        check("frost.below_c", frost.below_c, 0.0, 15.0)?;
+        let every = f64::from(frost.every_min);
+        check("frost.every_min", every, 1.0, 1440.0)?;
+        check("frost.runs_min", f64::from(frost.runs_min), 1.0, every)?;
+    }
     check("flow_l_min", c.flow_l_min, 1.0, 100_000.0)?;
     for (i, one) in c.speeds.iter().enumerate() {
         window(&format!("circulation.speeds[{i}].window"), one.window)?;

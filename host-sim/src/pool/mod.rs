@@ -215,6 +215,8 @@ impl<U: ControlUnit> SimPool<U> {
             Act::Person(person) => self.person(clock_ms, &person),
             Act::TurnValves(body) => self.plant.turn_valves(body),
             Act::Visit(visit) => self.visit(clock_ms, &visit),
+            Act::Timetable(on) => self.plant.set_timetable(on),
+            Act::Closes(closed) => self.plant.set_closed(closed),
             Act::Rain { um, for_ms } => {
                 self.rains_until = clock_ms.saturating_add(for_ms);
                 self.plant

@@ -202,9 +202,15 @@ impl<U: ControlUnit> SimPool<U> {
         if by_eye && !ended {
             self.care(round.by, CareAct::StoodStill(!round.ran));
         }
+        // A dose that began meanwhile found it tripped: that is released, and the test made once more.
+        let again = waits_for.is_some() && locks(one) && self.status.needs_person;
+        if again && !by_eye {
+            round.left.push_front(one);
+        }
         round.go_to(match waits_for {
             _ if by_eye => At::Between,
             None if locks(one) => At::Locked,
+            Some(_) if again => At::Locked,
             None => At::Between,
             // What it needed was gone before it was tripped.
             Some(_) => At::Asked(one),

@@ -29,6 +29,28 @@ pub(super) fn lanes(scenario: &Scenario, result: &RunResult, time: Time) -> Vec<
     drawings
 }
 
+/// Which of several bodies of water the valves select: the curves are of that one.
+pub(super) fn selected(scenario: &Scenario, result: &RunResult, time: Time) -> Option<Drawing> {
+    let title = "the body of water that the valves select";
+    let (mut all, mut told) = (Vec::new(), Vec::new());
+    for (plan, seen) in scenario.bodies.iter().zip(&result.watch.bodies) {
+        let spans = seen.selected.all();
+        told.push(words::stretches(&plan.name, spans));
+        all.push(lane(
+            plan.name.clone(),
+            "phase",
+            stretches(spans, &plan.name),
+        ));
+    }
+    (!all.is_empty()).then(|| Drawing {
+        title: title.to_owned(),
+        has_heading: true,
+        svg: svg::lanes(title, time, &all),
+        key: vec![("phase", "selected: the curves below are of it then")],
+        words: told,
+    })
+}
+
 fn lane(name: String, class: &'static str, spans: Stretches) -> Lane {
     let shape = Shape::Full;
     let parts = vec![Part {

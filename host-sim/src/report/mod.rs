@@ -62,7 +62,9 @@ pub fn page(
         from_ms: start_ms,
         to_ms,
     };
-    let mut drawings = water::curves(scenario, &result.watch, time);
+    let selected = lanes::selected(scenario, result, time);
+    let mut drawings: Vec<Drawing> = selected.into_iter().collect();
+    drawings.extend(water::curves(scenario, &result.watch, time));
     drawings.extend(lanes::lanes(scenario, result, time));
     drawings.extend(water::caps_used(scenario, result, time));
     engine.get_template("report.html")?.render(context! {

@@ -104,6 +104,9 @@ pub(super) fn open(height: f64, label: &str) -> String {
     )
 }
 
+/// What the number of a day takes at most, in the picture's units.
+const DAY_LABEL: f64 = 48.0;
+
 /// Upright lines at midnight, with the day's number at the foot when there are not too many.
 fn days(out: &mut String, time: Time, height: f64) {
     const DAY_MS: u64 = 86_400_000;
@@ -118,7 +121,8 @@ fn days(out: &mut String, time: Time, height: f64) {
                 out,
                 "<line class=\"grid\" x1=\"{x:.1}\" y1=\"0\" x2=\"{x:.1}\" y2=\"{bottom:.0}\"/>"
             );
-            if (day + 1) * DAY_MS <= time.to_ms {
+            let fits = x + DAY_LABEL <= WIDTH;
+            if fits && (day + 1) * DAY_MS <= time.to_ms {
                 let (x, y, day) = (x + 3.0, height - 5.0, day + 1);
                 let _ = write!(
                     out,
@@ -190,7 +194,10 @@ pub(super) fn curves(
             (l.min(v), h.max(v))
         });
     let (low, high) = if low <= high { (low, high) } else { (0.0, 1.0) };
-    let room = ((high - low) * 0.08).max(1e-3);
+    // What never moves is a level line, not thousandths of it.
+    let room = ((high - low) * 0.08)
+        .max(low.abs().max(high.abs()) * 0.01)
+        .max(1e-3);
     let (low, high) = (low - room, high + room);
     let y = |value: f64| 4.0 + (high - value) / (high - low) * (FIELD - 8.0);
     let height = FIELD + FOOT;
@@ -207,7 +214,8 @@ pub(super) fn curves(
     let (step, digits) = tick_step(high - low);
     let mut tick = (low / step).ceil();
     while tick * step <= high {
-        let value = tick * step;
+        // Not -0.
+        let value = tick * step + 0.0;
         let (at, x) = (y(value), LEFT - 6.0);
         let _ = write!(
             out,
@@ -300,6 +308,48 @@ mod tests {
         assert!(thin.len() <= 2 * STEPS);
         assert!(thin.iter().any(|p| p.1 == 8.5) && thin.iter().any(|p| p.1 == 6.1));
         assert!(thin.is_sorted_by_key(|p| p.0));
+    }
+
+    /// The words of a picture.
+    fn labels(svg: &str) -> Vec<&str> {
+        let texts = svg.split("<text ").skip(1);
+        texts
+            .filter_map(|text| text.split(['>', '<']).nth(1))
+            .collect()
+    }
+
+    #[test]
+    fn a_level_line_nothing_and_a_last_day_are_labelled_so_that_they_can_be_read() {
+        let time = |days: u64| Time {
+            from_ms: 0,
+            to_ms: days * 86_400_000,
+        };
+        let curve = |days: u64, values: [f64; 2]| {
+            let points = [(0, values[0]), (days * 86_400_000, values[1])];
+            let one = Curve {
+                class: "true",
+                points: &points,
+            };
+            curves("temperature, C", time(days), None, &[one])
+        };
+        let svg = curve(3, [26.0, 26.0]);
+        let told = labels(&svg);
+        assert!(
+            told.contains(&"26.0") && !told.contains(&"26.001"),
+            "{told:?}"
+        );
+        let svg = curve(3, [0.0, 3.0]);
+        let told = labels(&svg);
+        assert!(told.contains(&"0.0") && !told.contains(&"-0.0"), "{told:?}");
+        // The last label of 127 days would end outside of the picture.
+        let svg = curve(127, [0.0, 3.0]);
+        let told = labels(&svg);
+        assert!(
+            told.contains(&"day 118") && !told.contains(&"day 127"),
+            "{told:?}"
+        );
+        let svg = curve(3, [0.0, 3.0]);
+        assert!(labels(&svg).contains(&"day 3"));
     }
 
     #[test]

@@ -4,6 +4,7 @@ use core::fmt::{self, Formatter};
 
 use serde::Serialize;
 
+use super::spans::Spans;
 use super::text::figure;
 use super::watch::{Band, Watch};
 use crate::judge::body_limits;
@@ -11,8 +12,10 @@ use crate::plant::{MAX_FEEDERS, Truth};
 use crate::scenario::Scenario;
 
 /// What was seen of one body while the valves selected it.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct BodyTime {
+    /// When.
+    pub selected: Spans,
     /// Its pH within the alarm thresholds.
     pub ph: Band,
     /// Its ORP within them.

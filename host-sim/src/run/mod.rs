@@ -96,6 +96,19 @@ pub fn run<U: ControlUnit>(
     trace: Option<&mut dyn Write>,
     observer: &mut dyn Observer,
 ) -> Result<RunResult, RunError> {
+    run_to_end(scenario, unit, trace, observer).map(|(result, _)| result)
+}
+
+/// The same, and the pool as it stands at the end.
+///
+/// # Errors
+/// [`RunError`].
+pub fn run_to_end<U: ControlUnit>(
+    scenario: &Scenario,
+    unit: U,
+    trace: Option<&mut dyn Write>,
+    observer: &mut dyn Observer,
+) -> Result<(RunResult, SimPool<U>), RunError> {
     let reasons = unit.refusal_names().to_vec();
     let alarms = unit.alarm_names().to_vec();
     let mut pool = SimPool::attach(scenario, unit).map_err(RunError::Plant)?;
@@ -126,10 +139,11 @@ pub fn run<U: ControlUnit>(
     }
     let findings = pool.finish();
     let summary = Summary::of(scenario, &pool, &watch, &findings);
-    Ok(RunResult {
+    let result = RunResult {
         watch,
         summary,
         reasons,
         alarms,
-    })
+    };
+    Ok((result, pool))
 }

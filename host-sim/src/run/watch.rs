@@ -202,6 +202,8 @@ impl Watch {
         };
         if let Some(body) = self.bodies.get_mut(truth.body) {
             body.look(truth, self.ph_band, self.orp_band);
+            let from_ms = end_ms.saturating_sub(u64::from(truth.dt_ms));
+            body.selected.add(from_ms, end_ms);
         }
         let dt_ms = u64::from(truth.dt_ms);
         let inside = |(low, high): (f64, f64), value: f64| value >= low && value <= high;

@@ -3,12 +3,15 @@
 //! A `[[circulation.speed]]` may say what the flow switch does at it: `flow_switch = "makes"` or `"does not make"`. It
 //! is held against the flow. Where the unit knows the timetable, it then awaits no flow at a speed at which the
 //! switch does not make, and ends feed before the pump slows down to it.
+//!
+//! `[circulation.frost]`: while the water is colder than `below` the pump runs for `runs` each `every` from midnight,
+//! besides its timetable, and also while that is off. No unit is told.
 
 use super::entry::Entry;
 use super::error::InputError;
 use super::quantity::Kind;
 use super::table::Table;
-use crate::plant::{CirculationSpec, DayWindow, SpeedWindow};
+use crate::plant::{CirculationSpec, DayWindow, FrostSpec, SpeedWindow};
 
 type Read<T> = Result<T, InputError>;
 
@@ -54,6 +57,35 @@ fn without_flow(
     Ok(windows)
 }
 
+/// Runs against frost, if the file has them.
+fn frost(circulation: &Table<'_, '_>) -> Read<Option<FrostSpec>> {
+    let Some(t) = circulation.find_table("frost")? else {
+        return Ok(None);
+    };
+    let minutes = |key, min: &str| -> Read<u16> {
+        let minutes = t.quantity(key, Kind::Time, min, "1 day")? / 60.0;
+        if minutes.fract() != 0.0 {
+            let what = format!("`{key}` is {minutes} min; it has to be whole minutes");
+            return Err(t.error_at(key, what));
+        }
+        Ok(minutes as u16)
+    };
+    let (runs_min, every_min) = (minutes("runs", "1 min")?, minutes("every", "1 min")?);
+    if runs_min > every_min {
+        let what = format!(
+            "`runs` is {runs_min} min, above `every`, {every_min} min; it has to be at most that"
+        );
+        return Err(t.error_at("runs", what));
+    }
+    let below_c = t.quantity("below", Kind::Temperature, "0 C", "15 C")?;
+    t.close()?;
+    Ok(Some(FrostSpec {
+        below_c,
+        runs_min,
+        every_min,
+    }))
+}
+
 /// Circulation. Whether a flow meter and a pump contact are fitted is said once, in `[limits]`.
 pub(super) fn read(root: &Table<'_, '_>) -> Read<ReadCirculation> {
     let t = root.table("circulation")?;
@@ -83,6 +115,7 @@ pub(super) fn read(root: &Table<'_, '_>) -> Read<ReadCirculation> {
     }
     let spec = CirculationSpec {
         timetable,
+        frost: frost(&t)?,
         flow_l_min: l_min("flow")?,
         speeds,
         spin_up_s: t.quantity("spin_up", Kind::Time, "0 s", "10 min")?,

@@ -170,7 +170,7 @@ enum Deed {
     Care(&'static str),
 }
 
-const DEEDS: [(&str, Deed); 36] = [
+const DEEDS: [(&str, Deed); 37] = [
     ("initialise", Deed::Initialise),
     ("release", Deed::Release),
     ("acknowledge", Deed::Acknowledge),
@@ -198,6 +198,7 @@ const DEEDS: [(&str, Deed); 36] = [
     (WORKS[4], Deed::Work(WORKS[4])),
     (WORKS[5], Deed::Work(WORKS[5])),
     (WORKS[6], Deed::Work(WORKS[6])),
+    (WORKS[7], Deed::Work(WORKS[7])),
     (CARES[0], Deed::Care(CARES[0])),
     (CARES[1], Deed::Care(CARES[1])),
     (CARES[2], Deed::Care(CARES[2])),

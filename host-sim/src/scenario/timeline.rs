@@ -85,6 +85,10 @@ pub enum Act {
     Visit(Visit),
     /// Somebody turns the valves to another body of water, and tells nobody.
     TurnValves(usize),
+    /// Somebody switches the pump's timetable off, or on again (`true`).
+    Timetable(bool),
+    /// The pool closes to bathers (`true`), or opens to them again.
+    Closes(bool),
     /// It rains on the pool.
     Rain {
         /// In all, micrometres.
@@ -101,13 +105,15 @@ const SUPPLIES: [(&str, Supply); 3] = [
 ];
 
 /// The kinds of event; each event has exactly one of these keys.
-const KINDS: [&str; 7] = [
+const KINDS: [&str; 9] = [
     "power_cut",
     "fault",
     "fault_ends",
     "person",
     "rain",
     "turn_valves",
+    "timetable",
+    "bathing",
     "inject",
 ];
 
@@ -187,6 +193,8 @@ fn event(t: &Table<'_, '_>, names: &Names<'_>) -> Read<Event> {
         ["fault_ends"] => Act::FaultEnds(faults::read(t, "fault_ends", feeders)?),
         ["person"] => Act::Person(person::read(t, names)?),
         ["turn_valves"] => Act::TurnValves(valves(t, names.bodies)?),
+        ["timetable"] => Act::Timetable(t.choice("timetable", &[("on", true), ("off", false)])?),
+        ["bathing"] => Act::Closes(t.choice("bathing", &[("closed", true), ("open", false)])?),
         ["rain"] => {
             let metres = t.quantity("rain", Kind::Length, "0.1 mm", "500 mm")?;
             Act::Rain {
@@ -224,7 +232,7 @@ fn valves(t: &Table<'_, '_>, bodies: &[String]) -> Read<usize> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{FIRST_POOL, Scenario};
+    use super::super::{Act, FIRST_POOL, Scenario};
 
     fn with(event: &str) -> Result<Scenario, String> {
         let text = format!("{FIRST_POOL}\n[[event]]\nat = \"day 3 10:00\"\n{event}\n");
@@ -255,6 +263,58 @@ mod tests {
                 .count(),
             48
         );
+    }
+
+    #[test]
+    fn a_winter_can_be_written_and_what_is_wrong_in_it_is_told() {
+        let first = Scenario::first_pool();
+        let frost = |keys: &str| {
+            let table = format!("[circulation.frost]\n{keys}\n[probes]");
+            let text = FIRST_POOL.replacen("[probes]", &table, 1);
+            let read = Scenario::parse("my.toml", &text).map_err(|error| error.what);
+            read.map(|read| read.plant.circulation.frost.expect("it has some"))
+        };
+        assert_eq!(first.plant.circulation.frost, None);
+        let some = frost("below = \"39.2 F\"\nruns = \"20 min\"\nevery = \"2 h\"").expect("sound");
+        assert!((some.below_c - 4.0).abs() < 1e-9);
+        assert_eq!((some.runs_min, some.every_min), (20, 120));
+        assert!(some.runs(119 + 1, 3.99) && some.runs(139, 3.99) && !some.runs(140, 3.99));
+        assert!(!some.runs(120, 4.01), "not above it");
+        for (keys, told) in [
+            ("below = \"4 C\"\nruns = \"20 min\"", "`every`"),
+            (
+                "below = \"16 C\"\nruns = \"20 min\"\nevery = \"2 h\"",
+                "15 C",
+            ),
+            (
+                "below = \"4 C\"\nruns = \"3 h\"\nevery = \"2 h\"",
+                "at most that",
+            ),
+            (
+                "below = \"4 C\"\nruns = \"90 s\"\nevery = \"2 h\"",
+                "whole minutes",
+            ),
+        ] {
+            let error = frost(keys).expect_err(keys);
+            assert!(error.contains(told), "{keys}: {error}");
+        }
+        let last = |event: &str| {
+            let own = with(event)?.events.into_iter();
+            Ok(own
+                .filter(|one| one.at_ms == 208_800_000)
+                .map(|one| one.act)
+                .next())
+        };
+        assert_eq!(last("timetable = \"off\""), Ok(Some(Act::Timetable(false))));
+        assert_eq!(last("bathing = \"closed\""), Ok(Some(Act::Closes(true))));
+        for (event, told) in [
+            ("timetable = \"of\"", "did you mean \"off\"?"),
+            ("bathing = \"shut\"", "\"closed\", \"open\""),
+            ("bathing = \"open\"\ntimetable = \"on\"", "exactly one"),
+        ] {
+            let error: String = last(event).expect_err(event);
+            assert!(error.contains(told), "{event}: {error}");
+        }
     }
 
     #[test]

@@ -86,6 +86,10 @@ pub fn act(act: &Act, feeders: &[String]) -> String {
             nth(*body)
         ),
         Act::Visit(_) => "somebody comes to look after the pool".to_owned(),
+        Act::Timetable(true) => "somebody switches the pump's timetable on".to_owned(),
+        Act::Timetable(false) => "somebody switches the pump's timetable off".to_owned(),
+        Act::Closes(true) => "the pool is closed to bathers".to_owned(),
+        Act::Closes(false) => "the pool is open to bathers".to_owned(),
         Act::Rain { um, for_ms } => {
             format!("rain, {} mm in {}", f64::from(*um) / 1000.0, time(*for_ms))
         }

@@ -6,6 +6,7 @@
 //! | `calibrate` | `in`: the buffer that the person names; the second time calibrates |
 //! | `check_orp` | `in`: `zobell`, `light` |
 //! | `put_back` | `probe`: `ph`, `orp` |
+//! | `replace_probe` | `probe`: says that it is another one, of which nothing was measured; `new_probe` tells the guard |
 //! | `trim` | `ph`, `chlorine`, as a kit shows them; without, as they are |
 //! | `anchor` | `wanted`, and `chlorine` as tested; without, as it is |
 //! | `water_test` | `of`: `alkalinity`, `cyanurate`, `salt`, `borate`; `found` |
@@ -39,6 +40,8 @@ pub enum Work {
     Dip(Dip),
     /// Puts a probe back into the water.
     PutBack(ProbeKind),
+    /// Says that a probe is another one: nothing that was measured of the old one counts.
+    Replace(ProbeKind),
     /// Tells the unit which buffer the probe is in. The second time calibrates.
     Calibrate(Buffer),
     /// Tells the unit which solution the ORP probe is in.
@@ -66,7 +69,7 @@ pub enum Work {
     },
 }
 
-pub(super) const WORKS: [&str; 7] = [
+pub(super) const WORKS: [&str; 8] = [
     "dip",
     "put_back",
     "calibrate",
@@ -74,6 +77,7 @@ pub(super) const WORKS: [&str; 7] = [
     "trim",
     "anchor",
     "water_test",
+    "replace_probe",
 ];
 
 const BUFFERS: [(&str, Buffer); 7] = [
@@ -160,6 +164,8 @@ impl Work {
             }
             Self::PutBack(ProbeKind::Ph) => "puts the pH probe back".to_owned(),
             Self::PutBack(ProbeKind::Orp) => "puts the ORP probe back".to_owned(),
+            Self::Replace(ProbeKind::Ph) => "says that the pH probe is another".to_owned(),
+            Self::Replace(ProbeKind::Orp) => "says that the ORP probe is another".to_owned(),
             Self::Calibrate(buffer) => format!("calibrates in {buffer}"),
             Self::CheckOrp(_) => "checks the ORP probe in the solution".to_owned(),
             Self::Trim { .. } => "trims pH to a kit's test".to_owned(),
@@ -193,6 +199,7 @@ pub(super) fn read(t: &Table<'_, '_>, which: &str) -> Read<Work> {
             Work::Dip(t.choice("into", &all)?)
         }
         "put_back" => Work::PutBack(t.choice("probe", &PROBES)?),
+        "replace_probe" => Work::Replace(t.choice("probe", &PROBES)?),
         "calibrate" => Work::Calibrate(t.choice("in", &BUFFERS)?),
         "check_orp" => Work::CheckOrp(t.choice("in", &SOLUTIONS)?),
         "trim" => Work::Trim {
@@ -250,6 +257,10 @@ mod tests {
             (
                 "person = \"put_back\"\nprobe = \"orp\"",
                 Work::PutBack(ProbeKind::Orp),
+            ),
+            (
+                "person = \"replace_probe\"\nprobe = \"ph\"",
+                Work::Replace(ProbeKind::Ph),
             ),
             (
                 "person = \"check_orp\"\nin = \"zobell\"",

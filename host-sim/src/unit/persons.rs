@@ -116,6 +116,9 @@ pub(super) fn refusal(result: ActResult) -> Option<String> {
         ActResult::Done => None,
         ActResult::StageNeeds(needs) => Some(needs.to_string()),
         ActResult::OpeningNeeds(needs) => Some(needs.to_string()),
+        ActResult::StrengthOut { min, max } => Some(format!(
+            "what is in the drum has to have {min} to {max} % of the strength that its caps were made for"
+        )),
         ActResult::Guard(by_guard) => Some(format!("{by_guard:?}")),
         other => Some(format!("{other:?}")),
     }

@@ -143,6 +143,7 @@ impl Probes {
         let act = match work {
             Work::Dip(dip) => UpkeepAct::TakeOut(dip.probe()),
             Work::PutBack(probe) => UpkeepAct::PutBack(probe),
+            Work::Replace(probe) => UpkeepAct::Replace(probe),
             Work::Calibrate(buffer) => UpkeepAct::InBuffer(buffer, at),
             Work::CheckOrp(solution) => UpkeepAct::CheckReference(solution, at),
             Work::Trim { ph, chlorine } => UpkeepAct::Trim(KitTest {

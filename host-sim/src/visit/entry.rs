@@ -101,6 +101,22 @@ pub enum What {
     Strength(usize, f64),
 }
 
+impl What {
+    /// Whether it says something of the water of one body, and not of the plant.
+    #[must_use]
+    pub const fn is_of_water(&self) -> bool {
+        matches!(
+            self,
+            Self::Test(..)
+                | Self::ShowsPh(_)
+                | Self::ShowsOrp(_)
+                | Self::Water(..)
+                | Self::Hand(..)
+                | Self::Bathers(_)
+        )
+    }
+}
+
 const TESTS: [(&str, Tested); 8] = [
     ("ph", Tested::Ph),
     ("alkalinity", Tested::Alkalinity),

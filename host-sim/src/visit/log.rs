@@ -11,8 +11,9 @@ use crate::plan::{Plan, Site};
 use crate::scenario::InputError;
 use crate::scenario::text_of;
 
-/// The columns, in any order; `note` may be left out.
-const COLUMNS: [&str; 6] = ["time", "what", "of", "value", "with", "note"];
+/// The columns, in any order; those of [`FREE`] may be left out.
+const COLUMNS: [&str; 7] = ["time", "what", "of", "value", "with", "note", "body"];
+const FREE: [&str; 2] = ["note", "body"];
 /// Rows that are less than this apart from the first are one visit, min. Our choice.
 const VISIT_MIN: i64 = 6 * 60;
 const TIME: &str = "%Y-%m-%d %H:%M";
@@ -26,6 +27,8 @@ pub struct Entry {
     pub line: u64,
     /// What it says.
     pub what: What,
+    /// The body of water that it is about; `None`: the row names none.
+    pub body: Option<usize>,
 }
 
 /// Rows that belong together.
@@ -119,7 +122,15 @@ impl Log {
             let Some(what) = known.read(&row).map_err(|what| wrong(line, what))? else {
                 continue;
             };
-            let entry = Entry { at_min, line, what };
+            let body = columns
+                .body(&record, site, &what)
+                .map_err(|what| wrong(line, what))?;
+            let entry = Entry {
+                at_min,
+                line,
+                what,
+                body,
+            };
             match visits.last_mut() {
                 Some(visit) if at_min - visit.at_min < VISIT_MIN => visit.entries.push(entry),
                 _ => visits.push(Visit {
@@ -146,6 +157,42 @@ impl Log {
     pub fn load(path: &Path, site: &Site, plan: &Plan) -> Result<Self, InputError> {
         let text = text_of(path)?;
         Self::parse(&path.display().to_string(), &text, site, plan)
+    }
+
+    /// The rows about one body of water, and those that name none. `None`: there is no such row.
+    #[must_use]
+    pub fn of_body(&self, body: usize) -> Option<Self> {
+        let own = |entry: &&Entry| entry.body.is_none_or(|other| other == body);
+        let visits = self.visits.iter().map(|visit| Visit {
+            entries: visit.entries.iter().filter(own).cloned().collect(),
+            ..visit.clone()
+        });
+        let visits: Vec<Visit> = visits.filter(|visit| !visit.entries.is_empty()).collect();
+        (!visits.is_empty()).then(|| Self {
+            visits,
+            ..self.clone()
+        })
+    }
+
+    /// The rows about the pool: what looks at one body alone looks at that.
+    ///
+    /// # Errors
+    /// That there is none.
+    pub fn of_pool(&self) -> Result<Self, InputError> {
+        self.of_body(0).ok_or_else(|| {
+            let what = "no row is about the pool; this looks at the pool alone".to_owned();
+            InputError::of_file(&self.file, what)
+        })
+    }
+
+    /// The bodies of water that rows name, each once.
+    #[must_use]
+    pub fn bodies(&self) -> Vec<usize> {
+        let entries = self.visits.iter().flat_map(|visit| &visit.entries);
+        let mut named: Vec<usize> = entries.filter_map(|entry| entry.body).collect();
+        named.sort_unstable();
+        named.dedup();
+        named
     }
 
     /// The visit that is under way: the last one.
@@ -209,7 +256,7 @@ impl Columns {
         }
         let places = COLUMNS.map(|name| header.iter().position(|column| column == name));
         for (name, place) in COLUMNS.iter().zip(places) {
-            if place.is_none() && *name != "note" {
+            if place.is_none() && !FREE.contains(name) {
                 return Err(format!("column `{name}` is missing; the header is {all}"));
             }
         }
@@ -219,6 +266,33 @@ impl Columns {
     fn get<'r>(&self, record: &'r StringRecord, column: usize) -> &'r str {
         let place = self.0.get(column).copied().flatten();
         place.and_then(|place| record.get(place)).unwrap_or("")
+    }
+
+    /// The body that a row is about.
+    fn body(
+        &self,
+        record: &StringRecord,
+        site: &Site,
+        what: &What,
+    ) -> Result<Option<usize>, String> {
+        let written = self.get(record, 6);
+        let names = site.bodies();
+        if names.len() < 2 {
+            return if written.is_empty() {
+                Ok(None)
+            } else {
+                Err(format!(
+                    "body is `{written}`; the site has one body of water, so it has to be empty"
+                ))
+            };
+        }
+        let found = names.iter().position(|name| *name == written);
+        let is_wanted = self.0[6].is_some() && what.is_of_water();
+        if found.is_some() || (written.is_empty() && !is_wanted) {
+            return Ok(found);
+        }
+        let names = names.join(", ");
+        Err(format!("body is `{written}`; it has to be one of {names}"))
     }
 
     fn row<'r>(&self, record: &'r StringRecord) -> Row<'r> {

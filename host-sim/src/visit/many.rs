@@ -225,6 +225,6 @@ pub(super) fn load(site_path: &Path, log_path: &Path) -> Result<VisitResult, Inp
     let plan = Plan::of(&site).map_err(|error| {
         InputError::of_file(&site_path.display().to_string(), error.to_string())
     })?;
-    let log = Log::load(log_path, &site, &plan)?;
+    let log = Log::load(log_path, &site, &plan)?.of_pool()?;
     Ok(VisitResult::of(&site, &plan, &log))
 }

@@ -135,6 +135,157 @@ fn no_bit_of_an_image_can_flip_and_none_can_be_missing() {
     }
 }
 
+/// Water that wants more acid than a day's cap; a clock, and full caps on the first morning. It ends at `ends`.
+fn thirsty(ends: &str) -> String {
+    let first = dosewarden_sim::scenario::FIRST_POOL;
+    let (site, _) = first.split_once("# --- What happens").expect("events");
+    let site = site.replacen("ph = \"pH 7.7\"\n", "ph = \"pH 8.4\"\n", 1);
+    let site = site.replacen(
+        "# ends_at = \"day 3 12:00\"",
+        &format!("ends_at = \"{ends}\" #"),
+        1,
+    );
+    assert!(site.contains("pH 8.4") && site.contains("\nends_at"));
+    format!(
+        "{site}\n[unit]\npower = \"always\"\nclock = \"fitted\"\n\
+         [[event]]\nat = \"day 1 09:00\"\nperson = \"initialise\"\n\
+         [[event]]\nat = \"day 1 09:01\"\nperson = \"full_stage\"\n"
+    )
+}
+
+/// What `run` says, and mL of acid that the plant was given in all.
+fn acid_of(folder: &Path, ends: &str, more: &[&str]) -> (String, f64) {
+    fs::write(folder.join("pool.toml"), thirsty(ends)).expect("written");
+    let all = [&["pool.toml", "--json", "run.json"][..], more].concat();
+    let (code, shown, said) = dosewarden(folder, "run", &all);
+    assert!(code == Some(0) || code == Some(1), "{said}");
+    let text = fs::read_to_string(folder.join("run.json")).expect("written");
+    let json: serde_json::Value = serde_json::from_str(&text).expect("it is JSON");
+    let days = json["feeders"][0]["days"].as_array().expect("days");
+    let oracle = |name: &str| {
+        let all = json["oracles"].as_array().expect("oracles");
+        let one = all.iter().find(|one| one["name"] == name);
+        one.expect(name)["verdict"].clone()
+    };
+    assert_eq!(oracle("day_total"), "held", "{shown}");
+    let fed = days.iter().filter_map(serde_json::Value::as_f64).sum();
+    (shown, fed)
+}
+
+/// The day's cap of acid in the first pool, mL.
+const DAY_CAP: f64 = 900.0;
+
+#[test]
+fn a_run_writes_the_image_of_its_board_and_another_begins_on_a_board_that_took_it_up() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path();
+    let (_, before) = acid_of(path, "day 1 11:30", &["--board", "a.bin"]);
+    assert!(before > DAY_CAP / 3.0 && before < DAY_CAP, "{before} mL");
+    let (_, sheet, said) = dosewarden(path, "board", &["a.bin", "--json", "a.json"]);
+    assert!(sheet.contains("whole"), "{sheet}{said}");
+    let text = fs::read_to_string(path.join("a.json")).expect("written");
+    let json: serde_json::Value = serde_json::from_str(&text).expect("it is JSON");
+    let used = json["feeders"][0]["day_used"][0].as_f64().expect("acid");
+    assert!(
+        (used - before).abs() < 70.0 && used >= before,
+        "{used} of {before}: a charge may stand open"
+    );
+    // What was fed before leaves the day at 09:00 at the earliest; the new board's clock begins at midnight.
+    let evening = "day 1 20:00";
+    let (shown, with) = acid_of(path, evening, &["--take-up", "a.bin", "--away", "1 h"]);
+    assert!(
+        shown.starts_with("Took up a.bin: the day's total goes on"),
+        "{shown}"
+    );
+    assert!(shown.contains(" --take-up a.bin --away '1 h'\n"), "{shown}");
+    assert!(with > 150.0, "it goes on with the rest: {with} mL");
+    assert!(before + with <= DAY_CAP, "{before} and {with} mL in a day");
+    let (_, anew) = acid_of(path, evening, &[]);
+    assert!(
+        before + anew > DAY_CAP * 1.3,
+        "without the image: {before} and {anew} mL"
+    );
+    for (more, words) in [
+        (
+            &["--take-up", "a.bin"][..],
+            "the day counts as used: nobody says how long ago",
+        ),
+        (
+            &["--take-up", "a.bin", "--away", "25 h"],
+            "the day counts as used: it is more than a day old",
+        ),
+    ] {
+        let (shown, used_up) = acid_of(path, evening, more);
+        assert!(shown.contains(words), "{shown}");
+        assert_eq!(used_up, 0.0, "{more:?}");
+    }
+    let (_, later) = acid_of(path, "day 3 20:00", &["--take-up", "a.bin"]);
+    assert!(later > 150.0, "and on the days after: {later} mL");
+}
+
+#[test]
+fn an_image_that_cannot_be_taken_up_or_written_leaves_no_file() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path();
+    fs::write(path.join("pool.toml"), thirsty("day 1 00:05")).expect("written");
+    let mut image = fs::read(committed().join("home-pool.bin")).expect("committed");
+    fs::write(path.join("sound.bin"), &image).expect("written");
+    image[300] ^= 1;
+    fs::write(path.join("torn.bin"), &image).expect("written");
+    let dark = thirsty("day 1 00:05") + "[[event]]\nat = \"day 1 00:01\"\npower_cut = \"1 h\"\n";
+    fs::write(path.join("dark.toml"), dark).expect("written");
+    let before = names(path);
+    for (scenario, more, words) in [
+        (
+            "pool.toml",
+            &["--take-up", "none.bin"][..],
+            "none.bin: cannot be read",
+        ),
+        (
+            "pool.toml",
+            &["--take-up", "torn.bin"],
+            "torn.bin: not the whole image of a board",
+        ),
+        (
+            "pool.toml",
+            &["--take-up", "sound.bin", "--away", "soon"],
+            "--away is `soon`; write how long ago",
+        ),
+        (
+            "pool.toml",
+            &["--take-up", "sound.bin", "--away", "2 mL"],
+            "--away is `2 mL`; write how long ago",
+        ),
+        (
+            "pool.toml",
+            &["--take-up", "sound.bin"],
+            "the unit of this scenario does not take it up",
+        ),
+        ("pool.toml", &["--away", "2 h"], "--take-up"),
+        (
+            "pool.toml",
+            &["--take-up", "sound.bin", "--board", "sound.bin"],
+            "over another file",
+        ),
+        (
+            "pool.toml",
+            &["--board", "b.bin", "--canary", "no-guard"],
+            "no-guard has none",
+        ),
+        (
+            "dark.toml",
+            &["--board", "b.bin"],
+            "has to have power at the end of the run",
+        ),
+    ] {
+        let all = [&[scenario, "--json", "a.json"][..], more].concat();
+        let (code, shown, said) = dosewarden(path, "run", &all);
+        assert_eq!((code, shown.as_str()), (Some(2), ""), "{more:?}: {said}");
+        assert!(said.contains(words), "{more:?}: {said}");
+        assert_eq!(names(path), before, "{more:?}");
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..ProptestConfig::default() })]
     #[test]

@@ -131,7 +131,7 @@ fn bad_arguments_are_told_and_leave_no_file() {
     for (more, words) in [
         (
             &["--code", "atlantis"][..],
-            "--code is `atlantis`; it has to be one of mahc, california",
+            "--code is `atlantis`; it has to be one of mahc, california, ohio, delaware, quebec, montana, all",
         ),
         (
             &["--date", "2 May"],
@@ -140,6 +140,10 @@ fn bad_arguments_are_told_and_leave_no_file() {
         (
             &["--until", "22:00"],
             "--until is `22:00`; it has to be a time within 07:00-21:00",
+        ),
+        (
+            &["--body", "spa"],
+            "--body is `spa`; the site has one body of water, so leave it out",
         ),
         (&["--record", "none.csv"], "none.csv: cannot be read"),
         (&["--json", &log], "over another file"),
@@ -158,12 +162,171 @@ fn bad_arguments_are_told_and_leave_no_file() {
         assert_eq!(code, Some(2), "{said}");
         assert!(said.contains("write the hours in which people"), "{said}");
     }
-    let two = example("sites/pool-and-spa.toml");
-    let all = [&*two, &*log, HOURS[0], HOURS[1]];
-    let (code, _, said) = dosewarden(folder.path(), "day", &all);
-    assert_eq!(code, Some(2), "{said}");
-    assert!(said.contains("two bodies of water"), "{said}");
     assert_eq!(names(folder.path()), [""; 0]);
+}
+
+/// A day of another site, with a small log, named in the folder.
+fn day_of(folder: &Path, site: &str, log: &str, more: &[&str]) -> (Option<i32>, String, String) {
+    fs::write(folder.join("site.toml"), site).expect("written");
+    fs::write(folder.join("log.csv"), log).expect("written");
+    let all = [&["site.toml", "log.csv"][..], &HOURS, more].concat();
+    dosewarden(folder, "day", &all)
+}
+
+const LOG: &str = "time,what,of,value,with\n2031-05-02 07:00,test,ph,pH 7.4,\n\
+    2031-05-02 07:00,test,free_chlorine,1.6 mg/L,\n";
+
+#[test]
+fn the_site_names_its_code_and_an_option_takes_its_place() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let site = fs::read_to_string(example("sites/home-pool.toml")).expect("a site");
+    let (code, _, said) = day_of(folder.path(), &site, LOG, &["--json", "a.json"]);
+    assert_eq!(code, Some(2), "{said}");
+    for words in [
+        "no code is named",
+        "write `code = \"california\"` under [site]",
+        "or add --code california",
+        "one of mahc, california, ohio, delaware, quebec, montana, all",
+    ] {
+        assert!(said.contains(words), "{said}");
+    }
+    assert!(!folder.path().join("a.json").exists());
+    let codes = |site: &str, more: &[&str]| -> Vec<String> {
+        let all = [more, &["--json", "a.json"]].concat();
+        let (_, _, said) = day_of(folder.path(), site, LOG, &all);
+        let read = fs::read_to_string(folder.path().join("a.json"));
+        let json: serde_json::Value = serde_json::from_str(&read.expect(&said)).expect("JSON");
+        let named = json["codes"].as_array().expect("codes");
+        let named = named.iter().filter_map(|one| one["name"].as_str());
+        named.map(str::to_owned).collect()
+    };
+    let with = |code: &str| site.replacen("[site]\n", &format!("[site]\ncode = {code}\n"), 1);
+    let all = [
+        "mahc",
+        "california",
+        "ohio",
+        "delaware",
+        "quebec",
+        "montana",
+    ];
+    assert_eq!(codes(&with("\"quebec\""), &[]), ["quebec"]);
+    let list = with("[\"ohio\", \"mahc\", \"ohio\"]");
+    assert_eq!(codes(&list, &[]), ["mahc", "ohio"]);
+    assert_eq!(codes(&with("\"all\""), &[]), all);
+    assert_eq!(codes(&list, &["--code", "delaware"]), ["delaware"]);
+    assert_eq!(codes(&site, &["--code", "all"]), all);
+    for (wrong, words) in [
+        ("\"atlantis\"", "site.toml:"),
+        ("\"quebek\"", "did you mean \"quebec\"?"),
+        ("[]", "an empty list"),
+        ("7", "a text in quotes"),
+    ] {
+        let (code, _, said) = day_of(folder.path(), &with(wrong), LOG, &[]);
+        assert_eq!(code, Some(2), "{said}");
+        assert!(said.contains(words), "{said}");
+    }
+}
+
+const HEAD: &str = "time,what,of,value,with,body\n";
+const RECORD: &str = "clock,ph_shown,orp_shown_mv,moving,powered,body\n\
+    2031-05-02 07:00,7.45,690,1,1,spa\n2031-05-02 07:05,7.55,690,1,1,pool\n";
+
+fn row(body: &str) -> String {
+    format!("2031-05-02 07:00,test,ph,pH 7.4,,{body}\n")
+}
+
+/// Whether the day of the pool with a spa was made, and what was said.
+fn of_two(folder: &Path, log: &str, more: &[&str]) -> (bool, String) {
+    let site = fs::read_to_string(example("sites/pool-and-spa.toml")).expect("a site");
+    let all = [more, &["--code", "mahc"]].concat();
+    let (code, sheet, said) = day_of(folder, &site, log, &all);
+    (code != Some(2), sheet + &said)
+}
+
+#[test]
+fn of_two_bodies_the_log_or_an_option_says_which() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let told = |log: &str, more: &[&str]| of_two(folder.path(), log, more);
+    for (log, more, words) in [
+        (
+            LOG.to_owned(),
+            &[][..],
+            "two bodies of water, pool, spa, and a day is of one: add --body pool",
+        ),
+        (
+            LOG.to_owned(),
+            &["--body", "sea"],
+            "--body is `sea`; it has to be one of pool, spa",
+        ),
+        (
+            HEAD.to_owned() + &row("pool") + &row("spa"),
+            &[],
+            "add --body pool",
+        ),
+        (
+            HEAD.to_owned() + &row("sea"),
+            &[],
+            "log.csv:2:1: body is `sea`; it has to be one of pool, spa",
+        ),
+        (
+            HEAD.to_owned() + &row(""),
+            &[],
+            "log.csv:2:1: body is ``; it has to be one of pool, spa",
+        ),
+    ] {
+        let (is_done, said) = told(&log, more);
+        assert!(!is_done && said.contains(words), "{log}{more:?}: {said}");
+    }
+}
+
+#[test]
+fn the_day_of_a_body_is_by_its_own_rows() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let told = |log: &str, more: &[&str]| of_two(folder.path(), log, more);
+    fs::write(folder.path().join("record.csv"), RECORD).expect("written");
+    let (is_done, said) = told(LOG, &["--body", "spa"]);
+    assert!(
+        is_done && said.contains("Larkspur Terrace, spa, 2031-05-02"),
+        "{said}"
+    );
+    let both = HEAD.to_owned() + &row("pool") + &row("spa").replace("7.4", "7.6");
+    let (is_done, said) = told(
+        &(HEAD.to_owned() + &row("spa")),
+        &["--record", "record.csv"],
+    );
+    assert!(
+        is_done && said.contains("Terrace, spa,") && said.contains("7.45"),
+        "{said}"
+    );
+    let (_, pool) = told(&both, &["--body", "pool", "--record", "record.csv"]);
+    assert!(
+        pool.contains("Terrace, pool,") && pool.contains("7.40        -"),
+        "{pool}"
+    );
+    let (_, spa) = told(&both, &["--body", "spa", "--record", "record.csv"]);
+    assert!(spa.contains("7.60     7.45"), "{spa}");
+    for (wrong, words) in [
+        (
+            RECORD.replace(",body", ",water"),
+            "record.csv:1:1: column `body` is missing",
+        ),
+        (
+            RECORD.replace("1,pool", "1,sea"),
+            "record.csv:3:1: body is \"sea\"; it has to be one of pool, spa",
+        ),
+    ] {
+        fs::write(folder.path().join("record.csv"), wrong).expect("written");
+        let (is_done, said) = told(&both, &["--body", "pool", "--record", "record.csv"]);
+        assert!(!is_done && said.contains(words), "{said}");
+    }
+    // A site of one body has no such column to fill.
+    let one = fs::read_to_string(example("sites/community-pool.toml")).expect("a site");
+    let (code, _, said) = day_of(folder.path(), &one, &both, &[]);
+    assert_eq!(code, Some(2));
+    assert!(
+        said.contains("log.csv:2:1: body is `pool`; the site has one body of water"),
+        "{said}"
+    );
 }
 
 #[test]

@@ -74,6 +74,32 @@ fn hypochlorite_that_is_kept_warm_is_called_too_weak_and_kept_cold_it_is_taken()
 }
 
 #[test]
+fn the_index_in_the_cold_is_that_of_the_water_once_it_is_balanced() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let site = examples().join("site.toml").display().to_string();
+    let text = fs::read_to_string(examples().join("closing.csv")).expect("a log");
+    let cold = |alkalinity: &str| {
+        let log = text.replace("alkalinity,60 mg/L", &format!("alkalinity,{alkalinity}"));
+        fs::write(folder.path().join("log.csv"), log).expect("written");
+        let all = [&*site, "log.csv", "--json", "a.json"];
+        let (code, _, said) = dosewarden(folder.path(), "close", &all);
+        assert_eq!(code, Some(0), "{said}");
+        let json = fs::read_to_string(folder.path().join("a.json")).expect("written");
+        let json: serde_json::Value = serde_json::from_str(&json).expect("JSON");
+        let of = |name: &str| json[name].as_f64().expect("a figure");
+        (of("index_coldest"), of("calcium_mg_l"), of("index_found"))
+    };
+    // 90 mg/L are wanted, and what is under that is made up by the list.
+    let (low, wanted, high) = (cold("60 mg/L"), cold("90 mg/L"), cold("150 mg/L"));
+    assert_eq!((low.0, low.1), (wanted.0, wanted.1));
+    assert!(low.2 < wanted.2, "as found it is another");
+    assert!(
+        high.0 > wanted.0 || high.1 < wanted.1,
+        "more is not taken out"
+    );
+}
+
+#[test]
 fn bad_input_is_told_and_leaves_no_file() {
     let folder = tempfile::tempdir().expect("a folder");
     let site = examples().join("site.toml").display().to_string();

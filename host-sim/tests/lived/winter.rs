@@ -175,7 +175,11 @@ fn nothing_is_fed_before_all_is_entered_and_then_it_is_fed_again() {
     // The dried probe has no slope that is accepted, and the weak drum is refused.
     assert!(calibrate(&mut pool).is_some());
     let percent = (there * 100.0).round() as u8;
-    refused(&mut pool, strength(percent), &["StrengthOut"]);
+    refused(
+        &mut pool,
+        strength(percent),
+        &["70 to 110 % of the strength"],
+    );
     refused(
         &mut pool,
         open,

@@ -54,6 +54,7 @@ impl Bench {
                 powered: true,
                 mains: true,
                 pump_due: true,
+                closed: false,
                 pump_running: true,
                 flow_l_min: 250.0,
                 water_moving: true,

@@ -11,11 +11,33 @@ pub struct SpeedWindow {
     pub flow_l_min: f64,
 }
 
+/// Runs of the pump outside of its timetable, so that cold pipes do not freeze. A thermostat makes them; no
+/// controller is told.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FrostSpec {
+    /// While the water is colder than this, C, 0 to 15.
+    pub below_c: f64,
+    /// How long each run is, min, 1 to `every_min`.
+    pub runs_min: u16,
+    /// From the start of one to the start of the next, counted from midnight, min, 1 to 1440.
+    pub every_min: u16,
+}
+
+impl FrostSpec {
+    /// Whether it runs the pump at this minute of the day in water of this temperature.
+    #[must_use]
+    pub fn runs(&self, minute: u16, celsius: f64) -> bool {
+        celsius < self.below_c && minute % self.every_min.max(1) < self.runs_min
+    }
+}
+
 /// The circulation pump, the line behind it, and the witnesses of flow.
 #[derive(Clone, Debug, PartialEq)]
 pub struct CirculationSpec {
     /// When it runs, every day.
     pub timetable: Vec<DayWindow>,
+    /// Runs against frost besides; `None`: none.
+    pub frost: Option<FrostSpec>,
     /// Flow when it runs, L/min, 1 to 100,000.
     pub flow_l_min: f64,
     /// Windows in which it runs at another speed; the first that contains the minute counts.
@@ -46,6 +68,7 @@ impl Default for CirculationSpec {
                 from_min: 480,
                 to_min: 1200,
             }],
+            frost: None,
             flow_l_min: 250.0,
             speeds: Vec::new(),
             spin_up_s: 4.0,

@@ -5,7 +5,7 @@ mod circulation;
 mod feeder;
 
 pub use basin::{BasinSpec, CornerSpec, MakeUpSpec, PlasterSpec, TemperatureSpec, WaterSpec};
-pub use circulation::{CirculationSpec, SpeedWindow};
+pub use circulation::{CirculationSpec, FrostSpec, SpeedWindow};
 pub use feeder::{DrumDecay, FeederKind, FeederSpec};
 
 use super::interface::MAX_FEEDERS;

@@ -2,11 +2,12 @@
 //! water did, and a day on which nothing is wrong has nothing to ask.
 
 mod sheets;
+mod spa;
 
 use std::fmt::Write as _;
 use std::sync::LazyLock;
 
-use dosewarden_sim::day::{Asked, Condition, DaySheet, Record};
+use dosewarden_sim::day::{Asked, Condition, DaySheet, Record, Wanted};
 use dosewarden_sim::plan::{COMMUNITY_POOL, Plan, Site};
 use dosewarden_sim::plant::{FeederFault, PlantFault};
 use dosewarden_sim::run::Trace;
@@ -21,23 +22,39 @@ const DAY: u64 = 5;
 const HOURS: (u64, u64) = (7 * 60, 21 * 60);
 const CHLORINE: usize = 1;
 
-type Pool = SimPool<DosewardenUnit>;
+pub(crate) type Pool = SimPool<DosewardenUnit>;
 
 pub(crate) fn site() -> (Site, Plan) {
-    let site = Site::parse("site.toml", COMMUNITY_POOL).expect("a sound site");
+    site_of(COMMUNITY_POOL)
+}
+
+pub(crate) fn site_of(text: &str) -> (Site, Plan) {
+    let site = Site::parse("site.toml", text).expect("a sound site");
     let plan = Plan::of(&site).expect("a plan");
     (site, plan)
 }
 
-/// The planned pool at midnight before its day; lived once.
-static MORNING: LazyLock<(Scenario, Pool)> = LazyLock::new(|| {
-    let (_, plan) = site();
+/// Hours of people, held to every code.
+pub(crate) fn wanted(hours: &str) -> Wanted<'_> {
+    Wanted {
+        date: Some("2031-05-02"),
+        hours,
+        ..Wanted::default()
+    }
+}
+
+/// A planned site at midnight before its day.
+pub(crate) fn morning(text: &str) -> (Scenario, Pool) {
+    let (_, plan) = site_of(text);
     let scenario = Scenario::parse("planned.toml", &plan.scenario).expect("it runs");
     let unit = DosewardenUnit::for_scenario(&scenario);
     let mut pool = SimPool::attach(&scenario, unit).expect("a sound plant");
     pool.run_for_ms((DAY - 1) * DAY_MS - pool.clock_ms());
     (scenario, pool)
-});
+}
+
+/// The planned pool; lived once.
+static MORNING: LazyLock<(Scenario, Pool)> = LazyLock::new(|| morning(COMMUNITY_POOL));
 
 /// What was lived.
 struct Lived {
@@ -90,7 +107,7 @@ fn lived(fault: impl Fn(&mut Pool)) -> Lived {
     }
     let _ = writeln!(text, "2031-05-02 23:00,bathers,,180,");
     let log = Log::parse("log.csv", &text, &site, &plan).unwrap_or_else(|error| panic!("{error}"));
-    let asked = Asked::parse(Some("2031-05-02"), "07:00-21:00", None, &[]).expect("asked");
+    let asked = Asked::parse(&site, &log, &wanted("07:00-21:00")).expect("asked");
     let days = asked.record_days(Some("2031-04-28")).expect("days");
     let written = trace.end().expect("ended");
     let record = Record::read("record.csv", written.as_slice(), &site, days);

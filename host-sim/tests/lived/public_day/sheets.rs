@@ -3,11 +3,11 @@
 
 use std::fmt::Write as _;
 
-use dosewarden_sim::day::{Asked, DaySheet, Due, Record};
+use dosewarden_sim::day::{Asked, DaySheet, Due, Record, Wanted};
 use dosewarden_sim::visit::Log;
 use proptest::prelude::*;
 
-use super::{met, site};
+use super::{met, site, wanted};
 
 const HEAD: &str = "time,what,of,value,with\n";
 /// What is tested once a week.
@@ -20,7 +20,11 @@ fn sheet(tests: &str, record: Option<&str>, until: Option<&str>) -> DaySheet {
     let (site, plan) = site();
     let text = format!("{HEAD}{WEEKLY}{tests}");
     let log = Log::parse("log.csv", &text, &site, &plan).unwrap_or_else(|error| panic!("{error}"));
-    let asked = Asked::parse(Some("2031-05-02"), "07:00-21:00", until, &[]).expect("asked");
+    let wanted = Wanted {
+        until,
+        ..wanted("07:00-21:00")
+    };
+    let asked = Asked::parse(&site, &log, &wanted).expect("asked");
     let days = asked.record_days(None).expect("days");
     let record = record.map(|text| {
         let read = Record::read("record.csv", text.as_bytes(), &site, days);
@@ -166,6 +170,21 @@ fn a_probe_that_the_guard_does_not_trust_shows_nothing() {
             .iter()
             .any(|it| it.is_met && it.what.starts_with("pH"))
     );
+}
+
+#[test]
+fn recirculation_is_held_to_the_site_s_flow_and_what_is_combined_is_the_total_less_the_free() {
+    let required = site().0.flow.flow_l_min;
+    let limit = "recirculation at least 75 % of the required rate";
+    for (share, is_slow) in [(0.751, false), (0.749, true)] {
+        let flow = share * required;
+        let text = record(0, 1435, |_| format!("7.45,742,{flow:.1},1,1,"));
+        let tests = test("07:00") + "2031-05-02 07:00,test,total_chlorine,2.1 mg/L,\n";
+        let sheet = sheet(&tests, Some(&text), Some("10:00"));
+        assert_eq!(met(&sheet, "california", limit)(480), is_slow, "{share}");
+        let combined = sheet.tests[0].combined_chlorine_mg_l.expect("both");
+        assert!((combined - 0.5).abs() < 1e-9, "2.1 less 1.6: {combined}");
+    }
 }
 
 #[test]

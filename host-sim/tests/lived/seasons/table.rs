@@ -116,7 +116,7 @@ pub(crate) const SHORT: [Expected; 8] = [
 ];
 
 /// Weeks and months each.
-pub(crate) const LONG: [Expected; 4] = [
+pub(crate) const LONG: [Expected; 5] = [
     Expected {
         file: "fouled-orp.toml",
         text: scenario!("fouled-orp.toml"),
@@ -169,5 +169,26 @@ pub(crate) const LONG: [Expected; 4] = [
         shares: (99.0, 99.0),
         ph: (7.4, 7.7),
         chlorine: (2.2, 2.9),
+    },
+    Expected {
+        file: "winter.toml",
+        text: scenario!("winter.toml"),
+        broken: &[],
+        // Before it is closed for want of feed in the cold, and after it is open again; none in winter.
+        alarms: &[
+            "acid: demand_unmet",
+            "acid: locked_drive",
+            "acid: rate_wrong",
+            "chlorine: demand_unmet",
+            "chlorine: locked_drive",
+            "orp_low",
+            "ph_high",
+            "proof_overdue",
+            "weak_chlorine",
+        ],
+        asked: Some(("chlorine: demand_unmet", "day 10 08:00", "day 10 13:00")),
+        shares: (95.0, 85.0),
+        ph: (7.3, 7.7),
+        chlorine: (0.5, 3.5),
     },
 ];
