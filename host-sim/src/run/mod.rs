@@ -120,6 +120,7 @@ pub fn run<U: ControlUnit>(
             trace.look(&pool).map_err(RunError::Trace)?;
         }
     }
+    watch.end();
     observer.progress(1.0);
     if let Some(trace) = trace {
         trace.end().map_err(RunError::Trace)?;
