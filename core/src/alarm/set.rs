@@ -23,6 +23,7 @@ pub struct Alarms<const N: usize> {
     /// How long each feeder has not wanted feed.
     unwanted: [Millis; N],
     summary: Summary,
+    changes: u32,
 }
 
 impl<const N: usize> Alarms<N> {
@@ -40,6 +41,7 @@ impl<const N: usize> Alarms<N> {
             set_aside: 0,
             latched: 0,
         },
+        changes: 0,
     };
 
     /// State of one alarm. `None` if there is no such feeder.
@@ -65,6 +67,12 @@ impl<const N: usize> Alarms<N> {
     #[must_use]
     pub const fn summary(&self) -> Summary {
         self.summary
+    }
+
+    /// A number that is another after each change of an alarm, wrapping: a display draws its list anew only then.
+    #[must_use]
+    pub const fn changes(&self) -> u32 {
+        self.changes
     }
 
     fn all(&self) -> impl Iterator<Item = (AlarmId, &Alarm)> {
@@ -110,6 +118,7 @@ impl<const N: usize> Alarms<N> {
             own.iter().for_each(|alarm| sum.add(alarm));
         }
         self.summary = sum;
+        self.changes = self.changes.wrapping_add(1);
     }
 
     /// One tick. Tells of every change.

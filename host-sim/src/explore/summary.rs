@@ -3,7 +3,7 @@
 use dosewarden::guard::{Lockout, Rule};
 use serde::Serialize;
 
-use super::{Ended, Report};
+use super::Report;
 
 /// What one part of a walk came to.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -69,19 +69,6 @@ pub struct TickSummary {
     pub happens: String,
     /// What was decided.
     pub comes: String,
-}
-
-impl Ended {
-    /// In a word.
-    #[must_use]
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Closed => "closed",
-            Self::Cut => "cut",
-            Self::Stopped => "stopped",
-            Self::Broken => "broken",
-        }
-    }
 }
 
 fn lockouts(all: impl Iterator<Item = Lockout>) -> Vec<String> {

@@ -59,6 +59,19 @@ pub enum Ended {
     Broken,
 }
 
+impl Ended {
+    /// In a word.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Closed => "closed",
+            Self::Cut => "cut",
+            Self::Stopped => "stopped",
+            Self::Broken => "broken",
+        }
+    }
+}
+
 /// Every world reached, and how.
 pub(super) struct Worlds {
     pub(super) all: Vec<Packed>,

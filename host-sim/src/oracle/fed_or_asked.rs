@@ -59,17 +59,17 @@ impl Oracle for FedOrAsked {
             seen.site.fed_within_ms
         };
         let cases = [
-            (acid, fed(false), &mut self.acid_ms, &mut self.acid, "acid"),
+            (acid, &mut self.acid_ms, &mut self.acid, "acid"),
             (
                 chlorine,
-                fed(true),
                 &mut self.chlorine_ms,
                 &mut self.chlorine,
                 "chlorine",
             ),
         ];
-        for (needed, fed, clock_ms, track, who) in cases {
-            if !needed || fed || truth.closed || seen.told.any() || !truth.powered {
+        for (needed, clock_ms, track, who) in cases {
+            let is_well = !needed || truth.closed || seen.told.any() || !truth.powered;
+            if is_well || fed(who == "chlorine") {
                 *clock_ms = 0;
             } else if truth.pump_due && truth.mains {
                 *clock_ms += seen.dt_ms();

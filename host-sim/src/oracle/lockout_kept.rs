@@ -32,7 +32,7 @@ impl Oracle for LockoutKept {
 
     fn observe(&mut self, seen: &Seen<'_>) {
         let (truth, told) = (seen.truth, &seen.told);
-        let stop_ms = u64::from(seen.site.tick_gap_max_ms) + 2 * seen.site.drive_off_max_ms();
+        let stop_ms = || u64::from(seen.site.tick_gap_max_ms) + 2 * seen.site.drive_off_max_ms();
         let feeders = truth.feeders.iter().zip(told.locked);
         for (locked_at, (feeder, locked)) in self.locked_at_ms.iter_mut().zip(feeders) {
             if told.released {
@@ -47,7 +47,7 @@ impl Oracle for LockoutKept {
             let since = truth.now_ms - at;
             if since >= BY_ITSELF_MS && !locked {
                 *locked_at = None;
-            } else if since > stop_ms {
+            } else if since > stop_ms() {
                 let on = f64::from(feeder.drive_on_ms);
                 self.track
                     .at_most(truth.now_ms, (on, 0.0), "ms", feeder.product.name());

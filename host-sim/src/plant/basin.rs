@@ -57,6 +57,8 @@ pub(super) struct Basin {
     celsius: f64,
     /// Minute of the clock for which sun and temperature hold.
     minute: Option<u64>,
+    /// The share by which the corner mixes in a step of this length, and whether water moves in it.
+    mixing: Option<(u32, bool, f64)>,
     truth: BodyTruth,
 }
 
@@ -121,6 +123,7 @@ impl Basin {
             sun_per_h: 0.0,
             celsius,
             minute: None,
+            mixing: None,
             truth: BodyTruth::default(),
             spec: spec.clone(),
         };
@@ -291,12 +294,20 @@ impl Basin {
         let (Some(corner), Some(spec)) = (&mut self.corner, self.spec.corner) else {
             return;
         };
-        let minutes = if around.moving {
-            spec.exchange_min
-        } else {
-            spec.standing_min
+        let share = match self.mixing {
+            Some((dt_ms, moving, share)) if dt_ms == around.dt_ms && moving == around.moving => {
+                share
+            }
+            _ => {
+                let minutes = if around.moving {
+                    spec.exchange_min
+                } else {
+                    spec.standing_min
+                };
+                approach(around.dt_ms, minutes * 60.0)
+            }
         };
-        let share = approach(around.dt_ms, minutes * 60.0);
+        self.mixing = Some((around.dt_ms, around.moving, share));
         self.main.exchange(corner, share);
     }
 

@@ -336,6 +336,11 @@ impl Plant {
         self.senses
     }
 
+    /// The same, not copied.
+    pub(crate) fn wiring(&self) -> &Senses {
+        &self.senses
+    }
+
     /// What is really so after the last step.
     #[must_use]
     pub fn truth(&self) -> &Truth {

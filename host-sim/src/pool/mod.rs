@@ -100,8 +100,8 @@ impl<U: ControlUnit> SimPool<U> {
         self.play(clock_ms);
         self.switch_power(clock_ms);
         self.commands = if self.powered {
-            let senses = self.plant.senses();
-            self.between.tick(&mut self.unit, self.tick_ms, &senses)
+            let senses = self.plant.wiring();
+            self.between.tick(&mut self.unit, self.tick_ms, senses)
         } else {
             self.between.rest();
             self.awaited.clear();
@@ -116,13 +116,13 @@ impl<U: ControlUnit> SimPool<U> {
         self.plant.step(self.tick_ms, &self.commands);
         self.player.see(self.plant.truth());
         self.go_on_proving();
-        let before = self.status;
+        let before = (self.status.alarms, self.status.needs_person);
         self.status = if self.powered {
             self.unit.status()
         } else {
             UnitStatus::default()
         };
-        self.tell_changes(clock_ms, &before);
+        self.tell_changes(clock_ms, before);
         let witnessed = Witnessed {
             released: core::mem::take(&mut self.released),
             held: self.hands.held(clock_ms),
@@ -231,14 +231,14 @@ impl<U: ControlUnit> SimPool<U> {
     }
 
     /// Tells of alarms that came and went. Silence without power is not an alarm that went.
-    fn tell_changes(&mut self, clock_ms: u64, before: &UnitStatus) {
+    fn tell_changes(&mut self, clock_ms: u64, (alarms, needed_person): (u64, bool)) {
         if !self.powered {
             return;
         }
-        let now = self.status;
-        if now.alarms != before.alarms {
+        let (now, needs_person) = (self.status.alarms, self.status.needs_person);
+        if now != alarms {
             for (bit, name) in self.unit.alarm_names().iter().enumerate().take(64) {
-                let (is, was) = (now.alarms >> bit & 1, before.alarms >> bit & 1);
+                let (is, was) = (now >> bit & 1, alarms >> bit & 1);
                 if is > was {
                     self.log.push(clock_ms, LogWhat::AlarmCame(name.clone()));
                 } else if is < was {
@@ -246,8 +246,8 @@ impl<U: ControlUnit> SimPool<U> {
                 }
             }
         }
-        if now.needs_person != before.needs_person {
-            let what = if now.needs_person {
+        if needs_person != needed_person {
+            let what = if needs_person {
                 LogWhat::NeedsPerson
             } else {
                 LogWhat::NeedsNobody

@@ -133,6 +133,7 @@ pub fn run_to_end<U: ControlUnit>(
             trace.look(&pool).map_err(RunError::Trace)?;
         }
     }
+    watch.end();
     observer.progress(1.0);
     if let Some(trace) = trace {
         trace.end().map_err(RunError::Trace)?;

@@ -132,7 +132,19 @@ pub struct Watch {
     /// ms in which the unit waited for a person.
     pub waiting_ms: u64,
     open_dose: [Option<usize>; MAX_FEEDERS],
-    before: UnitStatus,
+    /// What the unit has shown since [`Self::since_ms`], and up to when it was seen. Counted once it changes: most
+    /// ticks show what the one before did.
+    shown: UnitStatus,
+    since_ms: u64,
+    until_ms: u64,
+}
+
+/// Whether both count under the same names.
+fn is_alike(a: &UnitStatus, b: &UnitStatus) -> bool {
+    let mut feeders = a.feeders.iter().zip(&b.feeders);
+    a.alarms == b.alarms
+        && a.alarm_states == b.alarm_states
+        && feeders.all(|(a, b)| (a.refusing, a.asked, a.phase) == (b.refusing, b.asked, b.phase))
 }
 
 /// The numbers of the bits that are set, the lowest first.
@@ -174,7 +186,9 @@ impl Watch {
             unpowered_ms: 0,
             waiting_ms: 0,
             open_dose: [None; MAX_FEEDERS],
-            before: UnitStatus::default(),
+            shown: UnitStatus::default(),
+            since_ms: 0,
+            until_ms: 0,
         }
     }
 
@@ -193,7 +207,13 @@ impl Watch {
         if status.needs_person {
             self.waiting_ms += dt_ms;
         }
-        self.before = *status;
+    }
+
+    /// Counts what was shown last. Ask once, at the end.
+    pub fn end(&mut self) {
+        let shown = core::mem::take(&mut self.shown);
+        self.count(&shown, self.since_ms, self.until_ms);
+        self.since_ms = self.until_ms;
     }
 
     fn look_at_water(&mut self, truth: &Truth, status: &UnitStatus, end_ms: u64) {
@@ -256,7 +276,26 @@ impl Watch {
     }
 
     fn look_at_status(&mut self, status: &UnitStatus, from_ms: u64, end_ms: u64) {
+        if from_ms != self.until_ms || !is_alike(status, &self.shown) {
+            let before = core::mem::replace(&mut self.shown, *status);
+            self.count(&before, self.since_ms, self.until_ms);
+            for bit in bits(status.alarms & !before.alarms) {
+                let Some(alarm) = self.alarms.get_mut(bit) else {
+                    break;
+                };
+                alarm.times += 1;
+            }
+            self.since_ms = from_ms;
+        }
+        self.until_ms = end_ms;
+    }
+
+    /// Counts what a unit has shown from one moment to another.
+    fn count(&mut self, status: &UnitStatus, from_ms: u64, end_ms: u64) {
         let dt_ms = end_ms - from_ms;
+        if dt_ms == 0 {
+            return;
+        }
         for (seen, feeder) in self.refusals.iter_mut().zip(&status.feeders) {
             for bit in bits(feeder.refusing) {
                 if bit >= seen.ms.len() {
@@ -284,9 +323,6 @@ impl Watch {
             };
             alarm.ms += end_ms - from_ms;
             alarm.spans.add(from_ms, end_ms);
-            if self.before.alarms >> bit & 1 == 0 {
-                alarm.times += 1;
-            }
         }
         for (state, set) in status.alarm_states.0.into_iter().enumerate() {
             for bit in bits(set) {
@@ -298,3 +334,6 @@ impl Watch {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -27,6 +27,7 @@ impl<const N: usize, const B: usize> Clone for OurUnit<N, B> {
             persons: self.persons.clone(),
             reply: self.reply.clone(),
             status: self.status,
+            shown_alarms: self.shown_alarms,
             record: self.record.clone(),
             reasons: self.reasons.clone(),
             alarms: self.alarms.clone(),

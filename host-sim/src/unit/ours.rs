@@ -16,7 +16,7 @@ use super::care::CareDesk;
 use super::kept::KeptFlash;
 use super::persons::{self, Queue};
 use super::probes::Probes;
-use super::shown::{OWN_REASONS, alarm_names, status};
+use super::shown::{OWN_REASONS, ShownAlarms, alarm_names, status};
 use super::store::{MS_PER_COPY, Store};
 use super::wiring::Wiring;
 use super::{ControlUnit, InsideFault, RateFound, Reply, Told, UnitStatus};
@@ -59,6 +59,7 @@ pub(super) struct OurUnit<const N: usize, const B: usize> {
     pub(super) persons: Queue,
     pub(super) reply: Option<Reply>,
     pub(super) status: UnitStatus,
+    pub(super) shown_alarms: ShownAlarms,
     pub(super) record: Vec<u8>,
     pub(super) reasons: Vec<String>,
     pub(super) alarms: Vec<String>,
@@ -104,6 +105,7 @@ impl<const N: usize, const B: usize> OurUnit<N, B> {
             persons: Queue::new(),
             reply: None,
             status: UnitStatus::default(),
+            shown_alarms: ShownAlarms::default(),
             record: vec![0; Ours::<N, B>::RECORD_LEN],
             reasons: Rule::ALL
                 .iter()
@@ -205,6 +207,7 @@ where
         probes.set_point(&self.limits, controller.regulators_mut());
         controller.set_care(self.care.settings());
         self.controller = Some(controller);
+        self.shown_alarms = ShownAlarms::default();
         self.clock = TickClock::new();
     }
 
@@ -227,11 +230,11 @@ where
     fn tick(&mut self, dt_ms: u32, senses: &Senses) -> Commands {
         self.store.step(dt_ms);
         self.kept.step(dt_ms);
-        let mut senses = *senses;
+        let mut misread = None;
         if let Some(wrong) = &mut self.wrong {
-            wrong.on_read(dt_ms, &mut senses);
+            wrong.on_read(dt_ms, misread.insert(*senses));
         }
-        let senses = &senses;
+        let senses = misread.as_ref().unwrap_or(senses);
         self.counter_ms = self.counter_ms.wrapping_add(dt_ms);
         let elapsed = self.clock.step(self.counter_ms);
         let is_steady = self.controller.as_ref().is_some_and(|controller| {
@@ -260,7 +263,7 @@ where
             let (upkeep, proofs) = (self.wiring.probes.upkeep(), self.care.tests());
             self.kept.keep(KeptRecord::of(controller, upkeep, proofs));
         }
-        self.status = status(controller, self.feeders);
+        self.status = status(controller, self.feeders, &mut self.shown_alarms);
         self.status.ph = Some(inputs.facts.ph.value.0).filter(|_| !senses.ph.open);
         self.status.orp = Some(inputs.facts.orp.value.0).filter(|_| !senses.orp.open);
         commands

@@ -72,12 +72,25 @@ fn lead(sense: &ProbeSense) -> Lead {
     }
 }
 
+/// What `round` gives below 2^52, without a call.
+fn nearest(value: f64) -> f64 {
+    let whole = value as i64 as f64;
+    let rest = value - whole;
+    if rest >= 0.5 {
+        whole + 1.0
+    } else if rest <= -0.5 {
+        whole - 1.0
+    } else {
+        whole
+    }
+}
+
 /// What the converter gives.
 fn seen(sense: &ProbeSense, lead: Lead) -> FrontReading {
-    let counts = (sense.millivolts * 1000.0 / COUNT_UV).round();
+    let counts = nearest(sense.millivolts * 1000.0 / COUNT_UV);
     FrontReading {
         reading: Reading {
-            value: Microvolts((counts * COUNT_UV).round() as i32),
+            value: Microvolts(nearest(counts * COUNT_UV) as i32),
             age: Millis(sense.age_ms),
             health: Health::Normal,
         },
@@ -267,5 +280,18 @@ mod tests {
         probes.start(kept, Some(None));
         let (ph, _) = probes.tick(1000, [&sense(7.5), &ORP], false);
         assert_eq!(ph.trusted(), Some(MilliPh(7500)));
+    }
+
+    #[test]
+    fn the_nearest_whole_number_is_that_of_round() {
+        for half in -4001..4001 {
+            for beside in [0.0, 1e-9, -1e-9, 0.25] {
+                let value = f64::from(half) * 0.5 + beside;
+                assert_eq!(nearest(value), value.round(), "{value}");
+            }
+        }
+        for value in [0.499_999_999_999_999_94, 1e15 + 0.5, -8e15 - 1.0, 32_767.5] {
+            assert_eq!(nearest(value), value.round(), "{value}");
+        }
     }
 }

@@ -1,11 +1,11 @@
 //! What our unit shows: names of alarms and reasons, and their bits.
 
 use dosewarden::Obstacle;
-use dosewarden::alarm::{AlarmId, FeederAlarm, SiteAlarm};
+use dosewarden::alarm::{AlarmId, Alarms, FeederAlarm, SiteAlarm};
 use dosewarden::guard::{Lockout, LockoutSet, Mode, Rule};
 
-use super::UnitStatus;
 use super::ours::Ours;
+use super::{AlarmStates, UnitStatus};
 use crate::scenario::Scenario;
 
 /// Reasons besides the guard's rules, with bits after theirs.
@@ -40,12 +40,55 @@ pub(super) fn alarm_bit(id: AlarmId) -> u64 {
     1_u64.checked_shl(at as u32).unwrap_or(0)
 }
 
+/// The alarms as the unit lists them, made anew when one changes.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct ShownAlarms {
+    /// The change that they are as of; `None`: nothing was listed since the unit has power.
+    as_of: Option<u32>,
+    active: u64,
+    calling: u64,
+    states: AlarmStates,
+}
+
+impl ShownAlarms {
+    fn look<const N: usize>(&mut self, alarms: &Alarms<N>) {
+        let as_of = Some(alarms.changes());
+        if self.as_of == as_of {
+            return;
+        }
+        *self = Self {
+            as_of,
+            ..Self::default()
+        };
+        for (id, alarm) in alarms.listed() {
+            let bit = alarm_bit(id);
+            if alarm.is_active() {
+                self.active |= bit;
+            }
+            if alarm.calls() {
+                self.calling |= bit;
+            }
+            self.states.put(bit, alarm);
+            if alarms.is_latched(id) {
+                self.states.latch(bit);
+            }
+        }
+    }
+}
+
 /// What the controller shows after a tick.
 pub(super) fn status<const N: usize, const B: usize>(
     controller: &Ours<N, B>,
     feeders: usize,
+    alarms: &mut ShownAlarms,
 ) -> UnitStatus {
-    let mut status = UnitStatus::default();
+    alarms.look(controller.alarms());
+    let mut status = UnitStatus {
+        alarms: alarms.active,
+        alarms_new: alarms.calling,
+        alarm_states: alarms.states,
+        ..UnitStatus::default()
+    };
     let state = controller.guard().state();
     status.needs_person = !state.site_lockouts.is_empty();
     for (feeder, shown) in status.feeders.iter_mut().enumerate().take(feeders) {
@@ -71,24 +114,6 @@ pub(super) fn status<const N: usize, const B: usize>(
             shown.refusing |= u64::from(why.rules().bits());
             let others = why.take_while(|obstacle| !matches!(obstacle, Obstacle::Rule(..)));
             shown.refusing |= others.fold(0, |bits, obstacle| bits | reason_bit(&obstacle));
-        }
-    }
-    let alarms = controller.alarms();
-    let summary = alarms.summary();
-    let (calls, listed) = (summary.unacknowledged, summary.set_aside + summary.latched);
-    if summary.active > 0 || calls > 0 || listed > 0 {
-        for (id, alarm) in alarms.listed() {
-            let bit = alarm_bit(id);
-            if alarm.is_active() {
-                status.alarms |= bit;
-            }
-            if alarm.calls() {
-                status.alarms_new |= bit;
-            }
-            status.alarm_states.put(bit, alarm);
-            if alarms.is_latched(id) {
-                status.alarm_states.latch(bit);
-            }
         }
     }
     status

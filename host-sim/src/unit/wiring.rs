@@ -157,8 +157,15 @@ fn stops_in(timetable: &Timetable, minute: u16) -> Option<Millis> {
     if !runs(minute) {
         return None;
     }
+    // Flow ends where a run ends or a slow one begins, and nowhere else.
+    let ends = timetable.runs.iter().map(|window| window.to_min);
+    let slow = timetable.without_flow.iter().map(|window| window.from_min);
+    let left = ends
+        .chain(slow)
+        .filter(|end| !runs(end % 1440))
+        .map(|end| (end % 1440 + 1440 - minute) % 1440)
+        .min()?;
     // The clock may show this minute for its last instant.
-    let left = (1..=1440_u16).find(|ahead| !runs((minute + ahead) % 1440))?;
     Some(Millis(u32::from(left - 1) * 60_000))
 }
 
@@ -189,5 +196,40 @@ mod tests {
             Some(Millis(60 * 60_000))
         );
         assert_eq!(stops_in(&[DayWindow::ALWAYS], 700), None);
+    }
+
+    /// Against a look at each minute of the day that follows.
+    #[test]
+    fn a_stop_is_the_first_minute_without_flow() {
+        let mut seed = 7_u32;
+        let mut drawn = |below: u32| {
+            seed = seed.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+            u16::try_from((seed >> 8) % below).expect("small")
+        };
+        let mut stops = 0;
+        for _ in 0..300 {
+            let mut windows = |most: u32| -> Vec<DayWindow> {
+                let count = drawn(most + 1);
+                let one = |_| DayWindow {
+                    from_min: drawn(1440),
+                    to_min: drawn(1440),
+                };
+                (0..count).map(one).collect()
+            };
+            let (runs, without_flow) = (windows(3), windows(2));
+            let table = Timetable { runs, without_flow };
+            for minute in (0..1440).step_by(7) {
+                let walked = (1..=1440_u16).find(|ahead| !table.flows((minute + ahead) % 1440));
+                let walked = walked.filter(|_| table.flows(minute));
+                let walked = walked.map(|left| Millis(u32::from(left - 1) * 60_000));
+                assert_eq!(
+                    super::stops_in(&table, minute),
+                    walked,
+                    "{table:?} {minute}"
+                );
+                stops += u32::from(walked.is_some());
+            }
+        }
+        assert!(stops > 10_000, "only {stops} with a stop ahead");
     }
 }

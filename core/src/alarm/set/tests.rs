@@ -152,5 +152,50 @@ fn a_controller_fits_its_memory() {
     // On the host; pointers and alignment make it larger than on a board.
     let whole = core::mem::size_of::<crate::PoolController>();
     let alarms = core::mem::size_of::<Alarms<2>>();
-    assert!(whole <= 2952 && alarms <= 616, "{whole} and {alarms} bytes");
+    assert!(whole <= 2960 && alarms <= 620, "{whole} and {alarms} bytes");
+}
+
+/// Whatever a tick or a person does: the list is another only if the number is.
+#[test]
+fn a_list_that_is_another_has_another_number() {
+    let mut alarms = Alarms::<1>::NORMAL;
+    let listed = |alarms: &Alarms<1>| -> Vec<(AlarmId, AlarmState, bool)> {
+        let one = |(id, state)| (id, state, alarms.is_latched(id));
+        alarms.listed().map(one).collect()
+    };
+    let (mut seed, mut same, mut other) = (11_u32, 0, 0);
+    for _ in 0..4000 {
+        seed = seed.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+        let drawn = seed >> 16;
+        let (before, as_of) = (listed(&alarms), alarms.changes());
+        let mut seen = QUIET;
+        seen.elapsed = Millis::from_mins(10);
+        seen.test_due = drawn & 3 == 3;
+        seen.flow = drawn & 4 == 0;
+        seen.laid_up = drawn & 0x38 == 0x38;
+        seen.lockouts = match drawn & 0x1C0 {
+            0 => LockoutSet::NONE.with(Lockout::EmergencyStop),
+            _ => LockoutSet::NONE,
+        };
+        let id = AlarmId::Site(SiteAlarm::ALL[(drawn as usize >> 9) % SiteAlarm::COUNT]);
+        match drawn % 11 {
+            0 => alarms.acknowledge_all(|_, _| {}),
+            1 => _ = alarms.moved(id, Hand::Acknowledge),
+            2 => _ = alarms.moved(id, Hand::Shelve(Shelving::Timed(Millis::from_hours(1)))),
+            3 => _ = alarms.moved(id, Hand::TakeOut),
+            4 => _ = alarms.moved(id, Hand::PutBack),
+            5 => _ = alarms.moved(id, Hand::Reset),
+            _ => alarms.step(&SETTINGS_SPEC.alarms, &seen, |_, _| {}),
+        }
+        if listed(&alarms) == before {
+            same += 1;
+        } else {
+            other += 1;
+            assert_ne!(alarms.changes(), as_of);
+        }
+    }
+    assert!(
+        same > 500 && other > 500,
+        "{same} the same, {other} another"
+    );
 }

@@ -47,6 +47,7 @@ const ROUNDING: f64 = 1e-9;
 struct Worst {
     value: f64,
     bound: f64,
+    past: f64,
     badness: f64,
     unit: &'static str,
     who: &'static str,
@@ -61,6 +62,7 @@ pub(in crate::oracle) struct Track {
 
 impl Track {
     /// A value that must not be above its bound. `who` is what it belongs to.
+    #[inline]
     pub(in crate::oracle) fn at_most(
         &mut self,
         at_ms: u64,
@@ -68,10 +70,14 @@ impl Track {
         unit: &'static str,
         who: &'static str,
     ) {
-        self.see(at_ms, value, bound, value - bound, unit, who);
+        let past = value - bound;
+        if !self.is_no_worse(bound, past) {
+            self.see(at_ms, (value, bound, past), unit, who);
+        }
     }
 
     /// A value that must not be below its bound.
+    #[inline]
     pub(in crate::oracle) fn at_least(
         &mut self,
         at_ms: u64,
@@ -79,15 +85,24 @@ impl Track {
         unit: &'static str,
         who: &'static str,
     ) {
-        self.see(at_ms, value, bound, bound - value, unit, who);
+        let past = bound - value;
+        if !self.is_no_worse(bound, past) {
+            self.see(at_ms, (value, bound, past), unit, who);
+        }
     }
 
+    /// Most values are not past the worst of the same bound, and are done with before a name is looked up.
+    #[inline]
+    fn is_no_worse(&self, bound: f64, past: f64) -> bool {
+        self.worst
+            .is_some_and(|w| past <= w.past && bound == w.bound)
+    }
+
+    #[cold]
     fn see(
         &mut self,
         at_ms: u64,
-        value: f64,
-        bound: f64,
-        past: f64,
+        (value, bound, past): (f64, f64, f64),
         unit: &'static str,
         who: &'static str,
     ) {
@@ -101,6 +116,7 @@ impl Track {
             self.worst = Some(Worst {
                 value,
                 bound,
+                past,
                 badness,
                 unit,
                 who,
