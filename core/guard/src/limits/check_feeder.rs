@@ -246,7 +246,7 @@ const fn check_cutoff<const B: usize>(
         ) => {
             if ph_floor.0 < PH_FLOOR || ph_floor.0 > PH_CEILING {
                 ("cutoff.ph_floor", ph_floor.0, PH_FLOOR, PH_CEILING)
-            } else if ph_weak.0 <= ph_floor.0 {
+            } else if ph_weak.0 <= ph_floor.0 || ph_weak.0 > 14_000 {
                 (
                     "cutoff.ph_weak",
                     ph_weak.0,
