@@ -308,7 +308,7 @@ mod tests {
         assert_eq!(last("timetable = \"off\""), Ok(Some(Act::Timetable(false))));
         assert_eq!(last("bathing = \"closed\""), Ok(Some(Act::Closes(true))));
         for (event, told) in [
-            ("timetable = \"of\"", "did you mean \"off\"?"),
+            ("timetable = \"offf\"", "did you mean \"off\"?"),
             ("bathing = \"shut\"", "\"closed\", \"open\""),
             ("bathing = \"open\"\ntimetable = \"on\"", "exactly one"),
         ] {
