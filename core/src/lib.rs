@@ -144,4 +144,4 @@ pub use restraint::{HandDoses, PAUSE_MAX, Restraints};
 pub use settings::{Settings, SettingsSpec};
 pub use under::Under;
 pub use why::{Obstacle, Why};
-pub use words::{ClearWords, TimeWords, lockout_words};
+pub use words::{ClearWords, TimeWords, lockout_words, rule_words};
