@@ -35,20 +35,24 @@
 //! water. What a device can work out by itself is in [`commission`](crate::commission); the sheet with caps, holds, what
 //! they rest on and what is wrong with the site comes from `dosewarden plan`. A new unit feeds nothing until a person
 //! initialises it; then it only observes ([`stages`](crate::stages)), and each step up needs a person and its evidence,
-//! a proof test of each interlock included ([`proof`](crate::proof)).
+//! a proof test of each interlock included ([`proof`](crate::proof)). The hours are those of
+//! [`Controller::set_care`](crate::Controller::set_care), `limits::CARE` in a planned file; without that call those of
+//! [`CareSettings::USUAL`](crate::CareSettings::USUAL).
 //!
 //! # 4. Tests on the desk
 //! Time and inputs are arguments, so a day takes milliseconds on the host. What nobody set is not known, and unknown is
 //! no:
 #![cfg_attr(feature = "hal", doc = "```")]
 #![cfg_attr(not(feature = "hal"), doc = "```text")]
-//! use dosewarden::guard::{Limits, Reading, Rule, TickClock};
-//! use dosewarden::{Inputs, Phase, PoolController, Settings};
-//! use board::{ACID_AND_CHLORINE, ALARMS, Board, Error, FLOW_DEBOUNCE, Pins, regulators};
+//! use dosewarden::guard::{Action, Authority, Limits, Reading, Rule, TickClock};
+//! use dosewarden::stages::Rung;
+//! use dosewarden::{Act, Inputs, Person, PoolController, Settings};
+//! use board::{ACID_AND_CHLORINE, ALARMS, Board, CARE, Error, FLOW_DEBOUNCE, Pins, regulators};
 //!
 //! fn run(board: Board, _: Pins) -> Result<(), Error> {
 //!     let (limits, settings) = (Limits::try_new(ACID_AND_CHLORINE)?, Settings::try_new(ALARMS)?);
 //!     let (mut pool, _) = PoolController::restore(limits, settings, regulators()?, None, None);
+//!     pool.set_care(CARE); // hours of each stage
 //!     let mut clock = TickClock::new();
 //!     clock.step(0);
 //!     let mut inputs = Inputs::UNKNOWN;
@@ -62,6 +66,10 @@
 //!     inputs.facts.flow_switch = Reading::now(true);
 //!     let _ = pool.tick(clock.step(2000), &inputs);
 //!     assert!(pool.phase(0).is_some());
+//!     // A technician begins the unit: from now on it observes, whatever it is asked for.
+//!     inputs.person = Some(Person { by: Authority::Technician, act: Act::Guard(Action::Initialise) });
+//!     let _ = pool.tick(clock.step(3000), &inputs);
+//!     assert_eq!(pool.rung(), Rung::ObserveOnly);
 //!     Ok(())
 //! }
 #![cfg_attr(feature = "hal", doc = include_str!("board.md"))]
