@@ -25,7 +25,7 @@ mod why;
 
 use std::process::ExitCode;
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 
 /// Everything held.
 pub const HELD: u8 = 0;
@@ -152,10 +152,33 @@ enum Command {
     Manual(shell::ManualArguments),
 }
 
+/// What each command that writes files says of them.
+const FILES: &str = "\
+Files that are written: a regular one is replaced as a whole or not at all, and of a link the file that it leads to; a pipe
+or a device is written straight into; - is standard output, and what is meant for the screen then goes to standard error.";
+
+/// The whole command line: with what is said of files, and with negative figures as values, so that the range of an
+/// argument is what refuses them.
+fn command() -> clap::Command {
+    Arguments::command().mut_subcommands(|command| {
+        let command = command.mut_args(|one| match one.get_action().takes_values() {
+            true => one.allow_negative_numbers(true),
+            false => one,
+        });
+        if !command.get_arguments().any(|one| one.get_id() == "json") {
+            return command;
+        }
+        let before = command.get_after_help().map(ToString::to_string);
+        let both = before.map_or_else(|| FILES.to_owned(), |own| format!("{own}\n\n{FILES}"));
+        command.after_help(both)
+    })
+}
+
 /// Reads the command line, does what it says, and gives the exit status.
 #[must_use]
 pub fn main() -> ExitCode {
-    let code = match Arguments::parse().command {
+    let read = Arguments::from_arg_matches(&command().get_matches());
+    let code = match read.unwrap_or_else(|error| error.exit()).command {
         None => run::bare(),
         Some(Command::Run(arguments)) => run::run(&arguments),
         Some(Command::Plan(arguments)) => plan::plan(&arguments),
@@ -183,16 +206,43 @@ pub fn main() -> ExitCode {
 mod tests {
     use super::*;
 
-    use clap::CommandFactory;
-
     #[test]
     fn the_arguments_are_sound() {
-        Arguments::command().debug_assert();
+        command().debug_assert();
+    }
+
+    #[test]
+    fn each_command_that_writes_says_what_becomes_of_what_stands_there() {
+        let all = command();
+        let mut count = 0;
+        for command in all.get_subcommands() {
+            let help = command.clone().render_help().to_string();
+            let writes = command.get_arguments().any(|one| one.get_id() == "json");
+            let says = help.contains("- is standard output, and what is meant for the screen");
+            assert_eq!(writes, says, "{}", command.get_name());
+            count += usize::from(says);
+        }
+        assert!(count > 10);
+        let water = all.find_subcommand("water").unwrap().clone();
+        assert!(
+            water
+                .clone()
+                .render_help()
+                .to_string()
+                .contains("si_calcite")
+        );
+    }
+
+    #[test]
+    fn a_negative_figure_is_refused_by_its_own_range() {
+        let error = command().try_get_matches_from(["dosewarden", "run", "--days", "-3"]);
+        let told = error.unwrap_err().to_string();
+        assert!(told.contains("-3 is not in 1..=3650"), "{told}");
     }
 
     #[test]
     fn the_help_of_each_command_shows_an_example_that_is_read() {
-        let all = Arguments::command();
+        let all = command();
         assert!(all.get_subcommands().count() >= 7);
         for command in all.get_subcommands() {
             let help = command.get_long_about().map(ToString::to_string);
@@ -206,7 +256,7 @@ mod tests {
                 _ => vec![part],
             });
             let words = words.take_while(|word| !matches!(*word, "|" | ">"));
-            let read = Arguments::command().try_get_matches_from(words);
+            let read = super::command().try_get_matches_from(words);
             let read = read.unwrap_or_else(|error| panic!("{example}: {error}"));
             assert_eq!(read.subcommand_name(), Some(command.get_name()));
         }

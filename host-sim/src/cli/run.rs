@@ -1,6 +1,6 @@
 //! `dosewarden run`.
 
-use std::io::{self, Write};
+use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -159,7 +159,7 @@ fn try_run(arguments: &RunArguments) -> Result<u8, Failure> {
     let command = command(arguments, &scenario);
     fill(&mut outputs, &scenario, &result, &command)?;
     let wrote = keep(outputs)?;
-    print(&result, &command, &wrote, arguments).map_err(|error| error.to_string())?;
+    print(&result, &command, &wrote, arguments)?;
     Ok(if result.summary.held { HELD } else { BROKEN })
 }
 
@@ -255,7 +255,7 @@ fn print(
     command: &str,
     wrote: &[PathBuf],
     arguments: &RunArguments,
-) -> io::Result<()> {
+) -> Result<(), String> {
     let mut text = result.summary.to_string();
     text.push_str(&format!("Repeat it with: {command}\n"));
     for path in wrote {
@@ -267,11 +267,7 @@ fn print(
     text.push_str(
         "Simulated, not certified: the hard-wired interlock stays. Never mix acid and hypochlorite.\n",
     );
-    match io::stdout().lock().write_all(text.as_bytes()) {
-        // Whoever read it has read enough.
-        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(()),
-        other => other,
-    }
+    output::print(&text)
 }
 
 #[cfg(test)]
