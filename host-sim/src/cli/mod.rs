@@ -33,6 +33,8 @@ pub const HELD: u8 = 0;
 pub const BROKEN: u8 = 1;
 /// The usage or an input is wrong, or an output cannot be written.
 pub const BAD_INPUT: u8 = 2;
+/// Nothing was broken, and not all could be told, where that was asked for.
+pub const CANNOT_TELL: u8 = 3;
 /// Stopped by the person who started it, as shells tell it.
 pub const STOPPED: u8 = 130;
 
@@ -120,7 +122,8 @@ enum Command {
     ///
     /// Example: dosewarden audit log.csv --site examples/sites/home-pool.toml --map examples/audit/map.toml
     ///
-    /// Exit status: 0 no rule was broken, as far as the log shows; 1 one was; 2 bad usage or input.
+    /// Exit status: 0 no rule was broken, as far as the log shows; 1 one was; 2 bad usage or input; 3 with --strict: none was, and of
+    /// some the log cannot tell.
     Audit(audit::AuditArguments),
     /// Works out saturation, dissolved carbon and acid demand for a file of water tests.
     ///
