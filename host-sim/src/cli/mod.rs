@@ -74,7 +74,8 @@ enum Command {
     ///
     /// Example: dosewarden explore --config x3
     ///
-    /// Exit status: 0 everything held as far as it went; 1 a property was broken; 2 bad usage or input.
+    /// Exit status: 0 everything held as far as it went (the verdict says what was cut); 1 a property was broken; 2 bad usage or
+    /// input; 130 stopped.
     Explore(explore::ExploreArguments),
     /// Reads a technician's log of visits: what is wrong, what is due, what to do today.
     ///
