@@ -12,9 +12,10 @@ use indicatif::{ProgressBar, ProgressStyle};
 use super::failed::Failed;
 use super::output::{self, Output};
 use super::{BROKEN, HELD, STOPPED};
+use crate::plan::Site;
 use crate::report;
 use crate::run::{self as runs, Observer, RunError, RunResult};
-use crate::scenario::Scenario;
+use crate::scenario::{InputError, Scenario};
 use crate::unit::{Canary, DosewardenUnit, UnguardedUnit};
 
 /// Where the report of a run without any arguments goes.
@@ -172,9 +173,20 @@ fn pace(days: u32, took_s: f64) -> String {
     )
 }
 
+/// A site's file in the place of a scenario is told as that, and where it belongs.
+fn is_a_site(path: &Path, error: InputError) -> Failed {
+    if Site::load(path).is_err() {
+        return error.into();
+    }
+    let path = path.display();
+    Failed::Words(format!(
+        "{path}: is a site, which is for `dosewarden plan`; `dosewarden plan {path} --scenario FILE.toml` writes a scenario of it"
+    ))
+}
+
 fn scenario(arguments: &RunArguments) -> Result<Scenario, Failed> {
     let mut scenario = match &arguments.scenario {
-        Some(path) => Scenario::load(path)?,
+        Some(path) => Scenario::load(path).map_err(|error| is_a_site(path, error))?,
         None => Scenario::first_pool(),
     };
     if let Some(days) = arguments.days {
