@@ -4,9 +4,10 @@
 //! hypochlorite never meet, gloves and goggles.
 //!
 //! # 1. The first build
+//! The crates are not in a registry yet: name a checkout, or the repository with the commit that you looked at.
 //! ```toml
 //! [dependencies]
-//! dosewarden = { version = "0.1", features = ["hal", "store"] }
+//! dosewarden = { path = "../dosewarden/core", features = ["hal", "store"] }
 //! ```
 //! | feature | what it adds | what comes with it |
 //! |---|---|---|
@@ -21,6 +22,20 @@
 //! is `const`: put it in a `const`, and a relation that does not hold fails the build with the field's name. There is no
 //! default to begin from, on purpose; `dosewarden plan SITE.toml --rust limits.rs` writes one from what was measured at
 //! a pool.
+//!
+//! What proposes doses is a regulator for each feeder ([`regulate`](crate::regulate)): the one that most sites want sizes a
+//! dose by how far the water is from its set point, and what a dose moves.
+//! ```
+//! use dosewarden::guard::units::Dose;
+//! use dosewarden::regulate::{Direction, SizedDose, Standard};
+//!
+//! // Acid lowers pH to 7.400, and asks for nothing within 0.050 of it: 120 mL move this water by 0.100.
+//! let acid = SizedDose::try_new(Direction::Lowers, 7400, 50, Dose::from_ml(120), 100)?;
+//! // Hypochlorite raises ORP to 720 mV: 60 mL move it by 20 mV.
+//! let chlorine = SizedDose::try_new(Direction::Raises, 720, 10, Dose::from_ml(60), 20)?;
+//! let regulators: [Standard; 2] = [acid.into(), chlorine.into()];
+//! # Ok::<(), dosewarden::regulate::RegulatorError>(())
+//! ```
 //!
 //! # 2. The pins
 //! A [`DriveLine`](crate::hal::DriveLine) owns a feeder's pin and is on only through the permit that it is handed, a
@@ -80,8 +95,9 @@
 //! controller that is not ours is judged by its log (`dosewarden audit`).
 //!
 //! # 5. In the field
-//! Show [`Controller::why`](crate::Controller::why) on the display: what stands in the way, since when, what clears it.
-//! Keep the [events](crate::event) for whoever asks later. On a visit, tests, levels and calibrations are entered
+//! Show [`Controller::why`](crate::Controller::why) on the display: what stands in the way, what clears it, where to look
+//! first. It carries no time: since when something stands is told by the [events](crate::event), which carry their age, so keep
+//! them for whoever asks later; of a simulated run `dosewarden why TRACE.csv` says it. On a visit, tests, levels and calibrations are entered
 //! ([`upkeep`](crate::upkeep), [`water_tests`](crate::water_tests)), and [`visit`](crate::visit) says what does not fit
 //! together: a probe beside a kit, a drum beside the ledger. Test every interlock on its date: one that nobody tests is
 //! where people were hurt.
