@@ -207,7 +207,8 @@ pub(super) fn curves(
     let (step, digits) = tick_step(high - low);
     let mut tick = (low / step).ceil();
     while tick * step <= high {
-        let value = tick * step;
+        // Not -0.
+        let value = tick * step + 0.0;
         let (at, x) = (y(value), LEFT - 6.0);
         let _ = write!(
             out,
@@ -323,6 +324,18 @@ mod tests {
         };
         let drawn = lanes("t", WEEK, &[lane]);
         assert!(drawn.contains("&lt;b&gt;&quot;x&quot;") && !drawn.contains("<b>"));
+    }
+
+    #[test]
+    fn no_axis_shows_minus_nothing() {
+        let points = [(0, -0.05), (3_600_000, 1.0)];
+        let curve = Curve {
+            class: "true",
+            points: &points,
+        };
+        let drawn = curves("free chlorine", WEEK, None, &[curve]);
+        assert!(drawn.contains(">0.0</text>"), "{drawn}");
+        assert!(!drawn.contains(">-0"), "{drawn}");
     }
 
     #[test]
