@@ -80,6 +80,18 @@ pub struct Why<'a> {
 }
 
 impl<'a> Why<'a> {
+    /// One thing or nothing, and no rule.
+    const fn only(own: Option<Obstacle>) -> Self {
+        Self {
+            row: None,
+            own: [own, None],
+            turn_last: false,
+            lockouts: LockoutSet::NONE,
+            person: RuleSet::NONE,
+            rules: RuleSet::NONE,
+        }
+    }
+
     pub(crate) fn of(
         row: &'a FeederDecision,
         ask: Option<&Ask>,
@@ -87,24 +99,10 @@ impl<'a> Why<'a> {
         lockouts: LockoutSet,
     ) -> Self {
         if !row.enabled {
-            return Self {
-                row: None,
-                own: [Some(Obstacle::Disabled), None],
-                turn_last: false,
-                lockouts: LockoutSet::NONE,
-                person: RuleSet::NONE,
-                rules: RuleSet::NONE,
-            };
+            return Self::only(Some(Obstacle::Disabled));
         }
         if row.run.0 > 0 {
-            return Self {
-                row: None,
-                own: [None; 2],
-                turn_last: false,
-                lockouts: LockoutSet::NONE,
-                person: RuleSet::NONE,
-                rules: RuleSet::NONE,
-            };
+            return Self::only(None);
         }
         let wants = ask.is_some_and(Ask::wants);
         let held = match ask.and_then(|ask| ask.held) {
