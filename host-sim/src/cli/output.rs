@@ -354,9 +354,10 @@ mod tests {
             move || fs::read_to_string(pipe).expect("read")
         });
         wrote(&pipe, "whole").expect("kept");
-        assert_eq!(reader.join().expect("read"), "whole");
+        // Before the reader is waited for: of a file in its place it would never hear.
         let still = fs::symlink_metadata(&pipe).expect("there");
         assert!(still.file_type().is_fifo(), "was replaced");
+        assert_eq!(reader.join().expect("read"), "whole");
         assert_eq!(fs::read_dir(folder.path()).expect("read").count(), 1);
     }
 }

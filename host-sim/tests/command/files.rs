@@ -70,7 +70,7 @@ fn a_named_pipe_stays_one_and_a_link_stays_a_link() {
     let at = |name: &str| folder.path().join(name);
     symlink("page.html", at("link.html")).expect("linked");
     let line = format!(
-        "mkfifo pipe && {{ cat pipe >got.json & \"$0\" {RUN} --json pipe --report link.html; wait; }}"
+        "mkfifo pipe && {{ timeout 60 cat pipe >got.json & \"$0\" {RUN} --json pipe --report link.html; wait; }}"
     );
     let output = shell(folder.path(), &line);
     assert_eq!(output.status.code(), Some(0), "{}", warned(&output));
