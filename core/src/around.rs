@@ -80,7 +80,7 @@ impl<const N: usize> Around<N> {
             opening: Opening::NONE,
             drum_verdicts: [DrumVerdict::Unclear; N],
             response: Response::START,
-            caring: Caring::NONE,
+            caring: Caring::UNTOLD,
             would_wait: [Millis(0); N],
             odd_ticks: OddTicks(0),
             events: Events::new(),

@@ -9,7 +9,7 @@ use crate::guard::{
 };
 use crate::regulate::{Direction, SizedDose, Standard};
 use crate::settings::{AlarmSettings, DrumSettings, Settings, SettingsSpec, ValueAlarms};
-use crate::{Act, ActResult, Inputs, Person, Phase, PoolController};
+use crate::{Act, ActResult, CareSettings, Inputs, Person, Phase, PoolController};
 
 pub(crate) const ACID: FeederSpec<1> = FeederSpec {
     product: Product::Acid,
@@ -189,6 +189,17 @@ pub(crate) struct Bench {
 
 impl Bench {
     pub(crate) fn start(
+        spec: LimitsSpec<2, 1>,
+        regulators: [Standard; 2],
+        copies: [Option<std::vec::Vec<u8>>; 2],
+    ) -> Self {
+        let mut bench = Self::untold(spec, regulators, copies);
+        bench.controller.set_care(CareSettings::NONE);
+        bench
+    }
+
+    /// Nobody has set what its stages need.
+    pub(crate) fn untold(
         spec: LimitsSpec<2, 1>,
         regulators: [Standard; 2],
         copies: [Option<std::vec::Vec<u8>>; 2],

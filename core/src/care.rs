@@ -82,7 +82,14 @@ pub struct CareSettings {
 }
 
 impl CareSettings {
-    /// Neither.
+    /// What a controller goes by until [`Controller::set_care`](crate::Controller::set_care): a new unit only observes, each
+    /// step up needs its evidence, and no water is too cold.
+    pub const USUAL: Self = Self {
+        stages: Fitted::Fitted(StageSettings::USUAL),
+        cold_below: Fitted::NotFitted,
+    };
+
+    /// Neither: a unit feeds as soon as a person has initialised it. For tests and simulated plants; to say so is a decision.
     pub const NONE: Self = Self {
         stages: Fitted::NotFitted,
         cold_below: Fitted::NotFitted,
@@ -119,8 +126,9 @@ pub(crate) struct Caring {
 }
 
 impl Caring {
-    pub(crate) const NONE: Self = Self {
-        settings: CareSettings::NONE,
+    /// Before anybody has told anything: forgetting to is no way to feed.
+    pub(crate) const UNTOLD: Self = Self {
+        settings: CareSettings::USUAL,
         is_cold: false,
         is_near_freezing: false,
         is_blind: false,
@@ -132,7 +140,7 @@ impl Caring {
         let Fitted::Fitted(below) = self.settings.cold_below else {
             *self = Self {
                 settings: self.settings,
-                ..Self::NONE
+                ..Self::UNTOLD
             };
             return;
         };

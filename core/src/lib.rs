@@ -25,7 +25,7 @@
 //! use dosewarden::guard::{Limits, Record, TickClock, Ticket};
 //! use dosewarden::hal::{DriveLine, FlowSwitch, MasterLine, Wiring};
 //! use dosewarden::{Inputs, PoolController, Settings};
-//! use board::{ACID_AND_CHLORINE, ALARMS, Board, Error, FLOW_DEBOUNCE, Pins, regulators};
+//! use board::{ACID_AND_CHLORINE, ALARMS, Board, CARE, Error, FLOW_DEBOUNCE, Pins, regulators};
 //!
 //! fn run(mut board: Board, pins: Pins) -> Result<(), Error> {
 //!     let limits = Limits::try_new(ACID_AND_CHLORINE)?; // every broken relation is an error here
@@ -33,6 +33,7 @@
 //!     let [first, second] = board.store.copies().map(|copy| Record::decode(copy).ok());
 //!     let (mut pool, _) =
 //!         PoolController::restore(limits, settings, regulators()?, first.as_ref(), second.as_ref());
+//!     pool.set_care(CARE); // hours of each stage; a new unit only observes
 //!     let mut acid = DriveLine::<0, _>::new(pins.acid, Wiring::ActiveHigh);
 //!     let mut chlorine = DriveLine::<1, _>::new(pins.chlorine, Wiring::ActiveHigh);
 //!     let mut master = MasterLine::new(pins.master, Wiring::ActiveHigh);
@@ -144,4 +145,4 @@ pub use restraint::{HandDoses, PAUSE_MAX, Restraints};
 pub use settings::{Settings, SettingsSpec};
 pub use under::Under;
 pub use why::{Obstacle, Why};
-pub use words::{ClearWords, TimeWords, lockout_words};
+pub use words::{ClearWords, TimeWords, lockout_words, rule_words};

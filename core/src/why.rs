@@ -1,7 +1,7 @@
 //! Why a feeder does not feed: what stands in the way, what clears each, and where a person looks
 //! first. As data: words for a display are beside it, but nothing has to use them.
 
-use crate::ask::{Ask, Held};
+use crate::ask::{Ask, Held, blocking};
 use crate::guard::units::Millis;
 use crate::guard::{Clear, FeederDecision, Lockout, LockoutSet, Rule, RuleSet};
 use crate::look::{Look, look_at, look_at_lockout};
@@ -14,7 +14,7 @@ pub enum Obstacle {
     Disabled,
     /// Nothing is asked for: the regulator sees no need, or does not know the water.
     NotAsked,
-    /// An incompatible product has the turn.
+    /// An incompatible product has the turn: it is asked for, and nothing but the turn would refuse it, or its cycle stands.
     OtherHasTurn,
     /// The circulation pump stops in this time, and a dose would not be followed by a purge.
     PumpStops(Millis),
@@ -70,6 +70,8 @@ impl Obstacle {
 pub struct Why<'a> {
     row: Option<&'a FeederDecision>,
     own: [Option<Obstacle>; 2],
+    /// The other product has the turn, and rules refuse this one besides: said after them.
+    turn_last: bool,
     lockouts: LockoutSet,
     /// Of the rules that are left, those that wait for a person: they come first.
     person: RuleSet,
@@ -78,29 +80,29 @@ pub struct Why<'a> {
 }
 
 impl<'a> Why<'a> {
+    /// One thing or nothing, and no rule.
+    const fn only(own: Option<Obstacle>) -> Self {
+        Self {
+            row: None,
+            own: [own, None],
+            turn_last: false,
+            lockouts: LockoutSet::NONE,
+            person: RuleSet::NONE,
+            rules: RuleSet::NONE,
+        }
+    }
+
     pub(crate) fn of(
         row: &'a FeederDecision,
         ask: Option<&Ask>,
-        turn: bool,
+        other_asks: bool,
         lockouts: LockoutSet,
     ) -> Self {
         if !row.enabled {
-            return Self {
-                row: None,
-                own: [Some(Obstacle::Disabled), None],
-                lockouts: LockoutSet::NONE,
-                person: RuleSet::NONE,
-                rules: RuleSet::NONE,
-            };
+            return Self::only(Some(Obstacle::Disabled));
         }
         if row.run.0 > 0 {
-            return Self {
-                row: None,
-                own: [None; 2],
-                lockouts: LockoutSet::NONE,
-                person: RuleSet::NONE,
-                rules: RuleSet::NONE,
-            };
+            return Self::only(None);
         }
         let wants = ask.is_some_and(Ask::wants);
         let held = match ask.and_then(|ask| ask.held) {
@@ -110,7 +112,7 @@ impl<'a> Why<'a> {
             Some(Held::HandDay(left)) => Some(Obstacle::HandDay(left)),
             Some(Held::GivenAway) => Some(Obstacle::GivenAway),
             // Where a person is waited for, turns say nothing.
-            None if wants && !turn && !waits_for_person(row) => Some(Obstacle::OtherHasTurn),
+            None if wants && other_asks && !waits_for_person(row) => Some(Obstacle::OtherHasTurn),
             None => None,
         };
         let asked = if wants {
@@ -138,9 +140,13 @@ impl<'a> Why<'a> {
                 rules = rules.without(rule);
             }
         }
+        // What would refuse it with the turn as well is graver than the turn.
+        let turn_last =
+            held == Some(Obstacle::OtherHasTurn) && !told && !blocking(row.vetoes).is_empty();
         Self {
             row: Some(row),
-            own: [held.filter(|_| !told), asked],
+            own: [held.filter(|_| !told && !turn_last), asked],
+            turn_last,
             lockouts,
             person,
             rules,
@@ -174,11 +180,10 @@ impl Iterator for Why<'_> {
             return Some(own);
         }
         let row = self.row?;
-        let rule = self
-            .person
-            .iter()
-            .next()
-            .or_else(|| self.rules.iter().next())?;
+        let rule = self.person.iter().next();
+        let Some(rule) = rule.or_else(|| self.rules.iter().next()) else {
+            return core::mem::take(&mut self.turn_last).then_some(Obstacle::OtherHasTurn);
+        };
         self.person = self.person.without(rule);
         self.rules = self.rules.without(rule);
         Some(Obstacle::Rule(rule, row.clears(rule)))

@@ -1,6 +1,6 @@
 //! Words for what stands in the way of a feeder and for what clears it. Nothing is allocated.
 //!
-//! Invariant: each text here, and those of [`Rule::holds_that`](crate::guard::Rule::holds_that) and
+//! Invariant: each text here, and those of [`Rule::holds_that`] and
 //! [`Look::words`](crate::Look::words), fits a display of four rows of 20 letters when it is broken
 //! at its spaces; what clears it fits two of them.
 //!
@@ -14,7 +14,7 @@
 //! assert_eq!(ClearWords(obstacle.clears()).to_string(), "after 9 min 40 s of flow");
 //! assert_eq!(
 //!     obstacle.to_string(),
-//!     "not met: the last dose has spread; clears after 9 min 40 s of flow"
+//!     "a dose, fed or presumed, has not spread yet; clears after 9 min 40 s of flow"
 //! );
 //! ```
 
@@ -22,7 +22,7 @@ use core::fmt;
 
 use crate::alarm::{FeederAlarm, SiteAlarm};
 use crate::guard::units::Millis;
-use crate::guard::{Clear, Lockout};
+use crate::guard::{Clear, Lockout, Rule};
 use crate::machine::Phase;
 use crate::why::Obstacle;
 
@@ -83,9 +83,9 @@ impl fmt::Display for ClearWords {
             Clear::Charge => "when feed is asked for and allowed",
             Clear::Saved => "when the record is saved",
             Clear::Person => "by a person",
-            Clear::InhibitEnds => "when the stop ends",
+            Clear::InhibitEnds => "when the stop is known to be over",
             Clear::ClockKnown => "when the clock is known",
-            Clear::Refill => "when the drum is filled",
+            Clear::Refill => "when product is seen in the drum",
             Clear::TurnPasses => "after the other's turn",
             Clear::FeedbackKnown => "when the drive's feedback is known",
             Clear::Button => "when the button is pressed anew",
@@ -110,6 +110,41 @@ pub const fn lockout_words(lockout: Lockout) -> &'static str {
         Lockout::RunTime => "drive ran too long",
         Lockout::Response => "water answered wrongly",
         Lockout::Drive => "drive did not obey",
+    }
+}
+
+/// What is wrong where a rule refuses, in a few words: the opposite of [`Rule::holds_that`]. What is not known refuses as
+/// well, so the words are true of both.
+#[must_use]
+pub const fn rule_words(rule: Rule) -> &'static str {
+    match rule {
+        Rule::ClockSane => "a tick did not come in time",
+        Rule::StateSealed => "the state is not what the guard left",
+        Rule::LimitsSealed => "the limits are not those that were set",
+        Rule::PowerOnDelay => "probes and water need more time since power-on",
+        Rule::FlowProven => "no flow proven: a witness says no, nothing, or not for long yet",
+        Rule::WitnessesAgree => "flow witnesses and pump contact contradict each other",
+        Rule::ProbeSettled => "the probe does not see the pool's water yet",
+        Rule::ProbeTrusted => "the governing probe is silent or not to be believed",
+        Rule::InsideCutoff => "the water is past the cut-off, or not known",
+        Rule::BodyKnown => "it is not known which body gets the product",
+        Rule::CycleCap => "the cycle's dose is used up",
+        Rule::RunTimeCap => "the cycle's drive-on time is used up",
+        Rule::SpreadHold => "a dose, fed or presumed, has not spread yet",
+        Rule::HourCap => "the rolling hour is used up, or counts as used",
+        Rule::DayCap => "the rolling day is used up, or counts as used",
+        Rule::OneAtATime => "a product that must not meet this one is in the way",
+        Rule::LineClear => "product stands in the injection line, or may",
+        Rule::ResponseSane => "the water does not answer as it should",
+        Rule::StockPresent => "no product is seen in the drum, or its switch is silent",
+        Rule::DriveObeys => "the drive does not do what it was told, or does not say",
+        Rule::LedgerTrusted => "it is not known what was fed",
+        Rule::ChargeDurable => "this dose is not on record yet",
+        Rule::NoLockout => "something waits for a person",
+        Rule::InhibitsClear => "feed is stopped, or nobody says that it may go",
+        Rule::WindowOpen => "it is outside the operating hours, or the clock is unset",
+        Rule::ManualBounded => "the manual feed is over, or its button was let go",
+        Rule::FallbackBounded => "fallback is over, or its own caps are used up",
     }
 }
 
@@ -148,7 +183,7 @@ impl Obstacle {
         }
     }
 
-    /// In a few words: of a rule what must hold and does not, of all else what stands.
+    /// What is wrong, in a few words.
     #[must_use]
     pub const fn words(&self) -> &'static str {
         match self {
@@ -158,7 +193,7 @@ impl Obstacle {
             Self::PumpStops(_) => "the circulation pump stops too soon for a purge",
             Self::OutputFault => "the output of the drive or of the series contact has failed",
             Self::Lockout(lockout) => lockout_words(*lockout),
-            Self::Rule(rule, _) => rule.holds_that(),
+            Self::Rule(rule, _) => rule_words(*rule),
             Self::HandDose(_) => "a dose by hand has not spread yet",
             Self::HandDay(_) => "with doses by hand the day's cap is used up",
             Self::GivenAway => "this board has given its pool to another",
@@ -168,11 +203,9 @@ impl Obstacle {
 
 impl fmt::Display for Obstacle {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            Self::Rule(..) => "not met: ",
-            Self::Lockout(_) => "locked out: ",
-            _ => "",
-        })?;
+        if let Self::Lockout(_) = self {
+            f.write_str("locked out: ")?;
+        }
         write!(f, "{}; clears {}", self.words(), ClearWords(self.clears()))
     }
 }

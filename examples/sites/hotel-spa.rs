@@ -1,6 +1,7 @@
 // Limits and settings of Spa at the Corran House Hotel, as planned. Made by `dosewarden plan`; checked when it is built:
 //     const LIMITS: Limits<2, 1> = match Limits::try_new(SPEC) { Ok(limits) => limits, Err(_) => panic!() };
 //     const SET: Settings<2> = match Settings::try_new(SETTINGS) { Ok(settings) => settings, Err(_) => panic!() };
+//     let (mut pool, _) = Controller::restore(LIMITS, SET, ..); pool.set_care(CARE); // stages, cold water
 use dosewarden::CareSettings;
 use dosewarden::guard::units::{Dose, MilliPh, Millis, Millivolts, Percent, Rate};
 use dosewarden::guard::{

@@ -14,7 +14,7 @@ use dosewarden::guard::{
     Reading, Stage, TickClock,
 };
 use dosewarden::regulate::Standard;
-use dosewarden::{Act, Controller, Inputs, Person};
+use dosewarden::{Act, CareSettings, Controller, Inputs, Person};
 use dosewarden_sim::plant::{Commands, FeederCommand, MAX_FEEDERS, Plant};
 use dosewarden_sim::water::{Reagent, WaterTest};
 use dosewarden_sim::{DosewardenUnit, Scenario, SimPool};
@@ -159,6 +159,7 @@ fn controller_tick() -> impl FnMut() {
         None,
         None,
     );
+    controller.set_care(CareSettings::NONE);
     let (mut clock, mut now_ms) = (TickClock::new(), 0_u32);
     let mut inputs = Inputs::new(facts());
     let mut persons = PERSONS.into_iter();

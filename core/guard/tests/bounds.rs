@@ -204,6 +204,9 @@ fn an_error_names_the_feeder_that_is_wrong_also_the_third() {
 
 #[test]
 fn the_ph_from_which_chlorine_is_weak_is_at_most_14() {
-    assert_eq!(chlorine(oxidiser([780, 6900, 14_000, 50, 7500, 60])), Ok(()));
+    assert_eq!(
+        chlorine(oxidiser([780, 6900, 14_000, 50, 7500, 60])),
+        Ok(())
+    );
     assert!(chlorine(oxidiser([780, 6900, 14_001, 50, 7500, 60])).is_err());
 }

@@ -40,7 +40,7 @@ impl core::error::Error for LimitsRefused {}
 impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulator>
     Controller<N, B, H, D, R>
 {
-    /// Sets what stages need and when water is too cold. Without it there is neither.
+    /// Sets what stages need and when water is too cold. Until then [`CareSettings::USUAL`] holds: a new unit only observes.
     pub const fn set_care(&mut self, settings: CareSettings) {
         self.around.caring.settings = settings;
     }

@@ -21,9 +21,21 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
         Some(Why::of(
             row,
             self.around.asks.get(feeder),
-            self.around.may.get(feeder) == Some(&true),
+            self.other_asks(feeder),
             state.site_lockouts.union(own.unwrap_or(LockoutSet::NONE)),
         ))
+    }
+
+    /// Whether a product that this feeder's must not meet has the turn, and asks.
+    fn other_asks(&self, feeder: usize) -> bool {
+        let limits = self.guard.limits();
+        let Some(own) = limits.product(feeder) else {
+            return false;
+        };
+        (0..N).zip(self.around.may).any(|(other, may)| {
+            let product = limits.product(other);
+            may && product.is_some_and(|product| own.incompatible_with(product))
+        })
     }
 
     /// The phase that a feeder shows. `None` if there is no such feeder.

@@ -10,6 +10,8 @@
 //! - Evidence is hours and flags, never a date: nothing of it comes from a clock that may lie. Hours count where the time
 //!   since the last tick can be, water flows, probes are trusted, and nothing but observing holds feed. That something
 //!   was fed is not asked for.
+//! - A controller that was told nothing goes by [`CareSettings::USUAL`](crate::CareSettings::USUAL): what nobody set must not
+//!   feed on the first day.
 //! - Where no evidence is asked for ([`CareSettings::stages`](crate::CareSettings) not fitted) the
 //!   guard's own authority alone decides.
 //!
@@ -70,6 +72,14 @@ pub struct StageSettings {
 }
 
 impl StageSettings {
+    /// What a controller goes by that nobody told: a day of sound flow and probes, and three with reduced caps. Our
+    /// choice; `dosewarden plan` works hours out from a site's pump.
+    pub const USUAL: Self = Self {
+        begins_observing: true,
+        observe_hours: 24,
+        reduced_hours: 72,
+    };
+
     /// Most hours of a stage. Our choice: after six weeks nobody knows any more what is waited for.
     pub const HOURS_MAX: u16 = 1000;
 

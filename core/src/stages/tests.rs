@@ -38,6 +38,27 @@ fn unit(spec: LimitsSpec<2, 1>, settings: CareSettings) -> Bench {
     bench
 }
 
+/// Forgetting [`crate::Controller::set_care`] is no way to feed on the first day.
+#[test]
+fn a_new_unit_that_nobody_told_what_its_stages_need_observes_and_one_told_of_none_feeds() {
+    let mut bench = Bench::untold(SPEC, regulators(), [None, None]);
+    bench.water(7600, 650);
+    assert!(done(&bench.act(Act::Guard(Action::Initialise))));
+    assert_eq!(bench.controller.rung(), Rung::ObserveOnly);
+    assert!(!feeds(&mut bench, 24 * 3600));
+    assert!(bench.controller.evidence().would_feed > 0, "it would have");
+    // Nobody says how its interlocks are: no step either.
+    let refused = bench.act(REDUCED);
+    assert!(missing(&refused).proofs_unknown);
+
+    let mut told = Bench::untold(SPEC, regulators(), [None, None]);
+    told.controller.set_care(CareSettings::NONE);
+    told.water(7600, 650);
+    assert!(done(&told.act(Act::Guard(Action::Initialise))));
+    assert_eq!(told.controller.rung(), Rung::Reduced);
+    assert!(feeds(&mut told, 3600));
+}
+
 fn done(shown: &Shown) -> bool {
     shown.act == Some(ActResult::Done)
 }

@@ -154,7 +154,6 @@ fn every_text_fits_its_part_of_a_small_display() {
     for obstacle in obstacles() {
         let text = obstacle.to_string();
         let lead = match obstacle {
-            Obstacle::Rule(..) => "not met: ",
             Obstacle::Lockout(_) => "locked out: ",
             _ => "",
         };
@@ -191,6 +190,41 @@ fn names_and_words_are_all_different_and_a_lockout_is_called_as_its_alarm() {
         assert!(!look_at_lockout(lockout).is_empty());
     }
     assert!(look_at(Rule::FlowProven).len() > 3);
+}
+
+/// `flow_proven: water flows` was read as the opposite of the trouble.
+#[test]
+fn a_rule_that_refuses_is_said_by_what_is_wrong_and_not_by_what_must_hold() {
+    for rule in Rule::ALL {
+        let said = rule_words(rule);
+        assert_eq!(Obstacle::Rule(rule, Clear::Person).words(), said);
+        assert_ne!(said, rule.holds_that());
+        let wrong = [
+            "not",
+            "no ",
+            "used up",
+            "more time",
+            "contradict",
+            "in the way",
+            "stands in",
+            "over",
+            "stopped",
+            "waits",
+            "outside",
+        ];
+        assert!(wrong.iter().any(|word| said.contains(word)), "{said}");
+    }
+    // What is not known refuses as well, and these say so: a drum whose switch is silent is not empty.
+    for (rule, part) in [
+        (Rule::StockPresent, "or its switch is silent"),
+        (Rule::InhibitsClear, "or nobody says that it may go"),
+        (Rule::SpreadHold, "fed or presumed"),
+        (Rule::InsideCutoff, "or not known"),
+        (Rule::WindowOpen, "or the clock is unset"),
+        (Rule::DayCap, "or counts as used"),
+    ] {
+        assert!(rule_words(rule).contains(part), "{rule:?}");
+    }
 }
 
 #[test]
@@ -238,10 +272,10 @@ fn a_controllers_reasons_go_onto_a_display_of_four_rows() {
     assert_eq!(
         page(format_args!("{}", flow.words())).unwrap(),
         [
-            "water flows, by",
-            "every witness, and",
-            "has for a while",
-            ""
+            "no flow proven: a",
+            "witness says no,",
+            "nothing, or not for",
+            "long yet"
         ]
     );
     let look = flow.look_at()[0];
@@ -251,7 +285,7 @@ fn a_controllers_reasons_go_onto_a_display_of_four_rows() {
     );
     assert_eq!(
         flow.to_string(),
-        "not met: water flows, by every witness, and has for a while; clears once flow stays for 1 min"
+        "no flow proven: a witness says no, nothing, or not for long yet; clears once flow stays for 1 min"
     );
     assert_eq!(bench.controller.phase(0).unwrap().name(), "awaiting_flow");
 }

@@ -13,7 +13,7 @@ use dosewarden::guard::{
 };
 use dosewarden::regulate::{Direction, SizedDose, Standard};
 use dosewarden::settings::{AlarmSettings, DrumSettings, SettingsSpec, ValueAlarms};
-use dosewarden::{Act, Inputs, Person, PoolController, Settings};
+use dosewarden::{Act, CareSettings, Inputs, Person, PoolController, Settings};
 
 const ACID: FeederSpec<1> = FeederSpec {
     product: Product::Acid,
@@ -170,13 +170,14 @@ pub(crate) struct Pool {
 impl Pool {
     /// Begun by a technician, full stage.
     pub(crate) fn begun() -> Self {
-        let (controller, _) = PoolController::restore(
+        let (mut controller, _) = PoolController::restore(
             Limits::try_new(LIMITS).expect("limits of the test"),
             Settings::try_new(SETTINGS).expect("settings of the test"),
             regulators(),
             None,
             None,
         );
+        controller.set_care(CareSettings::NONE);
         let mut pool = Self {
             controller,
             inputs: wanting(),

@@ -30,7 +30,7 @@ function phaseWords(feeder, powered) {
 function firstWords(feeder) {
   const first = feeder.obstacles[0];
   if (!first || ["feeding", "not_asked"].includes(feeder.phase)) return "";
-  const lead = { rule: "not met: ", other: "" }[first.kind] ?? "";
+  const lead = { rule: "", other: "" }[first.kind] ?? "";
   // No times: the page would read them out each second.
   return `, ${lead}${first.words}`;
 }

@@ -137,7 +137,7 @@ pub struct CapUsed {
 pub struct InTheWay {
     /// Its name: a rule's, or that of the alarm of a lockout.
     pub name: &'static str,
-    /// `rule` (it is not met), `lockout` or `other`.
+    /// `rule`, `lockout` or `other`.
     pub kind: &'static str,
     /// In words.
     pub words: &'static str,

@@ -5,7 +5,9 @@ use minijinja::{Environment, context};
 
 use super::bounds::Bounds;
 use super::case::Report;
-use super::table::{bound_rows, furthest, needed, not_here, rows, simulated, verdict};
+use super::table::{
+    beside_verdict, bound_rows, furthest, needed, not_here, rows, simulated, verdict,
+};
 use crate::report::CAUTIONS;
 
 const PAGE: &str = include_str!("../../templates/campaign.html");
@@ -38,6 +40,7 @@ pub fn page(report: &Report) -> Result<String, minijinja::Error> {
         time => simulated(report.simulated_s),
         verdict => verdict(report),
         is_inside => report.is_inside(),
+        beside => beside_verdict(report),
         furthest => furthest(report),
         rows => Value::from(Serde(&rows(report))),
         not_here => not_here(report),

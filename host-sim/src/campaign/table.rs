@@ -7,6 +7,8 @@ use serde::Serialize;
 
 use super::bounds::Bounds;
 use super::case::{At, Case, Report};
+use crate::fault::names_of;
+use crate::scenario::words::time;
 
 /// Cases of pairs and at random that a table shows: those that moved the water furthest.
 const SHOWN: usize = 40;
@@ -23,6 +25,10 @@ fn figure(at: Option<At>, places: usize) -> String {
     at.map_or_else(|| "-".to_owned(), |at| format!("{:.places$}", at.value))
 }
 
+fn passed_time(at: Option<At>) -> String {
+    at.map_or_else(|| "-".to_owned(), |at| time((at.value * 1000.0) as u64))
+}
+
 fn detected(case: &Case) -> String {
     match (most(&case.told_by), most(&case.refused_by)) {
         (Some(alarm), _) => alarm.to_owned(),
@@ -36,15 +42,18 @@ fn passed(case: &Case) -> String {
         .passed
         .iter()
         .map(|(oracle, p)| {
+            // What is read in mL is computed in uL.
+            let (unit, by) = match p.unit.as_str() {
+                "uL" => ("mL", 1000.0),
+                unit => (unit, 1.0),
+            };
             let allowed = match p.allowed {
                 _ if !p.inside => "**outside**".to_owned(),
-                None => "any".to_owned(),
-                Some(value) => format!("{value:.1}"),
+                None => "allowed without bound".to_owned(),
+                Some(value) => format!("allowed to {:.1}", value / by),
             };
-            format!(
-                "{oracle} {:.2} of {:.2} {} ({allowed})",
-                p.worst, p.bound, p.unit
-            )
+            let (worst, bound) = (p.worst / by, p.bound / by);
+            format!("{oracle} {worst:.2}, of a sound site {bound:.2} {unit} ({allowed})")
         })
         .collect();
     if all.is_empty() {
@@ -63,15 +72,41 @@ fn fed(case: &Case) -> String {
     all.join(", ")
 }
 
+/// A case by the ids of its faults, and in words.
+fn called(case: &Case) -> String {
+    format!("{}: {}", case.faults.join(" x "), names_of(&case.faults))
+}
+
+/// What stands beside the verdict: how often faults took an oracle past the bound of a sound site, and nobody was told.
+pub(super) fn beside_verdict(report: &Report) -> [String; 2] {
+    let lived = || report.cases.iter().filter(|case| case.trials > 0);
+    let all = lived().count();
+    let past = lived().filter(|case| !case.passed.is_empty()).count();
+    let oracles: BTreeSet<&String> = lived().flat_map(|case| case.passed.keys()).collect();
+    let untold = lived().filter(|case| case.untold > 0).count();
+    let silent = lived().filter(|case| case.told_by.is_empty()).count();
+    [
+        format!(
+            "In {past} of {all} cases the water was worse than at a sound site, by {} of the oracles: inside the bounds \
+             means no worse than what was written down for these faults, not that nothing happened",
+            oracles.len()
+        ),
+        format!(
+            "In {untold} of {all} cases no alarm told anybody in some trial, in {silent} of them in none: what no sensor \
+             sees, and what did no harm before its trial was over"
+        ),
+    ]
+}
+
 /// The furthest that any case moved the water: lowest and highest pH and free chlorine.
 pub(super) fn furthest(report: &Report) -> String {
     let cases = || report.cases.iter();
     let low = |of: fn(&Case) -> Option<At>| {
-        let all = cases().filter_map(|case| Some((of(case)?.value, case.faults.join(" x "))));
+        let all = cases().filter_map(|case| Some((of(case)?.value, called(case))));
         all.min_by(|a, b| a.0.total_cmp(&b.0))
     };
     let high = |of: fn(&Case) -> Option<At>| {
-        let all = cases().filter_map(|case| Some((of(case)?.value, case.faults.join(" x "))));
+        let all = cases().filter_map(|case| Some((of(case)?.value, called(case))));
         all.max_by(|a, b| a.0.total_cmp(&b.0))
     };
     let say = |what: &str, found: Option<(f64, String)>| {
@@ -201,8 +236,6 @@ pub fn summary(report: &Report) -> String {
     );
     let _ = writeln!(text, "  {:<24}{}", "lived", simulated(report.simulated_s));
     text.push_str(&furthest(report));
-    let untold = report.cases.iter().filter(|case| case.untold > 0).count();
-    let _ = writeln!(text, "  {:<24}{untold} cases in some trial", "nobody told");
     let (needed, all) = (needed(report).len(), Bounds::committed().names().count());
     let _ = writeln!(text, "  {:<24}{needed} of {all} entries", "bounds needed");
     let outside: Vec<&Case> = report
@@ -212,7 +245,7 @@ pub fn summary(report: &Report) -> String {
         .collect();
     text.push('\n');
     for case in &outside {
-        let _ = writeln!(text, "OUTSIDE  {}", case.faults.join(" x "));
+        let _ = writeln!(text, "OUTSIDE  {}", called(case));
         for (oracle, p) in case.passed.iter().filter(|(_, p)| !p.inside) {
             let _ = writeln!(
                 text,
@@ -221,11 +254,14 @@ pub fn summary(report: &Report) -> String {
                 p.bound,
                 p.unit,
                 p.allowed
-                    .map_or_else(|| "any".to_owned(), |value| format!("{value:.3}")),
+                    .map_or_else(|| "without bound".to_owned(), |value| format!("{value:.3}")),
                 p.words,
                 p.trial
             );
         }
+    }
+    for line in beside_verdict(report) {
+        let _ = writeln!(text, "{line}.");
     }
     let _ = writeln!(text, "Verdict: {}.", verdict(report));
     text.push_str("Simulated, not certified: the hard-wired interlock stays.\n");
@@ -236,9 +272,14 @@ pub fn summary(report: &Report) -> String {
 #[derive(Clone, Debug, Serialize)]
 pub(super) struct Row {
     faults: String,
+    /// The same in words.
+    words: String,
     told_by: String,
     told_after_s: String,
     safe_after_s: String,
+    /// The same two as times.
+    told_after: String,
+    safe_after: String,
     fed: String,
     ph: String,
     chlorine: String,
@@ -249,7 +290,10 @@ pub(super) struct Row {
 impl Row {
     fn of(case: &Case) -> Self {
         let untold = if case.untold > 0 {
-            format!(" (not in {} of {})", case.untold, case.trials)
+            format!(
+                " (nobody told in {} of {} trials)",
+                case.untold, case.trials
+            )
         } else {
             String::new()
         };
@@ -257,9 +301,12 @@ impl Row {
             |low, high, places| format!("{} to {}", figure(low, places), figure(high, places));
         Self {
             faults: case.faults.join(" x "),
+            words: names_of(&case.faults),
             told_by: detected(case) + &untold,
             told_after_s: figure(case.told_after_s, 0),
             safe_after_s: figure(case.safe_after_s, 0),
+            told_after: passed_time(case.told_after_s),
+            safe_after: passed_time(case.safe_after_s),
             fed: fed(case),
             ph: range(case.ph_min, case.ph_max, 2),
             chlorine: range(case.chlorine_min_mg_l, case.chlorine_max_mg_l, 1),

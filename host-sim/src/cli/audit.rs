@@ -10,7 +10,7 @@ use minijinja::{Environment, context};
 
 use super::failed::Failed;
 use super::output;
-use super::{BROKEN, HELD};
+use super::{BROKEN, CANNOT_TELL, HELD};
 use crate::audit::{Audit, audit as judge};
 use crate::recorded::{LogMap, load_site, read_log};
 use crate::report::CAUTIONS;
@@ -28,6 +28,9 @@ pub(super) struct AuditArguments {
     /// Which column is what. Copy examples/audit/map.toml; without it the log is one of `run --trace`.
     #[arg(long, value_name = "FILE.toml")]
     map: Option<PathBuf>,
+    /// Ends with status 3 where no rule was broken but the log cannot tell of one, such as for want of a column.
+    #[arg(long)]
+    strict: bool,
     /// Writes what was found as JSON.
     #[arg(long, value_name = "FILE.json")]
     json: Option<PathBuf>,
@@ -60,8 +63,14 @@ fn try_audit(arguments: &AuditArguments) -> Result<u8, Failed> {
         text.push_str(&format!("Wrote {}\n", path.display()));
     }
     output::print(&text)?;
-    let broken = found.broken().next().is_some();
-    Ok(if broken { BROKEN } else { HELD })
+    let unsure = found.unsure().next().is_some();
+    Ok(if found.broken().next().is_some() {
+        BROKEN
+    } else if arguments.strict && unsure {
+        CANNOT_TELL
+    } else {
+        HELD
+    })
 }
 
 /// Writes what was asked for; no file over another one.

@@ -41,7 +41,10 @@ pub(super) struct CampaignArguments {
     /// Single: ticks of the dose at which each fault sees a reset (all without it). Random: trials (2000).
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
     runs: Option<u64>,
-    /// Only these faults of the catalogue, such as H1,K10; without it all.
+    /// Prints the catalogue of faults (id, sort, words, where each acts), and tries nothing.
+    #[arg(long, exclusive = true)]
+    list: bool,
+    /// Only these faults of the catalogue (--list), such as H1,K10; without it all.
     #[arg(long, value_name = "IDS", value_delimiter = ',', value_parser = fault)]
     only: Vec<&'static Fault>,
     /// Seed of all chance.
@@ -75,7 +78,8 @@ pub(super) struct CampaignArguments {
 }
 
 fn fault(text: &str) -> Result<&'static Fault, String> {
-    fault::find(text).ok_or_else(|| format!("no fault is called {text}"))
+    fault::find(text)
+        .ok_or_else(|| format!("no fault is called {text}; `dosewarden campaign --list` has all"))
 }
 
 fn shard(text: &str) -> Result<Shard, String> {
@@ -104,6 +108,10 @@ pub(super) fn campaign(arguments: &CampaignArguments) -> u8 {
 }
 
 fn of(arguments: &CampaignArguments) -> Result<u8, Box<dyn std::error::Error>> {
+    if arguments.list {
+        output::print(&fault::listed())?;
+        return Ok(HELD);
+    }
     let mut json = arguments.json.as_deref().map(output::begin).transpose()?;
     let mut table = arguments.table.as_deref().map(output::begin).transpose()?;
     let mut page = arguments.report.as_deref().map(output::begin).transpose()?;
@@ -223,7 +231,12 @@ fn lived(
     }
     let stop = Arc::new(AtomicBool::new(false));
     let flag = Arc::clone(&stop);
-    if ctrlc::set_handler(move || flag.store(true, Ordering::Relaxed)).is_err() {
+    let told = move || {
+        if !flag.swap(true, Ordering::Relaxed) {
+            eprintln!("stopping: the trials under way are lived to their end first");
+        }
+    };
+    if ctrlc::set_handler(told).is_err() {
         eprintln!("note: Ctrl-C cannot be caught here");
     }
     let begun = Instant::now();

@@ -145,7 +145,7 @@ impl Gathering<'_> {
     fn rules(&mut self) -> Result<(), Failure> {
         let begun = Instant::now();
         let pages = rules::all()?;
-        let page = rules::shown(&pages, Shape::Html)?;
+        let page = rules::shown(&pages, &rules::reasons(), Shape::Html)?;
         let piece = Piece {
             title: "The rules, a page each",
             shows: "Each rule with its hazard, source, limits, oracles, tests, and what breaks without it",
@@ -287,6 +287,7 @@ impl Gathering<'_> {
     fn walk(&mut self) -> Result<(), Failure> {
         let begun = Instant::now();
         let (mut text, mut holds, mut states) = (String::new(), true, 0);
+        let mut reports = Vec::new();
         for part in walks::parts("all").unwrap_or_default() {
             let report = walks::explore(
                 part,
@@ -301,7 +302,10 @@ impl Gathering<'_> {
             holds &= report.holds();
             states += report.states;
             text.push_str(&report.to_string());
+            reports.push(report);
         }
+        let verdict = walks::verdict(&reports);
+        text.push_str(&format!("Verdict: {verdict}.\n"));
         let piece = Piece {
             title: "The guard walked through its states",
             shows: "Named properties in every state that small sites can reach; a part that was cut says so",
@@ -309,14 +313,7 @@ impl Gathering<'_> {
                 "dosewarden explore --states-max {}",
                 self.arguments.states_max
             ),
-            verdict: format!(
-                "{states} states: {}",
-                if holds {
-                    "every property held"
-                } else {
-                    "a property was broken"
-                }
-            ),
+            verdict: format!("{states} states: {verdict}"),
             holds,
             file: "explore.txt".into(),
             took_s: 0.0,

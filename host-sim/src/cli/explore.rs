@@ -96,6 +96,7 @@ fn walk(arguments: &ExploreArguments) -> Result<u8, String> {
         }
     }
     write(outputs, config, &command(arguments), &reports)?;
+    output::print(&format!("Verdict: {}.\n", walks::verdict(&reports)))?;
     Ok(if reports.iter().any(|report| !report.holds()) {
         BROKEN
     } else if reports.iter().any(|report| report.ended == Ended::Stopped) {

@@ -26,7 +26,7 @@ mod why;
 
 use std::process::ExitCode;
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 
 /// Everything held.
 pub const HELD: u8 = 0;
@@ -34,6 +34,8 @@ pub const HELD: u8 = 0;
 pub const BROKEN: u8 = 1;
 /// The usage or an input is wrong, or an output cannot be written.
 pub const BAD_INPUT: u8 = 2;
+/// Nothing was broken, and not all could be told, where that was asked for.
+pub const CANNOT_TELL: u8 = 3;
 /// Stopped by the person who started it, as shells tell it.
 pub const STOPPED: u8 = 130;
 
@@ -73,7 +75,8 @@ enum Command {
     ///
     /// Example: dosewarden explore --config x3
     ///
-    /// Exit status: 0 everything held as far as it went; 1 a property was broken; 2 bad usage or input.
+    /// Exit status: 0 everything held as far as it went (the verdict says what was cut); 1 a property was broken; 2 bad usage or
+    /// input; 130 stopped.
     Explore(explore::ExploreArguments),
     /// Reads a technician's log of visits: what is wrong, what is due, what to do today.
     ///
@@ -121,7 +124,8 @@ enum Command {
     ///
     /// Example: dosewarden audit log.csv --site examples/sites/home-pool.toml --map examples/audit/map.toml
     ///
-    /// Exit status: 0 no rule was broken, as far as the log shows; 1 one was; 2 bad usage or input.
+    /// Exit status: 0 no rule was broken, as far as the log shows; 1 one was; 2 bad usage or input; 3 with --strict: none was, and of
+    /// some the log cannot tell.
     Audit(audit::AuditArguments),
     /// Works out saturation, dissolved carbon and acid demand for a file of water tests.
     ///
@@ -153,10 +157,33 @@ enum Command {
     Manual(shell::ManualArguments),
 }
 
+/// What each command that writes files says of them.
+const FILES: &str = "\
+Files that are written: a regular one is replaced as a whole or not at all, and of a link the file that it leads to; a pipe
+or a device is written straight into; - is standard output, and what is meant for the screen then goes to standard error.";
+
+/// The whole command line: with what is said of files, and with negative figures as values, so that the range of an
+/// argument is what refuses them.
+fn command() -> clap::Command {
+    Arguments::command().mut_subcommands(|command| {
+        let command = command.mut_args(|one| match one.get_action().takes_values() {
+            true => one.allow_negative_numbers(true),
+            false => one,
+        });
+        if !command.get_arguments().any(|one| one.get_id() == "json") {
+            return command;
+        }
+        let before = command.get_after_help().map(ToString::to_string);
+        let both = before.map_or_else(|| FILES.to_owned(), |own| format!("{own}\n\n{FILES}"));
+        command.after_help(both)
+    })
+}
+
 /// Reads the command line, does what it says, and gives the exit status.
 #[must_use]
 pub fn main() -> ExitCode {
-    let code = match Arguments::parse().command {
+    let read = Arguments::from_arg_matches(&command().get_matches());
+    let code = match read.unwrap_or_else(|error| error.exit()).command {
         None => run::bare(),
         Some(Command::Run(arguments)) => run::run(&arguments),
         Some(Command::Plan(arguments)) => plan::plan(&arguments),
@@ -184,16 +211,43 @@ pub fn main() -> ExitCode {
 mod tests {
     use super::*;
 
-    use clap::CommandFactory;
-
     #[test]
     fn the_arguments_are_sound() {
-        Arguments::command().debug_assert();
+        command().debug_assert();
+    }
+
+    #[test]
+    fn each_command_that_writes_says_what_becomes_of_what_stands_there() {
+        let all = command();
+        let mut count = 0;
+        for command in all.get_subcommands() {
+            let help = command.clone().render_help().to_string();
+            let writes = command.get_arguments().any(|one| one.get_id() == "json");
+            let says = help.contains("- is standard output, and what is meant for the screen");
+            assert_eq!(writes, says, "{}", command.get_name());
+            count += usize::from(says);
+        }
+        assert!(count > 10);
+        let water = all.find_subcommand("water").unwrap().clone();
+        assert!(
+            water
+                .clone()
+                .render_help()
+                .to_string()
+                .contains("si_calcite")
+        );
+    }
+
+    #[test]
+    fn a_negative_figure_is_refused_by_its_own_range() {
+        let error = command().try_get_matches_from(["dosewarden", "run", "--days", "-3"]);
+        let told = error.unwrap_err().to_string();
+        assert!(told.contains("-3 is not in 1..=3650"), "{told}");
     }
 
     #[test]
     fn the_help_of_each_command_shows_an_example_that_is_read() {
-        let all = Arguments::command();
+        let all = command();
         assert!(all.get_subcommands().count() >= 7);
         for command in all.get_subcommands() {
             let help = command.get_long_about().map(ToString::to_string);
@@ -207,7 +261,7 @@ mod tests {
                 _ => vec![part],
             });
             let words = words.take_while(|word| !matches!(*word, "|" | ">"));
-            let read = Arguments::command().try_get_matches_from(words);
+            let read = super::command().try_get_matches_from(words);
             let read = read.unwrap_or_else(|error| panic!("{example}: {error}"));
             assert_eq!(read.subcommand_name(), Some(command.get_name()));
         }

@@ -1,17 +1,49 @@
 //! Files that are whole or not there: written beside their place, and moved there at the end.
+//!
+//! Invariant: only a regular file is ever replaced, and it is the one that a link leads to. What is none (a pipe, a device)
+//! is written straight into, at the end and in one go, and stays what it is. `-` is standard output; what is meant for the
+//! screen then goes to standard error.
 
-use std::fs;
+use std::fs::{self, File, Metadata, OpenOptions};
 use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, Ordering};
 
 use serde::Serialize;
 use tempfile::NamedTempFile;
 
+/// What stands for standard output in place of a file's name.
+const STANDARD_OUTPUT: &str = "-";
+
+/// Links that are followed at most: they may lead in a circle. As on Linux (path_resolution(7)).
+const LINKS_MAX: usize = 40;
+
+/// Standard output belongs to data: nothing else is printed there any more.
+static IS_TAKEN: AtomicBool = AtomicBool::new(false);
+
 /// A file that is being written.
 #[derive(Debug)]
 pub(super) struct Output {
+    /// As it was named.
     path: PathBuf,
-    file: BufWriter<NamedTempFile>,
+    place: Place,
+}
+
+#[derive(Debug)]
+enum Place {
+    /// A file that moves to its place.
+    Replaces {
+        target: PathBuf,
+        file: BufWriter<NamedTempFile>,
+    },
+    /// What is no regular file, and standard output: they get all of it at the end.
+    Straight { to: Straight, bytes: Vec<u8> },
+}
+
+#[derive(Debug)]
+enum Straight {
+    StandardOutput,
+    Opened(PathBuf),
 }
 
 /// Begins a file that will stand at `path`. It goes away by itself unless it is kept.
@@ -21,10 +53,29 @@ pub(super) struct Output {
 pub(super) fn begin(path: &Path) -> Result<Output, String> {
     let cannot =
         |why: &dyn core::fmt::Display| format!("{}: cannot be written: {why}", path.display());
-    if path.is_dir() {
-        return Err(cannot(&"a folder stands there; name a file"));
+    let straight = |to| {
+        Ok(Output {
+            path: path.to_owned(),
+            place: Place::Straight {
+                to,
+                bytes: Vec::new(),
+            },
+        })
+    };
+    let there = fs::metadata(path).ok();
+    if is_standard_output(path, there.as_ref()) {
+        IS_TAKEN.store(true, Ordering::Relaxed);
+        return straight(Straight::StandardOutput);
     }
-    let folder = match path.parent() {
+    match there {
+        Some(there) if there.is_dir() => {
+            return Err(cannot(&"a folder stands there; name a file"));
+        }
+        Some(there) if !there.is_file() => return straight(Straight::Opened(path.to_owned())),
+        _ => {}
+    }
+    let target = behind_links(path).map_err(|error| cannot(&error))?;
+    let folder = match target.parent() {
         Some(folder) if !folder.as_os_str().is_empty() => folder,
         _ => Path::new("."),
     };
@@ -41,36 +92,111 @@ pub(super) fn begin(path: &Path) -> Result<Output, String> {
         .map_err(|error| cannot(&error))?;
     Ok(Output {
         path: path.to_owned(),
-        file: BufWriter::new(file),
+        place: Place::Replaces {
+            target,
+            file: BufWriter::new(file),
+        },
     })
 }
 
+/// Whether a name stands for standard output: as `-`, or by naming the same pipe, file or terminal.
+fn is_standard_output(path: &Path, there: Option<&Metadata>) -> bool {
+    path.as_os_str() == STANDARD_OUTPUT || there.is_some_and(is_where_output_goes)
+}
+
+#[cfg(unix)]
+fn is_where_output_goes(there: &Metadata) -> bool {
+    use std::os::fd::AsFd;
+    use std::os::unix::fs::{FileTypeExt, MetadataExt};
+    // What throws everything away is no place for data, also if it is both.
+    let is_terminal = io::IsTerminal::is_terminal(&io::stdout());
+    if there.file_type().is_char_device() && !is_terminal {
+        return false;
+    }
+    let own = io::stdout().as_fd().try_clone_to_owned();
+    let own = own.and_then(|own| File::from(own).metadata());
+    own.is_ok_and(|own| (own.dev(), own.ino()) == (there.dev(), there.ino()))
+}
+
+#[cfg(not(unix))]
+fn is_where_output_goes(_: &Metadata) -> bool {
+    false
+}
+
+/// Where a path leads through links, also where nothing stands at their end yet.
+fn behind_links(path: &Path) -> io::Result<PathBuf> {
+    let mut at = path.to_owned();
+    for _ in 0..LINKS_MAX {
+        match fs::symlink_metadata(&at) {
+            Ok(there) if there.is_symlink() => {
+                let to = fs::read_link(&at)?;
+                at = at.parent().unwrap_or(Path::new("")).join(to);
+            }
+            _ => return Ok(at),
+        }
+    }
+    Err(io::Error::other("its links lead in a circle"))
+}
+
 impl Output {
-    /// Moves the file to its place.
+    /// Moves the file to its place. Gives what to tell of it.
     ///
     /// # Errors
     /// In words.
     pub(super) fn keep(self) -> Result<PathBuf, String> {
-        let cannot =
-            |error: &io::Error| format!("{}: cannot be written: {error}", self.path.display());
-        let file = self
-            .file
-            .into_inner()
-            .map_err(|error| cannot(error.error()))?;
-        file.as_file().sync_all().map_err(|error| cannot(&error))?;
-        file.persist(&self.path)
-            .map_err(|error| cannot(&error.error))?;
-        Ok(self.path)
+        let shown = self.path.display().to_string();
+        let cannot = |error: &io::Error| format!("{shown}: cannot be written: {error}");
+        match self.place {
+            Place::Straight { to, bytes } => {
+                let (told, wrote) = match to {
+                    Straight::StandardOutput => (
+                        PathBuf::from("to standard output"),
+                        whole(&mut io::stdout().lock(), &bytes),
+                    ),
+                    // Not made anew, should it be gone by now.
+                    Straight::Opened(path) => {
+                        let wrote = OpenOptions::new()
+                            .write(true)
+                            .open(&path)
+                            .and_then(|mut file| whole(&mut file, &bytes));
+                        (path, wrote)
+                    }
+                };
+                wrote.map_err(|error| cannot(&error))?;
+                Ok(told)
+            }
+            Place::Replaces { target, file } => {
+                let file = file.into_inner().map_err(|error| cannot(error.error()))?;
+                file.as_file().sync_all().map_err(|error| cannot(&error))?;
+                file.persist(&target)
+                    .map_err(|error| cannot(&error.error))?;
+                Ok(self.path)
+            }
+        }
+    }
+}
+
+/// Writes all of it. Whoever closed the other end has read enough.
+fn whole(to: &mut dyn Write, bytes: &[u8]) -> io::Result<()> {
+    match to.write_all(bytes).and_then(|()| to.flush()) {
+        Err(error) if error.kind() != io::ErrorKind::BrokenPipe => Err(error),
+        _ => Ok(()),
     }
 }
 
 impl Write for Output {
-    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        self.file.write(bytes)
+    fn write(&mut self, new: &[u8]) -> io::Result<usize> {
+        match &mut self.place {
+            Place::Replaces { file, .. } => file.write(new),
+            Place::Straight { bytes, .. } => bytes.write(new),
+        }
     }
 
     fn flush(&mut self) -> io::Result<()> {
-        self.file.flush()
+        match &mut self.place {
+            Place::Replaces { file, .. } => file.flush(),
+            Place::Straight { .. } => Ok(()),
+        }
     }
 }
 
@@ -125,19 +251,25 @@ pub(super) fn json(of: &impl Serialize) -> Result<String, String> {
     Ok(text + "\n")
 }
 
-/// Prints to standard output. Whoever closed it has read enough.
+/// Prints for the screen: to standard output, or to standard error where data goes to the former.
 ///
 /// # Errors
 /// In words.
 pub(super) fn print(text: &str) -> Result<(), String> {
-    match io::stdout().lock().write_all(text.as_bytes()) {
-        Err(error) if error.kind() != io::ErrorKind::BrokenPipe => Err(error.to_string()),
-        _ => Ok(()),
-    }
+    let wrote = if IS_TAKEN.load(Ordering::Relaxed) {
+        whole(&mut io::stderr().lock(), text.as_bytes())
+    } else {
+        whole(&mut io::stdout().lock(), text.as_bytes())
+    };
+    wrote.map_err(|error| error.to_string())
 }
 
 /// Whether two paths are the same file, as far as can be told.
 pub(super) fn same(one: &Path, other: &Path) -> bool {
+    let stands_for = |path: &Path| is_standard_output(path, fs::metadata(path).ok().as_ref());
+    if stands_for(one) && stands_for(other) {
+        return true;
+    }
     match (fs::canonicalize(one), fs::canonicalize(other)) {
         (Ok(one), Ok(other)) => one == other,
         _ => one == other,
@@ -175,5 +307,57 @@ mod tests {
                 .contains("name a file")
         );
         assert!(begin(&folder.path().join("no/such/a.txt")).is_err());
+    }
+
+    #[cfg(unix)]
+    fn wrote(path: &Path, text: &str) -> Result<PathBuf, String> {
+        let mut out = begin(path)?;
+        out.write_all(text.as_bytes()).expect("written");
+        out.keep()
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_link_stays_and_the_file_that_it_leads_to_is_replaced() {
+        use std::os::unix::fs::symlink;
+        let folder = tempfile::tempdir().expect("a folder");
+        let at = |name: &str| folder.path().join(name);
+        fs::create_dir(at("below")).expect("made");
+        fs::write(at("below/old.txt"), "old").expect("written");
+        symlink("below/old.txt", at("to-old")).expect("linked");
+        symlink("to-old", at("to-link")).expect("linked");
+        symlink("below/new.txt", at("to-new")).expect("linked");
+        for (link, file) in [("to-link", "below/old.txt"), ("to-new", "below/new.txt")] {
+            wrote(&at(link), "whole").expect("kept");
+            let still = fs::symlink_metadata(at(link)).expect("there");
+            assert!(still.is_symlink(), "{link} was replaced");
+            assert_eq!(fs::read_to_string(at(file)).expect("there"), "whole");
+        }
+        assert_eq!(fs::read_dir(at("below")).expect("read").count(), 2);
+        symlink("round", at("round")).expect("linked");
+        let error = wrote(&at("round"), "x").expect_err("a circle");
+        assert!(error.contains("links lead in a circle"), "{error}");
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_pipe_gets_all_of_it_at_the_end_and_stays_a_pipe() {
+        use std::os::unix::fs::FileTypeExt;
+        let folder = tempfile::tempdir().expect("a folder");
+        let pipe = folder.path().join("pipe");
+        let made = std::process::Command::new("mkfifo").arg(&pipe).status();
+        assert!(made.expect("mkfifo").success());
+        // One that is dropped writes nothing, nor waits for a reader.
+        drop(begin(&pipe).expect("begun"));
+        let reader = std::thread::spawn({
+            let pipe = pipe.clone();
+            move || fs::read_to_string(pipe).expect("read")
+        });
+        wrote(&pipe, "whole").expect("kept");
+        // Before the reader is waited for: of a file in its place it would never hear.
+        let still = fs::symlink_metadata(&pipe).expect("there");
+        assert!(still.file_type().is_fifo(), "was replaced");
+        assert_eq!(reader.join().expect("read"), "whole");
+        assert_eq!(fs::read_dir(folder.path()).expect("read").count(), 1);
     }
 }

@@ -20,10 +20,10 @@ pub(super) struct PlanArguments {
     /// Writes the sheet as one HTML page.
     #[arg(long, value_name = "FILE.html")]
     report: Option<PathBuf>,
-    /// Writes the scenario that the sheet ends with, for `dosewarden run`.
+    /// Writes the scenario for `dosewarden run` here, and not behind the sheet.
     #[arg(long, value_name = "FILE.toml")]
     scenario: Option<PathBuf>,
-    /// Writes the limits as Rust constants.
+    /// Writes the limits as Rust constants here, and not behind the sheet.
     #[arg(long, value_name = "FILE.rs")]
     rust: Option<PathBuf>,
 }
@@ -50,7 +50,8 @@ fn try_plan(arguments: &PlanArguments) -> Result<u8, Failed> {
             (arguments.rust.as_deref(), &plan.rust),
         ],
     )?;
-    let mut text = plan.to_string();
+    let shown = plan.shown(arguments.scenario.is_none(), arguments.rust.is_none());
+    let mut text = shown.to_string();
     for path in wrote {
         text.push_str(&format!("Wrote {}\n", path.display()));
     }

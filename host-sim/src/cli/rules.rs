@@ -5,12 +5,12 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::{BAD_INPUT, HELD, output};
-use crate::rules::{self, RulePage, Shape};
+use crate::rules::{self, Reason, RulePage, Shape};
 
 /// What `rules` is told.
 #[derive(Debug, Args)]
 pub(super) struct RulesArguments {
-    /// Rules to show; without any, all of them.
+    /// Rules to show, or other reasons that a trace names (other_has_turn); without any, all of them.
     names: Vec<String>,
     /// In what shape.
     #[arg(long = "as", value_name = "SHAPE", value_enum, default_value_t)]
@@ -34,8 +34,9 @@ pub(super) fn rules(arguments: &RulesArguments) -> u8 {
 }
 
 fn try_rules(arguments: &RulesArguments) -> Result<(), String> {
-    let pages = chosen(&arguments.names)?;
-    let text = rules::shown(&pages, arguments.shape).map_err(|error| format!("{error:#}"))?;
+    let (pages, reasons) = chosen(&arguments.names)?;
+    let text =
+        rules::shown(&pages, &reasons, arguments.shape).map_err(|error| format!("{error:#}"))?;
     let files = [
         (arguments.out.as_deref(), text.as_str()),
         (arguments.json.as_deref(), &output::json(&pages)?),
@@ -50,15 +51,18 @@ fn try_rules(arguments: &RulesArguments) -> Result<(), String> {
     output::print(&told)
 }
 
-fn chosen(names: &[String]) -> Result<Vec<RulePage>, String> {
+fn chosen(names: &[String]) -> Result<(Vec<RulePage>, Vec<Reason>), String> {
     let all = rules::all().map_err(|error| error.to_string())?;
+    let mut reasons = rules::reasons();
     if names.is_empty() {
-        return Ok(all);
+        return Ok((all, reasons));
     }
+    let is_reason = |name: &String| rules::reasons().iter().any(|one| one.name == *name);
     let one = |name: &String| {
         let found = all.iter().find(|page| page.rule == *name);
         found.cloned().ok_or_else(|| {
             let near = all.iter().map(|page| page.rule.as_str());
+            let near = near.chain(reasons.iter().map(|one| one.name));
             let near = near.max_by(|a, b| {
                 strsim::jaro_winkler(a, name).total_cmp(&strsim::jaro_winkler(b, name))
             });
@@ -68,7 +72,10 @@ fn chosen(names: &[String]) -> Result<Vec<RulePage>, String> {
             )
         })
     };
-    names.iter().map(one).collect()
+    let wanted = names.iter().filter(|name| !is_reason(name));
+    let pages = wanted.map(one).collect::<Result<_, _>>()?;
+    reasons.retain(|one| names.iter().any(|name| name == one.name));
+    Ok((pages, reasons))
 }
 
 #[cfg(test)]
@@ -79,9 +86,12 @@ mod tests {
     fn rules_are_chosen_by_name_and_a_wrong_one_is_told() {
         let names =
             |names: &[&str]| chosen(&names.iter().map(ToString::to_string).collect::<Vec<_>>());
-        assert_eq!(names(&[]).unwrap().len(), 27);
+        assert_eq!(names(&[]).unwrap().0.len(), 27);
+        assert_eq!(names(&[]).unwrap().1.len(), 8);
+        let (pages, reasons) = names(&["other_has_turn"]).unwrap();
+        assert_eq!((pages.len(), reasons[0].name), (0, "other_has_turn"));
         assert_eq!(
-            names(&["day_cap", "flow_proven"]).unwrap()[0].rule,
+            names(&["day_cap", "flow_proven"]).unwrap().0[0].rule,
             "day_cap"
         );
         assert_eq!(

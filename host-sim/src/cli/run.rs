@@ -1,6 +1,6 @@
 //! `dosewarden run`.
 
-use std::io::{self, Write};
+use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -12,9 +12,10 @@ use indicatif::{ProgressBar, ProgressStyle};
 use super::failed::Failed;
 use super::output::{self, Output};
 use super::{BROKEN, HELD, STOPPED, boards};
+use crate::plan::Site;
 use crate::report;
 use crate::run::{self as runs, Observer, RunError, RunResult};
-use crate::scenario::Scenario;
+use crate::scenario::{InputError, Scenario};
 use crate::unit::{Canary, DosewardenUnit, UnguardedUnit};
 
 /// Where the report of a run without any arguments goes.
@@ -190,7 +191,7 @@ fn try_run(arguments: &RunArguments) -> Result<u8, Failure> {
     if let Some(told) = &took_up {
         output::print(&format!("{told}\n"))?;
     }
-    print(&result, &command, &wrote, arguments).map_err(|error| error.to_string())?;
+    print(&result, &command, &wrote, arguments)?;
     Ok(if result.summary.held { HELD } else { BROKEN })
 }
 
@@ -203,9 +204,20 @@ fn pace(days: u32, took_s: f64) -> String {
     )
 }
 
+/// A site's file in the place of a scenario is told as that, and where it belongs.
+fn is_a_site(path: &Path, error: InputError) -> Failed {
+    if Site::load(path).is_err() {
+        return error.into();
+    }
+    let path = path.display();
+    Failed::Words(format!(
+        "{path}: is a site, which is for `dosewarden plan`; `dosewarden plan {path} --scenario FILE.toml` writes a scenario of it"
+    ))
+}
+
 fn scenario(arguments: &RunArguments) -> Result<Scenario, Failed> {
     let mut scenario = match &arguments.scenario {
-        Some(path) => Scenario::load(path)?,
+        Some(path) => Scenario::load(path).map_err(|error| is_a_site(path, error))?,
         None => Scenario::first_pool(),
     };
     if let Some(days) = arguments.days {
@@ -300,7 +312,7 @@ fn print(
     command: &str,
     wrote: &[PathBuf],
     arguments: &RunArguments,
-) -> io::Result<()> {
+) -> Result<(), String> {
     let mut text = result.summary.to_string();
     text.push_str(&format!("Repeat it with: {command}\n"));
     for path in wrote {
@@ -312,11 +324,7 @@ fn print(
     text.push_str(
         "Simulated, not certified: the hard-wired interlock stays. Never mix acid and hypochlorite.\n",
     );
-    match io::stdout().lock().write_all(text.as_bytes()) {
-        // Whoever read it has read enough.
-        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(()),
-        other => other,
-    }
+    output::print(&text)
 }
 
 #[cfg(test)]

@@ -1,10 +1,10 @@
 //! `dosewarden completions` and `dosewarden manual`.
 
-use clap::{Args, CommandFactory};
+use clap::Args;
 use clap_complete::Shell;
 use clap_mangen::Man;
 
-use super::{Arguments, BAD_INPUT, HELD, output};
+use super::{BAD_INPUT, HELD, output};
 
 const NAME: &str = "dosewarden";
 
@@ -24,7 +24,7 @@ pub(super) struct ManualArguments {
 
 pub(super) fn completions(arguments: &CompletionsArguments) -> u8 {
     let mut text = Vec::new();
-    clap_complete::generate(arguments.shell, &mut Arguments::command(), NAME, &mut text);
+    clap_complete::generate(arguments.shell, &mut super::command(), NAME, &mut text);
     told(Ok(text))
 }
 
@@ -43,7 +43,7 @@ fn told(text: Result<Vec<u8>, String>) -> u8 {
 }
 
 fn page(command: Option<&str>) -> Result<Vec<u8>, String> {
-    let mut all = Arguments::command();
+    let mut all = super::command();
     // Names each command with its program's, as its page has to.
     all.build();
     let shown = match command {
@@ -71,7 +71,7 @@ mod tests {
     #[test]
     fn the_manual_tells_of_each_command_and_what_it_takes() {
         let text = |command| String::from_utf8(page(command).unwrap()).unwrap();
-        let all = Arguments::command();
+        let all = super::super::command();
         for command in all.get_subcommands() {
             let name = command.get_name();
             assert!(
@@ -103,7 +103,7 @@ mod tests {
             Shell::PowerShell,
         ] {
             let mut text = Vec::new();
-            clap_complete::generate(shell, &mut Arguments::command(), NAME, &mut text);
+            clap_complete::generate(shell, &mut super::super::command(), NAME, &mut text);
             let text = String::from_utf8(text).unwrap();
             for name in ["campaign", "explore", "report"] {
                 assert!(text.contains(name), "{shell}: {name}");

@@ -143,6 +143,11 @@ impl Columns {
                     "column `{name}` would be added; take it out"
                 )));
             }
+            if header.len() == 1 && name.contains(';') {
+                return Err(wrong(
+                    "columns are parted by `;`; they have to be parted by commas, and figures have a point".to_owned(),
+                ));
+            }
             if !NEEDED.contains(&name) && !OPTIONAL.contains(&name) {
                 let known = [NEEDED.as_slice(), OPTIONAL.as_slice()].concat().join(", ");
                 return Err(wrong(format!(

@@ -236,6 +236,33 @@ impl Report {
     }
 }
 
+/// What all parts come to, in one line. A part that was cut is no walk to the end.
+#[must_use]
+pub fn verdict(reports: &[Report]) -> String {
+    let all = reports.len();
+    let count = |which: fn(&Report) -> bool| reports.iter().filter(|one| which(one)).count();
+    let closed = count(|one| one.ended == Ended::Closed);
+    let cut = count(|one| one.ended == Ended::Cut);
+    let stopped = count(|one| one.ended == Ended::Stopped);
+    let wrong = count(|one| !one.holds());
+    let mut text = if wrong > 0 {
+        format!("BROKEN in {wrong} of {all} parts")
+    } else if closed == all {
+        format!("HELD in every state of {all} parts, walked to the end")
+    } else {
+        format!("HELD as far as it went; {closed} of {all} parts walked to the end")
+    };
+    if cut > 0 {
+        text.push_str(&format!(
+            "; {cut} cut at their largest number of states (--states-max): what lies beyond was not looked at"
+        ));
+    }
+    if stopped > 0 {
+        text.push_str(&format!("; {stopped} stopped before the end"));
+    }
+    text
+}
+
 fn names(rules: impl Iterator<Item = Rule>) -> String {
     let names: Vec<&str> = rules.map(Rule::name).collect();
     names.join(" ")

@@ -11,6 +11,7 @@ mod chemistry;
 mod clock;
 mod controller;
 mod drive;
+mod listed;
 mod make;
 mod people;
 mod power;
@@ -20,6 +21,10 @@ mod storage;
 #[cfg(all(test, feature = "tools"))]
 mod tests;
 mod water_path;
+
+pub use listed::listed;
+#[cfg(feature = "tools")]
+pub(crate) use listed::names_of;
 
 use crate::plant::{MAX_FEEDERS, ProbeId, Product};
 use crate::scenario::{Act, Event, Scenario, Trigger};

@@ -100,6 +100,27 @@ fn by_hand_the_water_gets_what_it_uses_while_the_unit_observes() {
         sheet.contains(&format!("chlorine: {:.0} mL at {at}", by_hand.ml[1])),
         "{sheet}"
     );
+    // The scenario pours another stock, and the sheet says so: the acid itself is the same.
+    assert!(
+        sheet.contains("the scenario pours as much of acid of"),
+        "{sheet}"
+    );
+    let own = site(HOME_POOL);
+    let poured = |of: &str| {
+        let after = home
+            .scenario
+            .split(&format!("of = \"{of}\"\namount = \""))
+            .nth(1)
+            .unwrap();
+        after.split(' ').next().unwrap().parse::<f64>().unwrap()
+    };
+    let acid = poured("acid") * crate::scenario::POURED_ACID_MOL_L;
+    assert!(
+        (acid / (by_hand.ml[0] * own.feeders[0].strength) - 1.0).abs() < 0.01,
+        "{acid}"
+    );
+    let chlorine = poured("hypochlorite") * crate::scenario::POURED_CHLORINE_G_L;
+    assert!((chlorine / (by_hand.ml[1] * own.feeders[1].strength) - 1.0).abs() < 0.01);
     for at in &by_hand.at {
         assert_eq!(
             home.scenario.matches(at.as_str()).count(),

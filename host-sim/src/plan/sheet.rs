@@ -5,8 +5,31 @@ use core::fmt;
 use super::work::ORP_FALL_MV_PER_PH;
 use super::{CheckFigures, FeederFigures, Figures, Plan, SecondPlan, Severity, Step, stages};
 
+/// A sheet with those files behind it that are not written elsewhere.
+struct Shown<'a> {
+    plan: &'a Plan,
+    scenario: bool,
+    rust: bool,
+}
+
 impl fmt::Display for Plan {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.shown(true, true).fmt(f)
+    }
+}
+
+impl Plan {
+    /// The sheet as text; the scenario and the Rust constants stand behind it where they are wanted.
+    #[must_use]
+    pub fn shown(&self, scenario: bool, rust: bool) -> impl fmt::Display + '_ {
+        Shown {
+            plan: self,
+            scenario,
+            rust,
+        }
+    }
+
+    fn sheet(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         writeln!(f, "Commissioning sheet: {}\n", self.site)?;
         self.findings(f)?;
         self.before(f)?;
@@ -18,8 +41,20 @@ impl fmt::Display for Plan {
             self.second_body(f, second)?;
         }
         self.then(f)?;
-        writeln!(f, "\nScenario for `dosewarden run`\n\n{}", self.scenario)?;
-        writeln!(f, "Limits for a firmware, in Rust\n\n{}", self.rust)?;
+        writeln!(f)
+    }
+}
+
+impl fmt::Display for Shown<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let plan = self.plan;
+        plan.sheet(f)?;
+        if self.scenario {
+            writeln!(f, "Scenario for `dosewarden run`\n\n{}", plan.scenario)?;
+        }
+        if self.rust {
+            writeln!(f, "Limits for a firmware, in Rust\n\n{}", plan.rust)?;
+        }
         write!(
             f,
             "Advice, not a permission, and not certified. Local codes and licensed practice come first; the hard-wired\n\

@@ -9,6 +9,7 @@ use serde::Serialize;
 use super::Plan;
 use super::care::PlannedCare;
 use super::site::Site;
+use crate::scenario::{POURED_ACID_MOL_L, POURED_CHLORINE_G_L};
 
 /// One stage.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -182,6 +183,8 @@ fn by_hand(f: &mut fmt::Formatter<'_>, plan: &Plan) -> fmt::Result {
     }
     writeln!(
         f,
-        "     test before, and pour only what is missing, acid and hypochlorite far apart; the unit is not told"
+        "     of what stands in its drum; the scenario pours as much of acid of {POURED_ACID_MOL_L} mol/L and hypochlorite of\n     \
+         {POURED_CHLORINE_G_L} g/L, so its figures are others\n     \
+         test before, and pour only what is missing, acid and hypochlorite far apart; the unit is not told"
     )
 }

@@ -376,6 +376,18 @@ mod tests {
     }
 
     #[test]
+    fn no_axis_shows_minus_nothing() {
+        let points = [(0, -0.05), (3_600_000, 1.0)];
+        let curve = Curve {
+            class: "true",
+            points: &points,
+        };
+        let drawn = curves("free chlorine", WEEK, None, &[curve]);
+        assert!(drawn.contains(">0.0</text>"), "{drawn}");
+        assert!(!drawn.contains(">-0"), "{drawn}");
+    }
+
+    #[test]
     fn nothing_to_draw_is_drawn() {
         let drawn = curves(
             "pH",

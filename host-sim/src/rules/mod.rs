@@ -4,6 +4,8 @@
 //! `rules.json` beside this file is put together from the sources by a test, which fails when they
 //! differ. Its format is that of [`RulePage`].
 
+mod reasons;
+
 use std::collections::BTreeMap;
 
 use minijinja::syntax::SyntaxConfig;
@@ -12,6 +14,7 @@ use minijinja::{Environment, context};
 use serde::{Deserialize, Serialize};
 
 use crate::report::CAUTIONS;
+pub use reasons::{Reason, reasons};
 
 /// The file, as `dosewarden rules --as json` prints all of it.
 pub const JSON: &str = include_str!("rules.json");
@@ -125,11 +128,15 @@ pub fn all() -> Result<Vec<RulePage>, serde_json::Error> {
     serde_json::from_str(JSON)
 }
 
-/// Pages in a shape.
+/// Pages in a shape, and behind them reasons that are no rules, which JSON leaves out.
 ///
 /// # Errors
 /// What the template engine or serde has to say; never for pages of this program.
-pub fn shown(pages: &[RulePage], shape: Shape) -> Result<String, minijinja::Error> {
+pub fn shown(
+    pages: &[RulePage],
+    reasons: &[Reason],
+    shape: Shape,
+) -> Result<String, minijinja::Error> {
     let template = match shape {
         Shape::Text => TEXT,
         Shape::Markdown => MARKDOWN,
@@ -152,6 +159,7 @@ pub fn shown(pages: &[RulePage], shape: Shape) -> Result<String, minijinja::Erro
     engine.add_template(name, template)?;
     engine.get_template(name)?.render(context! {
         rules => Value::from(Serde(&pages)),
+        reasons => Value::from(Serde(&reasons)),
         cautions => CAUTIONS,
         program => env!("CARGO_PKG_VERSION"),
     })
@@ -172,7 +180,7 @@ mod tests {
     fn each_shape_shows_all_that_is_known_of_a_rule() {
         let pages = all().unwrap();
         for shape in [Shape::Text, Shape::Markdown, Shape::Html] {
-            let text = shown(&pages, shape).unwrap();
+            let text = shown(&pages, &[], shape).unwrap();
             for page in &pages {
                 let first = page.tests.values().flatten().next().unwrap();
                 let parts = [
@@ -200,7 +208,7 @@ mod tests {
             assert!(gap.is_none(), "{shape:?}: blank lines");
         }
         let back: Vec<RulePage> =
-            serde_json::from_str(&shown(&pages, Shape::Json).unwrap()).unwrap();
+            serde_json::from_str(&shown(&pages, &[], Shape::Json).unwrap()).unwrap();
         assert_eq!(back, pages);
     }
 
@@ -210,10 +218,14 @@ mod tests {
         pages.truncate(1);
         pages[0].statement = "a < b & c".into();
         assert!(
-            shown(&pages, Shape::Html)
+            shown(&pages, &[], Shape::Html)
                 .unwrap()
                 .contains("a &lt; b &amp; c")
         );
-        assert!(shown(&pages, Shape::Text).unwrap().contains("a < b & c"));
+        assert!(
+            shown(&pages, &[], Shape::Text)
+                .unwrap()
+                .contains("a < b & c")
+        );
     }
 }

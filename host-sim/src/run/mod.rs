@@ -2,6 +2,7 @@
 
 mod bodies;
 mod cautions;
+mod oracles;
 mod spans;
 mod stood;
 mod summary;

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::bodies::{self, BodySummary};
+use super::oracles::about;
 use super::stood::{PHASES, StoodSummary, stood};
 use super::watch::{Band, Refusals, Watch};
 use crate::judge::Findings;
@@ -77,6 +78,10 @@ pub struct OracleSummary {
     pub bound: Option<f64>,
     /// Unit of both.
     pub unit: &'static str,
+    /// `at most` or `at least`: on which side of the bound the value has to be.
+    pub side: &'static str,
+    /// What it judges, in words.
+    pub holds: &'static str,
     /// When it was first broken.
     pub first_broken: Option<String>,
     /// In words: what went wrong, or why there was nothing to judge.
@@ -255,6 +260,7 @@ pub(crate) fn for_people(unit: &'static str) -> (f64, &'static str) {
 /// What an oracle found, of a run that began `start_ms` after midnight before day 1.
 #[must_use]
 pub fn oracle(finding: &Finding, start_ms: u64) -> OracleSummary {
+    let about = about(finding.name);
     let mut summary = OracleSummary {
         name: finding.name,
         hazards: finding.hazard.to_vec(),
@@ -262,6 +268,8 @@ pub fn oracle(finding: &Finding, start_ms: u64) -> OracleSummary {
         worst: None,
         bound: None,
         unit: "",
+        side: about.map_or("", |about| about.side),
+        holds: about.map_or("", |about| about.holds),
         first_broken: None,
         words: String::new(),
     };

@@ -111,7 +111,7 @@ impl Summary {
         if let Some(rate) = &feeder.rate {
             fmt_rate(f, rate)?;
         }
-        writeln!(f, "  refused while asked for, by rule (in all):")?;
+        writeln!(f, "  refused while asked for, by reason (in all):")?;
         for refusal in feeder
             .refusals
             .iter()
@@ -206,8 +206,9 @@ fn fmt_oracle(f: &mut Formatter<'_>, oracle: &OracleSummary) -> fmt::Result {
     if let (Some(worst), Some(bound)) = (oracle.worst, oracle.bound) {
         write!(
             f,
-            " worst {} against {} {unit}",
+            " worst {}, {} {} {unit}",
             figure(worst),
+            oracle.side,
             figure(bound)
         )?;
     }

@@ -87,9 +87,9 @@ pub struct Since {
 pub struct InTheWay {
     /// Its name: a rule's, or that of the alarm of a lockout.
     pub name: &'static str,
-    /// `rule` (it is not met), `lockout` or `other`.
+    /// `rule`, `lockout` or `other`.
     pub kind: &'static str,
-    /// In words: of a rule what has to hold and does not, of all else what stands.
+    /// What is wrong, in words.
     pub words: &'static str,
     /// Since when.
     pub since: Since,

@@ -195,6 +195,27 @@ fn flag(column: &str, shown: &str) -> Result<bool, String> {
     }
 }
 
+/// Every feeder of which there is any column, so that none is left out for one that is missing.
+fn feeder_names(header: &StringRecord) -> Vec<&str> {
+    const OF_A_FEEDER: [&str; 7] = [
+        "_fed_ml",
+        "_fed_g",
+        "_on_ms",
+        "_asked",
+        "_refused_by",
+        "_phase",
+        "_clears",
+    ];
+    let mut names = Vec::new();
+    for column in header {
+        let own = OF_A_FEEDER.iter().find_map(|end| column.strip_suffix(end));
+        if let Some(own) = own.filter(|own| !names.contains(own)) {
+            names.push(own);
+        }
+    }
+    names
+}
+
 /// Where everything stands that is read.
 fn columns(file: &str, header: &StringRecord) -> Found<(Vec<(String, &'static str)>, Columns)> {
     let need = |name: &str| {
@@ -207,7 +228,8 @@ fn columns(file: &str, header: &StringRecord) -> Found<(Vec<(String, &'static st
     };
     let mut names = Vec::new();
     let mut feeders = Vec::new();
-    for name in header.iter().filter_map(|n| n.strip_suffix("_refused_by")) {
+    for name in feeder_names(header) {
+        need(&format!("{name}_refused_by"))?;
         let grams = format!("{name}_fed_g");
         let is_grams = header.iter().any(|column| column == grams);
         let fed = if is_grams {

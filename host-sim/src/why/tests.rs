@@ -74,7 +74,7 @@ fn since_when_is_found_by_walking_back_and_a_break_ends_it() {
         (hold.kind, hold.clears_by, hold.clears_in_s),
         ("rule", "after_flow", Some(540))
     );
-    assert_eq!(hold.words, "the last dose has spread");
+    assert_eq!(hold.words, "a dose, fed or presumed, has not spread yet");
     assert_eq!(acid.obstacles[1].look_first[0], "the water, by a test kit");
     // A minute between two rows belongs to the row that ends it; seconds say the same.
     assert_eq!(at(&trace(), "day 1 00:04:30"), told);
@@ -185,7 +185,13 @@ fn mistakes(good: &str) -> Vec<(String, usize, &'static str)> {
         (
             good.replacen("_refused_by", "_by", 2),
             1,
-            "column `FEEDER_refused_by` is missing",
+            "column `acid_refused_by` is missing",
+        ),
+        // A feeder is not left out for the one column by which it was found.
+        (
+            good.replacen("chlorine_refused_by", "chlorine_by", 1),
+            1,
+            "column `chlorine_refused_by` is missing",
         ),
         (NAMES.to_owned(), 1, "there is no row"),
         (

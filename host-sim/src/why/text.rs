@@ -93,7 +93,6 @@ fn in_the_way(f: &mut fmt::Formatter<'_>, obstacle: &InTheWay) -> fmt::Result {
         name, words, since, ..
     } = obstacle;
     let kind = match obstacle.kind {
-        "rule" => "not met: ",
         "lockout" => "locked out: ",
         _ => "",
     };

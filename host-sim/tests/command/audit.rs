@@ -236,3 +236,25 @@ fn bad_input_is_one_error_and_leaves_no_file() {
         FIRST_POOL
     );
 }
+
+/// A log that cannot tell is no log that held: who wants to know by the status asks for it.
+#[test]
+fn a_log_that_cannot_tell_of_a_rule_is_status_3_where_that_is_asked_for() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let folder = folder.path();
+    fs::write(folder.join("pool.toml"), FIRST_POOL).expect("written");
+    let output = dosewarden(folder, &["run", "--days", "1", "--trace", "t.csv"]);
+    assert_eq!(output.status.code(), Some(0));
+    let audit = |more: &[&str]| {
+        let all = [&["audit", "t.csv", "--site", "pool.toml"], more].concat();
+        let output = dosewarden(folder, &all);
+        (output.status.code(), told(&output))
+    };
+    let (code, text) = audit(&[]);
+    assert_eq!(code, Some(0), "{text}");
+    let unsure = text.contains("cannot tell");
+    assert!(unsure, "a row a minute leaves something open: {text}");
+    assert_eq!(audit(&["--strict"]).0, Some(3));
+    let help = told(&dosewarden(folder, &["audit", "--help"]));
+    assert!(help.contains("3 with --strict"), "{help}");
+}

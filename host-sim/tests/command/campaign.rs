@@ -179,3 +179,56 @@ fn a_case_that_is_outside_makes_the_status_one(here: &Path) {
         "a case outside is not marked"
     );
 }
+
+#[test]
+fn the_catalogue_is_listed_in_words_and_nothing_is_tried() {
+    let folder = tempfile::tempdir().unwrap();
+    let (code, out, err) = campaign(folder.path(), &["--list"]);
+    assert_eq!((code, err.as_str()), (Some(0), ""));
+    let ids: Vec<&str> = out.lines().filter(|line| !line.starts_with(' ')).collect();
+    assert_eq!(ids.len(), 104, "as the README says");
+    assert_eq!(out.matches("acts on ").count(), 104);
+    assert!(
+        ids.iter()
+            .any(|line| line.starts_with("H1 ") && line.contains("water path")),
+        "{out}"
+    );
+    refused(
+        folder.path(),
+        &["--list", "--seed", "3"],
+        "cannot be used with",
+    );
+}
+
+/// Ids alone, bare figures and "any" could not be read without the source.
+#[test]
+fn a_page_and_its_text_say_faults_in_words_and_what_the_verdict_leaves_out() {
+    let folder = tempfile::tempdir().unwrap();
+    let arguments = ["--only", "H1,C7", "--runs", "1", "--report", "c.html"];
+    let (code, out, err) = campaign(folder.path(), &arguments);
+    assert_eq!(code, Some(0), "{out}{err}");
+    let text = page(&folder.path().join("c.html"));
+    let [h1, c7] = ["H1", "C7"].map(|id| {
+        let (_, list, _) = campaign(folder.path(), &["--list"]);
+        let line = list
+            .lines()
+            .find(|line| line.starts_with(&format!("{id} ")))
+            .unwrap()
+            .to_owned();
+        line[17..].to_owned()
+    });
+    for words in [h1, c7] {
+        let escaped = words.replace('\'', "&#x27;");
+        assert!(text.contains(&escaped), "{words}");
+    }
+    for part in [
+        "cases the water was worse than at a sound site",
+        "cases no alarm told anybody in some trial",
+    ] {
+        assert!(text.contains(part) && out.contains(part), "{part}: {out}");
+    }
+    assert!(
+        !text.contains("(any)") && !text.contains("(not in "),
+        "{text}"
+    );
+}

@@ -16,6 +16,8 @@ mod campaign;
 mod common;
 mod day;
 mod explore;
+#[cfg(unix)]
+mod files;
 mod pages;
 mod plan;
 mod run;

@@ -33,8 +33,23 @@ fn a_sound_site_gives_its_sheet_and_files() {
     let json: serde_json::Value = serde_json::from_str(&json).expect("it is JSON");
     assert_eq!(json["figures"]["feeders"][0]["name"], "acid");
     let scenario = fs::read_to_string(folder.path().join("a.toml")).expect("written");
-    assert!(told.contains(&scenario), "the sheet ends with it");
     let rust = fs::read_to_string(folder.path().join("a.rs")).expect("written");
+    assert!(
+        !told.contains(&scenario) && !told.contains(&rust),
+        "they are in their files"
+    );
+    assert!(!told.contains("Limits for a firmware"), "{told}");
+    assert!(
+        rust.contains("pool.set_care(CARE); // stages, cold water"),
+        "{rust}"
+    );
+    let bare = plan(folder.path(), HOME_POOL, &["--rust", "b.rs"]);
+    let bare = String::from_utf8_lossy(&bare.stdout).into_owned();
+    assert!(
+        bare.contains(&scenario),
+        "the sheet ends with what no file has"
+    );
+    assert!(!bare.contains(&rust), "{bare}");
     assert!(rust.contains("pub const SPEC: LimitsSpec<2, 1>"));
 }
 

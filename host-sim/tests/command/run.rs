@@ -288,3 +288,25 @@ fn stopped_by_ctrl_c_it_leaves_nothing() {
         names(folder.path())
     );
 }
+
+#[test]
+fn a_site_in_the_place_of_a_scenario_is_told_as_that() {
+    let folder = tempfile::tempdir().expect("a folder");
+    fs::write(
+        folder.path().join("site.toml"),
+        dosewarden_sim::plan::HOME_POOL,
+    )
+    .expect("written");
+    let output = dosewarden(folder.path(), &["run", "site.toml"]);
+    assert_eq!(output.status.code(), Some(2));
+    let text = stderr(&output);
+    one_error(&text);
+    assert!(
+        text.contains("is a site, which is for `dosewarden plan`"),
+        "{text}"
+    );
+    assert!(
+        text.contains("dosewarden plan site.toml --scenario FILE.toml"),
+        "{text}"
+    );
+}

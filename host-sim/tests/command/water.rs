@@ -128,6 +128,10 @@ fn a_header_that_is_wrong_is_told() {
     for (header, reason) in [
         ("temp_c,ta_mg_l,ca_mg_l,tds_mg_l", "column `ph` is missing"),
         (
+            "temp_c;ta_mg_l;ca_mg_l;tds_mg_l;ph",
+            "columns are parted by `;`; they have to be parted by commas",
+        ),
+        (
             "temp_c,ta_mg_l,ca_mg_l,tds_mg_l,ph,colour",
             "column `colour` is not known",
         ),

@@ -98,8 +98,17 @@ fn bad_input_is_one_error_and_leaves_no_file() {
         trace.replacen(",acid_clears", "", 1),
     )
     .expect("written");
-    let cases: [(&[&str], &str); 6] = [
+    fs::write(
+        folder.join("none.csv"),
+        trace.replacen("acid_refused_by", "acid_by", 1),
+    )
+    .expect("written");
+    let cases: [(&[&str], &str); 7] = [
         (&["no.csv"], "error: no.csv: cannot be read"),
+        (
+            &["none.csv"],
+            "error: none.csv:1:1: column `acid_refused_by` is missing",
+        ),
         (
             &["cut.csv"],
             "error: cut.csv:1:1: column `acid_clears` is missing",

@@ -60,6 +60,27 @@ fn reasons_name_turn_pump_stop_output_and_lockout() {
 }
 
 #[test]
+fn a_turn_is_named_where_the_other_product_asks_and_after_what_refuses_anyway() {
+    let mut bench = Bench::usual();
+    bench.water(7600, 720); // chlorine is not wanted
+    bench.until(5, |shown| shown.feeds(0));
+    bench.until(600, |shown| {
+        !shown.feeds(0) && shown.decision.feeders[0].vetoes.has(Rule::SpreadHold)
+    });
+    bench.run(60);
+    let spreads = |found: &[Obstacle]| matches!(found[0], Obstacle::Rule(Rule::SpreadHold, _));
+    let alone = why(&bench, 0);
+    assert!(spreads(&alone), "{alone:?}");
+    assert!(!alone.contains(&Obstacle::OtherHasTurn), "{alone:?}");
+    bench.water(7600, 650); // now it is
+    bench.run(2);
+    let both = why(&bench, 0);
+    assert!(spreads(&both), "{both:?}");
+    assert_eq!(both.last(), Some(&Obstacle::OtherHasTurn), "{both:?}");
+    assert!(!why(&bench, 1).contains(&Obstacle::OtherHasTurn));
+}
+
+#[test]
 fn every_refusal_names_what_clears_it() {
     let mut bench = Bench::begun(SPEC, regulators());
     let unknown = Inputs::<2>::UNKNOWN;

@@ -7,7 +7,7 @@ use embedded_storage::nor_flash::NorFlash;
 
 use crate::diary::Diary;
 use crate::records::Records;
-use crate::site::{SiteError, TICK_MS, regulators};
+use crate::site::{CARE, SiteError, TICK_MS, regulators};
 use crate::unit::{Contacts, Lines, OutputPins, Probes, Unit};
 use crate::world::{Levels, Script, World};
 
@@ -83,6 +83,7 @@ pub fn run_with<B: Board, O: OutputPin, I: InputPin, F: NorFlash>(
     let mut records = Records::new(flash);
     records.fit().map_err(SiteError::Store)?;
     let mut restored = records.restore(regulators()?);
+    restored.0.set_care(CARE);
     let mut unit = Unit::new(lines, &mut restored, &mut records);
     let mut contacts = Contacts::new(pins.flow, pins.pump);
     let mut world = World::new(script);

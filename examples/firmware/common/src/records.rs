@@ -37,7 +37,7 @@ impl<F: NorFlash> Records<F> {
         self.store.as_ref().map(|_| ()).map_err(|error| *error)
     }
 
-    /// The controller, from the records as found.
+    /// The controller, from the records as found. Whoever calls it says what the stages need ([`CARE`](crate::site::CARE)).
     // Not inlined: what was loaded is needed at no other time. And returned as it is made: a controller
     // takes 2.5 KB, and each move of it would lay another on the stack of a small board.
     #[inline(never)]

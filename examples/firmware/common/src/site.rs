@@ -9,7 +9,7 @@ use dosewarden::guard::{
 use dosewarden::regulate::{Direction, RegulatorError, SizedDose, Standard};
 use dosewarden::settings::{AlarmSettings, DrumSettings, RateLimit, SettingsSpec, ValueAlarms};
 use dosewarden::store::StoreError;
-use dosewarden::{Controller, Settings};
+use dosewarden::{CareSettings, Controller, Settings};
 
 /// A tick, ms. The limits allow a gap of twice that.
 pub const TICK_MS: u32 = 1000;
@@ -174,6 +174,10 @@ pub static CHECKED_SETTINGS: Settings<2> = match Settings::try_new(SETTINGS) {
     Ok(settings) => settings,
     Err(_) => panic!("a setting is out of range"),
 };
+
+/// No stages: the water here is simulated, and a run of minutes has to feed. A board at a pool says the hours that were planned
+/// for its site (`CARE` of `dosewarden plan --rust`), or nothing, and goes by the usual ones.
+pub const CARE: CareSettings = CareSettings::NONE;
 
 /// What proposes doses, checked.
 pub type Regulators = [Standard; 2];

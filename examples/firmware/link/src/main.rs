@@ -17,7 +17,7 @@ use embedded_hal::digital::{ErrorType, OutputPin};
 use firmware_common::link::{ANSWER_LEN, Answer, Kind, Request, STEPS_A_TICK};
 use firmware_common::nor::{MemoryNor, PAGE};
 use firmware_common::records::Records;
-use firmware_common::site::{TICK_MS, regulators};
+use firmware_common::site::{CARE, TICK_MS, regulators};
 use firmware_common::unit::{Lines, OutputPins, Unit};
 use firmware_common::world::{Levels, Script, World};
 
@@ -212,6 +212,7 @@ impl Here {
         let records = Box::leak(Box::new(Records::new(flash)));
         records.fit().map_err(|error| format!("{error:?}"))?;
         let restored = Box::leak(Box::new(records.restore(regulators)));
+        restored.0.set_care(CARE);
         let unit = Unit::new(lines, restored, records);
         Ok(Self { unit, pins })
     }

@@ -14,7 +14,7 @@ use dosewarden::guard::{
     Action, Authority, Elapsed, Facts, FeedRequest, FeederFacts, Inhibits, Mode, PersonAction,
     Reading, Record, RecordError, Stage, TickClock, Ticket, Verdict,
 };
-use dosewarden::{Act, Inputs, Outputs, Person};
+use dosewarden::{Act, CareSettings, Inputs, Outputs, Person};
 
 use crate::count;
 use crate::stack;
@@ -99,14 +99,16 @@ fn seal(pool: &mut Pool, out: &mut [u8]) -> Result<Ticket, RecordError> {
 fn restore(copies: [&[u8]; 2]) -> Pool {
     let [first, second] = copies.map(|copy| PoolRecord::decode(copy).ok());
     let limits = site::limits(site::SPEC);
-    Pool::restore(
+    let mut pool = Pool::restore(
         limits,
         site::settings(),
         site::regulators(),
         first.as_ref(),
         second.as_ref(),
     )
-    .0
+    .0;
+    pool.set_care(CareSettings::NONE); // it has to feed
+    pool
 }
 
 /// What the marks themselves take, to be taken off every count.

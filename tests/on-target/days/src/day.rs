@@ -3,7 +3,7 @@
 use core::hash::{Hash, Hasher};
 
 use dosewarden::guard::{Elapsed, Lockout, Record, RecordError, Restored, TickClock, Ticket};
-use dosewarden::{Inputs, Outputs};
+use dosewarden::{CareSettings, Inputs, Outputs};
 
 use crate::draw::Draw;
 use crate::person;
@@ -135,7 +135,8 @@ impl Day {
         let spec = site::drawn(&mut draw);
         let regulators = site::drawn_regulators(&mut draw, &spec);
         let limits = site::limits(spec);
-        let (pool, found) = Pool::restore(limits, site::settings(), regulators, None, None);
+        let (mut pool, found) = Pool::restore(limits, site::settings(), regulators, None, None);
+        pool.set_care(CareSettings::NONE); // a day has to feed
         let mut sum = Sum::new();
         add_restored(&mut sum, found);
         Self {
@@ -274,6 +275,7 @@ impl Day {
             Record::decode(second).ok().as_ref(),
         );
         self.pool = pool;
+        self.pool.set_care(CareSettings::NONE);
         for (stock, feeder) in stocks.into_iter().zip(0..) {
             if let Some(stock) = stock {
                 self.pool.set_stock(feeder, stock);

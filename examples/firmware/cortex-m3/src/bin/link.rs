@@ -9,7 +9,7 @@ use firmware_common::board::{Board, Pins};
 use firmware_common::link::{Answer, Kind, Reader, Request, STEPS_A_TICK};
 use firmware_common::nor::MemoryNor;
 use firmware_common::records::Records;
-use firmware_common::site::{TICK_MS, regulators};
+use firmware_common::site::{CARE, TICK_MS, regulators};
 use firmware_common::unit::{Lines, Probes, Unit, Witnesses};
 use firmware_cortex_m3::{self as board, Lm3s, clock, pins, uart};
 use lm3s6965::Interrupt;
@@ -47,6 +47,7 @@ fn main() -> ! {
         semihosting::process::exit(1)
     }
     let mut restored = records.restore(regulators);
+    restored.0.set_care(CARE);
     let mut unit = Unit::new(lines, &mut restored, &mut records);
     lm3s.say(format_args!("start: {:?}", unit.found()));
     uart::set_up();

@@ -12,7 +12,7 @@ mod app {
     use firmware_common::diary::Diary;
     use firmware_common::nor::MemoryNor;
     use firmware_common::records::Records;
-    use firmware_common::site::{RestoredPool, regulators};
+    use firmware_common::site::{CARE, RestoredPool, regulators};
     use firmware_common::unit::{Contacts, Lines, Unit};
     use firmware_common::world::{Script, World};
 
@@ -53,6 +53,7 @@ mod app {
             semihosting::process::exit(1)
         }
         let restored = cx.local.restored.insert(records.restore(regulators));
+        restored.0.set_care(CARE);
         let unit = Unit::new(lines, restored, records);
         say_found(&mut lm3s, &unit);
         clock::set_wake();

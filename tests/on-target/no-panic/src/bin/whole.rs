@@ -14,7 +14,7 @@ use dosewarden::regulate::{Band, Direction, Regulator, SizedDose, Standard, Time
 use dosewarden::stock::Stock;
 use dosewarden::{
     Act, Controller, Inputs, Look, Obstacle, Outputs, Phase, Settings, Why, lockout_words, look_at,
-    look_at_lockout,
+    look_at_lockout, rule_words,
 };
 use embedded_hal::digital::{ErrorType, InputPin, OutputPin};
 use no_panic::{keep, keep_what_panics};
@@ -126,6 +126,7 @@ fn data() {
         Obstacle::words,
         Phase::name,
         lockout_words,
+        rule_words,
     );
 }
 
