@@ -71,9 +71,5 @@ fn what_is_counted_in_stretches_is_what_each_tick_shows() {
         })
         .collect();
     assert_eq!(counted, stood);
-    let alarms = stood.iter().filter(|one| one.1 > 0).count();
-    assert!(
-        alarms >= 1 && phases.iter().all(|one| one[2] > 0),
-        "{alarms} alarms, {phases:?}"
-    );
+    assert!(stood.iter().any(|one| one.1 > 0) && phases.iter().all(|one| one[2] > 0));
 }

@@ -99,16 +99,14 @@ fn seal(pool: &mut Pool, out: &mut [u8]) -> Result<Ticket, RecordError> {
 fn restore(copies: [&[u8]; 2]) -> Pool {
     let [first, second] = copies.map(|copy| PoolRecord::decode(copy).ok());
     let limits = site::limits(site::SPEC);
-    let mut pool = Pool::restore(
+    Pool::restore(
         limits,
         site::settings(),
         site::regulators(),
         first.as_ref(),
         second.as_ref(),
     )
-    .0;
-    pool.set_care(CareSettings::NONE); // it has to feed
-    pool
+    .0
 }
 
 /// What the marks themselves take, to be taken off every count.
@@ -194,6 +192,7 @@ pub fn guard_refused(found: &mut Stack) {
 pub fn whole_typical(ticks: u32, found: &mut Stack) -> u32 {
     let mut record: Copy = [0; PoolRecord::LEN];
     let mut pool = restore([&[], &[]]);
+    pool.set_care(CareSettings::NONE); // it has to feed
     let mut clock = TickClock::new();
     clock.step(0);
     let mut inputs = Inputs::new(healthy());
@@ -236,6 +235,7 @@ pub fn whole_typical(ticks: u32, found: &mut Stack) -> u32 {
 pub fn whole_refused(found: &mut Stack) {
     let mut record: Copy = [0; PoolRecord::LEN];
     let mut pool = restore([&[], &[]]);
+    pool.set_care(CareSettings::NONE); // it has to feed
     let mut clock = TickClock::new();
     clock.step(0);
     let mut inputs = Inputs::UNKNOWN;
