@@ -17,6 +17,7 @@ use crate::response::Response;
 use crate::restraint::Restraints;
 use crate::season::Opening;
 use crate::settings::{DrumSettings, Settings};
+use crate::stages::Evidence;
 use crate::stock::{DrumVerdict, Stock};
 use crate::turns::{Claim, Turns};
 
@@ -41,6 +42,8 @@ pub(crate) struct Around<const N: usize> {
     pub(crate) alarms: Alarms<N>,
     pub(crate) stocks: [Stock; N],
     pub(crate) restraints: Restraints<N>,
+    /// A record was there and nobody has put back what was kept beside it, so that observing is assumed.
+    pub(crate) is_observing_assumed: bool,
     pub(crate) handover: Handover,
     pub(crate) opening: Opening,
     /// What the last level that was read says of each rate.
@@ -76,6 +79,7 @@ impl<const N: usize> Around<N> {
             alarms: Alarms::NORMAL,
             stocks: [Stock::UNKNOWN; N],
             restraints: Restraints::NONE,
+            is_observing_assumed: false,
             handover: Handover::FIRST,
             opening: Opening::NONE,
             drum_verdicts: [DrumVerdict::Unclear; N],
@@ -107,6 +111,11 @@ impl<const N: usize> Around<N> {
             stock.feed(*open);
         }
         around.records_differ = matches!(found, Restored::Differing { .. });
+        if found != Restored::Lost {
+            // Whether a unit that was on before still observed is not in the guard's record.
+            around.restraints.evidence = Evidence::OBSERVING;
+            around.is_observing_assumed = true;
+        }
         around.events.push(EventKind::started(found));
         around.note_limits(limits);
         around

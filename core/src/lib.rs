@@ -33,7 +33,7 @@
 //!     let [first, second] = board.store.copies().map(|copy| Record::decode(copy).ok());
 //!     let (mut pool, _) =
 //!         PoolController::restore(limits, settings, regulators()?, first.as_ref(), second.as_ref());
-//!     pool.set_care(CARE); // hours of each stage; a new unit only observes
+//!     pool.set_care(CARE); // a new unit only observes; so does each start to which no KeptRecord is put back
 //!     let mut acid = DriveLine::<0, _>::new(pins.acid, Wiring::ActiveHigh);
 //!     let mut chlorine = DriveLine::<1, _>::new(pins.chlorine, Wiring::ActiveHigh);
 //!     let mut master = MasterLine::new(pins.master, Wiring::ActiveHigh);
@@ -135,7 +135,7 @@ mod why;
 mod words;
 
 pub use act::{Act, ActKind, ActResult, HAND_WAITS, Person};
-pub use care::{Care, CareSettings, FROST_BELOW, TEMPERATURE_AGE_MAX};
+pub use care::{COLDEST, Care, CareSettings, FROST_BELOW, TEMPERATURE_AGE_MAX};
 pub use controller::{Controller, LimitsRefused, PoolController};
 pub use handover::Handover;
 pub use io::{Inputs, Outputs};

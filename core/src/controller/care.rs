@@ -40,9 +40,15 @@ impl core::error::Error for LimitsRefused {}
 impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulator>
     Controller<N, B, H, D, R>
 {
-    /// Sets what stages need and when water is too cold. Until then [`CareSettings::USUAL`] holds: a new unit only observes.
+    /// Sets what stages need and when water is too cold. Until then [`CareSettings::USUAL`] holds: a new unit only observes,
+    /// and so does one that was on before, until [`Controller::set_restraints`] says how far it was.
     pub const fn set_care(&mut self, settings: CareSettings) {
         self.around.caring.settings = settings;
+        if self.around.is_observing_assumed && !settings.stages.is_fitted() {
+            // Stages without evidence: the guard's own stage, which its record holds, is all there is.
+            self.around.restraints.evidence = Evidence::NONE;
+            self.around.is_observing_assumed = false;
+        }
     }
 
     /// Where the unit stands between observing and full caps.

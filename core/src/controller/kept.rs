@@ -57,9 +57,11 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
     }
 
     /// Puts back what [`Controller::restraints`] gave before a restart, before the first tick. Time
-    /// without power counts towards none of it.
+    /// without power counts towards none of it. Where a record was restored and this is not done, the unit
+    /// observes, as far as its stages need evidence: what was in the way of feed is not known.
     pub const fn set_restraints(&mut self, restraints: Restraints<N>) {
         self.around.restraints = restraints;
+        self.around.is_observing_assumed = false;
     }
 
     /// Under what [`Controller::response`] and [`Controller::drum_verdict`] say what they say: CRC-32 of

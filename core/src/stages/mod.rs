@@ -11,7 +11,8 @@
 //!   since the last tick can be, water flows, probes are trusted, and nothing but observing holds feed. That something
 //!   was fed is not asked for.
 //! - A controller that was told nothing goes by [`CareSettings::USUAL`](crate::CareSettings::USUAL): what nobody set must not
-//!   feed on the first day.
+//!   feed on the first day. Nor after a reset: one that restores a record observes until what was kept beside it is put
+//!   back ([`KeptRecord`](crate::store::KeptRecord), or [`Controller::set_restraints`](crate::Controller::set_restraints)).
 //! - Where no evidence is asked for ([`CareSettings::stages`](crate::CareSettings) not fitted) the
 //!   guard's own authority alone decides.
 //!
@@ -24,6 +25,8 @@
 //! | reduced, to full | [`reduced_hours`](StageSettings::reduced_hours) of the same without a lockout, which begins them anew; a kit's test of pH that agrees with the probe; no feeder whose answer by the water is wrong or missing; catch tests as before, and every interlock proven |
 
 mod needs;
+#[cfg(test)]
+mod restarts;
 #[cfg(test)]
 mod tests;
 
