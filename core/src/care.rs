@@ -114,6 +114,9 @@ impl CareSettings {
 /// begin at some degrees over freezing is common practice, no source.
 pub const FROST_BELOW: CentiCelsius = CentiCelsius::from_whole(5);
 
+/// What reads as colder is no water that a pump moves: the sensor or its line has failed. Our choice.
+pub const COLDEST: CentiCelsius = CentiCelsius::from_whole(-2);
+
 /// The settings and whether the water is too cold.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct Caring {
@@ -145,6 +148,7 @@ impl Caring {
             return;
         };
         let now = care.temperature.trusted(TEMPERATURE_AGE_MAX);
+        let now = now.filter(|now| *now >= COLDEST);
         self.is_blind = now.is_none();
         self.is_near_freezing = now.is_some_and(|now| now < FROST_BELOW);
         if let Some(now) = now {

@@ -160,6 +160,10 @@ fn a_run_against_frost_at_a_site_that_is_not_laid_up_is_no_demand() {
     assert_eq!(paused(&mixed), [Some(9); 2]);
     // Cold by the last that was known holds feed, and a sensor that is lost does not hide the demand.
     assert_eq!(told(&[cold, lost, lost, lost, lost, lost]), [Some(5); 2]);
+    // Nor does one that reads what no water is.
+    let (coldest, cut) = (Some(COLDEST.0 / 100), Some(COLDEST.0 / 100 - 1));
+    assert_eq!(told(&[coldest; 24]), [None; 2]);
+    assert_eq!(told(&[cold, cut, cut, cut, cut, cut]), [Some(5); 2]);
 }
 
 #[test]
