@@ -112,6 +112,8 @@ fn of(arguments: &CampaignArguments) -> Result<u8, Box<dyn std::error::Error>> {
         output::print(&fault::listed())?;
         return Ok(HELD);
     }
+    let outputs = [&arguments.json, &arguments.table, &arguments.report];
+    output::all_apart(&arguments.merge, outputs.into_iter().flatten())?;
     let mut json = arguments.json.as_deref().map(output::begin).transpose()?;
     let mut table = arguments.table.as_deref().map(output::begin).transpose()?;
     let mut page = arguments.report.as_deref().map(output::begin).transpose()?;

@@ -264,100 +264,48 @@ pub(super) fn print(text: &str) -> Result<(), String> {
     wrote.map_err(|error| error.to_string())
 }
 
+/// Refuses to write over what is read, or two outputs into one file.
+pub(super) fn all_apart<'a>(
+    read: &[PathBuf],
+    written: impl Iterator<Item = &'a PathBuf>,
+) -> Result<(), String> {
+    let mut taken: Vec<&Path> = read.iter().map(PathBuf::as_path).collect();
+    for path in written {
+        if taken.iter().any(|other| same(other, path)) {
+            let path = path.display();
+            return Err(format!(
+                "{path}: would be written over another file of this run"
+            ));
+        }
+        taken.push(path);
+    }
+    Ok(())
+}
+
 /// Whether two paths are the same file, as far as can be told.
 pub(super) fn same(one: &Path, other: &Path) -> bool {
     let stands_for = |path: &Path| is_standard_output(path, fs::metadata(path).ok().as_ref());
     if stands_for(one) && stands_for(other) {
         return true;
     }
-    match (fs::canonicalize(one), fs::canonicalize(other)) {
+    match (whole_path(one), whole_path(other)) {
         (Ok(one), Ok(other)) => one == other,
         _ => one == other,
     }
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_command_can_be_given_to_a_shell() {
-        assert_eq!(
-            command(&["run", "a/my pool's.toml", "--seed", "7"]),
-            "dosewarden run 'a/my pool'\\''s.toml' --seed 7"
-        );
-        assert_eq!(command(&["plan", ""]), "dosewarden plan ''");
+/// Without links, also of a file that is still to be made.
+fn whole_path(path: &Path) -> io::Result<PathBuf> {
+    if let Ok(found) = fs::canonicalize(path) {
+        return Ok(found);
     }
-
-    #[test]
-    fn whole_or_not_there() {
-        let folder = tempfile::tempdir().expect("a folder");
-        let path = folder.path().join("a.txt");
-        let mut dropped = begin(&path).expect("begun");
-        dropped.write_all(b"half").expect("written");
-        drop(dropped);
-        assert_eq!(fs::read_dir(folder.path()).expect("read").count(), 0);
-        let mut kept = begin(&path).expect("begun");
-        kept.write_all(b"whole").expect("written");
-        kept.keep().expect("kept");
-        assert_eq!(fs::read_to_string(&path).expect("there"), "whole");
-        assert!(
-            begin(folder.path())
-                .expect_err("a folder")
-                .contains("name a file")
-        );
-        assert!(begin(&folder.path().join("no/such/a.txt")).is_err());
-    }
-
-    #[cfg(unix)]
-    fn wrote(path: &Path, text: &str) -> Result<PathBuf, String> {
-        let mut out = begin(path)?;
-        out.write_all(text.as_bytes()).expect("written");
-        out.keep()
-    }
-
-    #[cfg(unix)]
-    #[test]
-    fn a_link_stays_and_the_file_that_it_leads_to_is_replaced() {
-        use std::os::unix::fs::symlink;
-        let folder = tempfile::tempdir().expect("a folder");
-        let at = |name: &str| folder.path().join(name);
-        fs::create_dir(at("below")).expect("made");
-        fs::write(at("below/old.txt"), "old").expect("written");
-        symlink("below/old.txt", at("to-old")).expect("linked");
-        symlink("to-old", at("to-link")).expect("linked");
-        symlink("below/new.txt", at("to-new")).expect("linked");
-        for (link, file) in [("to-link", "below/old.txt"), ("to-new", "below/new.txt")] {
-            wrote(&at(link), "whole").expect("kept");
-            let still = fs::symlink_metadata(at(link)).expect("there");
-            assert!(still.is_symlink(), "{link} was replaced");
-            assert_eq!(fs::read_to_string(at(file)).expect("there"), "whole");
-        }
-        assert_eq!(fs::read_dir(at("below")).expect("read").count(), 2);
-        symlink("round", at("round")).expect("linked");
-        let error = wrote(&at("round"), "x").expect_err("a circle");
-        assert!(error.contains("links lead in a circle"), "{error}");
-    }
-
-    #[cfg(unix)]
-    #[test]
-    fn a_pipe_gets_all_of_it_at_the_end_and_stays_a_pipe() {
-        use std::os::unix::fs::FileTypeExt;
-        let folder = tempfile::tempdir().expect("a folder");
-        let pipe = folder.path().join("pipe");
-        let made = std::process::Command::new("mkfifo").arg(&pipe).status();
-        assert!(made.expect("mkfifo").success());
-        // One that is dropped writes nothing, nor waits for a reader.
-        drop(begin(&pipe).expect("begun"));
-        let reader = std::thread::spawn({
-            let pipe = pipe.clone();
-            move || fs::read_to_string(pipe).expect("read")
-        });
-        wrote(&pipe, "whole").expect("kept");
-        // Before the reader is waited for: of a file in its place it would never hear.
-        let still = fs::symlink_metadata(&pipe).expect("there");
-        assert!(still.file_type().is_fifo(), "was replaced");
-        assert_eq!(reader.join().expect("read"), "whole");
-        assert_eq!(fs::read_dir(folder.path()).expect("read").count(), 1);
-    }
+    let path = behind_links(path)?;
+    let folder = match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    };
+    Ok(fs::canonicalize(folder)?.join(path.file_name().unwrap_or_default()))
 }
+
+#[cfg(test)]
+mod tests;

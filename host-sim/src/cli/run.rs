@@ -239,16 +239,8 @@ fn begin(arguments: &RunArguments) -> Result<Outputs, String> {
         &arguments.board,
     ];
     let read = arguments.scenario.iter().chain(&arguments.take_up);
-    let mut taken: Vec<&Path> = read.map(PathBuf::as_path).collect();
-    for path in asked.into_iter().flatten() {
-        if taken.iter().any(|other| output::same(other, path)) {
-            let path = path.display();
-            return Err(format!(
-                "{path}: would be written over another file of this run"
-            ));
-        }
-        taken.push(path);
-    }
+    let read: Vec<PathBuf> = read.cloned().collect();
+    output::all_apart(&read, asked.into_iter().flatten())?;
     let open = |path: &Option<PathBuf>| path.as_deref().map(output::begin).transpose();
     Ok(Outputs {
         trace: open(&arguments.trace)?,
