@@ -4,6 +4,7 @@
 //! head which hazards it answers, an oracle's code says which hazard it stands for, and the README
 //! shows each rule. Every check is a function from texts to findings, tested below on bad ones.
 
+mod figures;
 mod hazards;
 mod judged;
 mod oracles;
@@ -127,4 +128,10 @@ fn every_rule_has_an_oracle_in_the_one_table() {
         "rule and oracle",
         &judged::mismatches(&rows, &the_hazards(), &the_rules(), &found),
     );
+}
+
+#[test]
+fn the_readme_says_of_a_chip_what_was_measured() {
+    let found = figures::stale(&read("README.md"), &read("tests/on-target/figures.toml"));
+    assert_none("README.md beside tests/on-target/figures.toml", &found);
 }
