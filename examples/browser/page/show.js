@@ -30,9 +30,8 @@ function phaseWords(feeder, powered) {
 function firstWords(feeder) {
   const first = feeder.obstacles[0];
   if (!first || ["feeding", "not_asked"].includes(feeder.phase)) return "";
-  const lead = { rule: "", other: "" }[first.kind] ?? "";
   // No times: the page would read them out each second.
-  return `, ${lead}${first.words}`;
+  return `, ${first.words}`;
 }
 
 // A sentence for each feeder: what the page reads out.
@@ -84,7 +83,8 @@ class FeederCard {
 
 function obstacleItem(one) {
   const node = element("li", one.kind);
-  const lead = { rule: "Not met: ", lockout: "Locked out: " }[one.kind] || "";
+  // The words of a rule say what is wrong: nothing goes before them.
+  const lead = one.kind === "lockout" ? "Locked out: " : "";
   const line = element("p", "", `${lead}${one.words} `);
   line.append(element("span", "name key", one.name));
   const second = element("p");
