@@ -27,6 +27,9 @@ impl AcidFloor {
         // Time past the cut-off when the step began: feed in the step is judged by that.
         let past_ms = self.past_ms;
         self.past_ms += seen.dt_ms();
+        if !seen.stirs {
+            return;
+        }
         let allowed_ms = site.probe_lag_ms + site.tick_and_stop_ms();
         let mut feeders = truth.feeders.iter().zip(seen.told.held);
         let acid = feeders.any(|(f, held)| f.product == Product::Acid && f.fed > 0.0 && !held);

@@ -25,6 +25,9 @@ impl Oracle for CellFlow {
     fn observe(&mut self, seen: &Seen<'_>) {
         let truth = seen.truth;
         let stood_ms = self.standing.step(seen);
+        if !seen.stirs && self.track.has_seen_any() {
+            return;
+        }
         for (feeder, bound) in truth.feeders.iter().zip(&seen.site.feeders) {
             if feeder.product != Product::GeneratorChlorine {
                 continue;

@@ -5,14 +5,13 @@
 //! over entered rate. Long runs are charged in slices: something has to stand open. The drop-out of a drive after its
 //! cycle was closed is no more than one overrun.
 
-use super::support::feeds::{Feed, Feeds};
+use super::support::feeds::Feed;
 use super::support::verdict::{Track, Verdict};
 use super::{Oracle, Seen};
 
 /// The judge of charges.
 #[derive(Clone, Debug, Default)]
 pub struct ChargeStored {
-    feeds: Feeds,
     /// What was fed since a charge last stood open, by pair.
     uncovered: Vec<f64>,
     /// What the cycle gave, by pair.
@@ -73,9 +72,9 @@ impl Oracle for ChargeStored {
     }
 
     fn observe(&mut self, seen: &Seen<'_>) {
-        let mut feeds = std::mem::take(&mut self.feeds);
-        feeds.step(seen, |feed| self.judge(seen, feed));
-        self.feeds = feeds;
+        for feed in seen.fed {
+            self.judge(seen, *feed);
+        }
     }
 
     fn verdict(&self) -> Verdict {

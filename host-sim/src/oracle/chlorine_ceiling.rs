@@ -26,7 +26,8 @@ impl ChlorineCeiling {
         // Time past the cut-off when the step began: feed in the step is judged by that.
         let past_ms = self.past_ms;
         self.past_ms += seen.dt_ms();
-        if past_ms < site.probe_lag_ms + site.tick_and_stop_ms() || seen.told.fallback {
+        let is_early = || past_ms < site.probe_lag_ms + site.tick_and_stop_ms();
+        if !seen.stirs || seen.told.fallback || is_early() {
             return;
         }
         let feeders = truth.feeders.iter().zip(seen.told.held);

@@ -5,7 +5,7 @@
 //! them, since its hold runs from the last drop or later. A controller counts from tick to tick,
 //! so the hold may look short by one `tick_gap_max` and one drive stop.
 
-use super::support::feeds::{Feed, Feeds};
+use super::support::feeds::Feed;
 use super::support::verdict::{Track, Verdict, graver};
 use super::{Oracle, Seen};
 use crate::plant::Truth;
@@ -19,7 +19,6 @@ struct Cycle {
 /// The judge of what one cycle gives.
 #[derive(Clone, Debug, Default)]
 pub struct CycleTotal {
-    feeds: Feeds,
     cycles: Vec<Cycle>,
     amount: Track,
     time: Track,
@@ -66,9 +65,9 @@ impl Oracle for CycleTotal {
     }
 
     fn observe(&mut self, seen: &Seen<'_>) {
-        let mut feeds = std::mem::take(&mut self.feeds);
-        feeds.step(seen, |feed| self.judge(seen, feed));
-        self.feeds = feeds;
+        for feed in seen.fed {
+            self.judge(seen, *feed);
+        }
     }
 
     fn verdict(&self) -> Verdict {

@@ -71,6 +71,9 @@ impl Oracle for FedOrAsked {
             let is_well = !needed || truth.closed || seen.told.any() || !truth.powered;
             if is_well || fed(who == "chlorine") {
                 *clock_ms = 0;
+                if track.has_seen_any() {
+                    continue;
+                }
             } else if truth.pump_due && truth.mains {
                 *clock_ms += seen.dt_ms();
             }

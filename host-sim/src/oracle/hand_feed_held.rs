@@ -41,6 +41,10 @@ impl Oracle for HandFeedHeld {
 
     fn observe(&mut self, seen: &Seen<'_>) {
         let (truth, site) = (seen.truth, seen.site);
+        if !seen.stirs && self.feeds.iter().all(Option::is_none) {
+            self.was_on = [false; MAX_FEEDERS];
+            return;
+        }
         for (at, (feeder, bound)) in truth.feeders.iter().zip(&site.feeders).enumerate() {
             let (held, ran_ms) = (seen.told.held[at], u64::from(feeder.drive_on_ms));
             let begins = ran_ms > 0 && !self.was_on[at];

@@ -7,14 +7,13 @@
 //! anywhere else shows as one long cycle, in `cycle_total`.) It may look short by one
 //! `tick_gap_max` and one drive stop, since a controller counts from tick to tick.
 
-use super::support::feeds::{Feed, Feeds};
+use super::support::feeds::Feed;
 use super::support::verdict::{Track, Verdict};
 use super::{Oracle, Seen};
 
 /// The judge of holds.
 #[derive(Clone, Debug, Default)]
 pub struct HoldsKept {
-    feeds: Feeds,
     track: Track,
 }
 
@@ -48,9 +47,9 @@ impl Oracle for HoldsKept {
     }
 
     fn observe(&mut self, seen: &Seen<'_>) {
-        let mut feeds = std::mem::take(&mut self.feeds);
-        feeds.step(seen, |feed| self.judge(seen, feed));
-        self.feeds = feeds;
+        for feed in seen.fed {
+            self.judge(seen, *feed);
+        }
     }
 
     fn verdict(&self) -> Verdict {

@@ -18,6 +18,8 @@ const BY_ITSELF_MS: u64 = 24 * 3_600_000;
 pub struct LockoutKept {
     /// Since when each feeder is locked out, ms.
     locked_at_ms: [Option<u64>; MAX_FEEDERS],
+    /// Some of them stand.
+    any: bool,
     track: Track,
 }
 
@@ -32,6 +34,9 @@ impl Oracle for LockoutKept {
 
     fn observe(&mut self, seen: &Seen<'_>) {
         let (truth, told) = (seen.truth, &seen.told);
+        if !self.any && !told.locked.contains(&true) {
+            return;
+        }
         let stop_ms = || u64::from(seen.site.tick_gap_max_ms) + 2 * seen.site.drive_off_max_ms();
         let feeders = truth.feeders.iter().zip(told.locked);
         for (locked_at, (feeder, locked)) in self.locked_at_ms.iter_mut().zip(feeders) {
@@ -53,6 +58,7 @@ impl Oracle for LockoutKept {
                     .at_most(truth.now_ms, (on, 0.0), "ms", feeder.product.name());
             }
         }
+        self.any = self.locked_at_ms.iter().any(Option::is_some);
     }
 
     fn verdict(&self) -> Verdict {

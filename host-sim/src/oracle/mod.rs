@@ -96,7 +96,9 @@ pub use support::stored::StoredCharges;
 pub use support::verdict::Verdict;
 pub use water_settled::WaterSettled;
 
-use crate::plant::{MAX_FEEDERS, Truth};
+use support::feeds::{Feed, Feeds};
+
+use crate::plant::{FeederTruth, MAX_FEEDERS, Truth};
 
 /// What a person at the pool is told in a step, and has done, and what the store of the controller shows.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -136,9 +138,24 @@ pub struct Seen<'a> {
     pub site: &'a SiteBounds,
     /// What a person is told.
     pub told: Annunciation,
+    /// What each product did, by all its feeders.
+    fed: &'a [Feed],
+    /// Some feeder gave something, or had its drive on.
+    stirs: bool,
 }
 
-impl Seen<'_> {
+impl<'a> Seen<'a> {
+    /// A step. Looked up once for all: most steps feed nothing, and most oracles have little to do in them.
+    fn of(truth: &'a Truth, site: &'a SiteBounds, told: &Annunciation, fed: &'a [Feed]) -> Self {
+        Self {
+            truth,
+            site,
+            told: *told,
+            fed,
+            stirs: truth.feeders.iter().any(stirs),
+        }
+    }
+
     /// Start of the step, ms since the start of the run.
     #[must_use]
     pub fn start_ms(&self) -> u64 {
@@ -150,6 +167,12 @@ impl Seen<'_> {
     pub fn dt_ms(&self) -> u64 {
         u64::from(self.truth.dt_ms)
     }
+}
+
+/// Whether a feeder gave anything in the step, or had its drive on.
+fn stirs(feeder: &FeederTruth) -> bool {
+    let rests = feeder.fed <= 0.0 && feeder.fed_standing <= 0.0;
+    !rests || feeder.drive_on || feeder.drive_on_ms > 0
 }
 
 /// How an oracle is copied, so that a run can be forked.
@@ -198,6 +221,8 @@ pub struct OracleSet {
     /// One for each body of water: what holds while the valves select it.
     sites: Vec<SiteBounds>,
     oracles: Vec<Box<dyn Oracle>>,
+    /// By product and body, for the oracles that judge cycles and what lies between them.
+    feeds: Feeds,
 }
 
 impl Clone for OracleSet {
@@ -205,6 +230,7 @@ impl Clone for OracleSet {
         Self {
             sites: self.sites.clone(),
             oracles: self.oracles.iter().map(|oracle| oracle.copied()).collect(),
+            feeds: self.feeds.clone(),
         }
     }
 }
@@ -247,7 +273,12 @@ impl OracleSet {
         ];
         let mut sites = vec![first];
         sites.extend(others);
-        Self { sites, oracles }
+        let feeds = Feeds::default();
+        Self {
+            sites,
+            oracles,
+            feeds,
+        }
     }
 
     /// What holds while the valves stand as they do.
@@ -257,11 +288,8 @@ impl OracleSet {
 
     /// Shows one step to all.
     pub fn observe(&mut self, truth: &Truth, told: &Annunciation) {
-        let seen = Seen {
-            truth,
-            site: Self::site_of(&self.sites, truth),
-            told: *told,
-        };
+        let fed = self.feeds.step(truth);
+        let seen = Seen::of(truth, Self::site_of(&self.sites, truth), told, fed);
         for oracle in &mut self.oracles {
             oracle.observe(&seen);
         }
@@ -269,11 +297,7 @@ impl OracleSet {
 
     /// Shows all what stands at the end.
     pub fn finish(&mut self, truth: &Truth, told: &Annunciation) {
-        let seen = Seen {
-            truth,
-            site: Self::site_of(&self.sites, truth),
-            told: *told,
-        };
+        let seen = Seen::of(truth, Self::site_of(&self.sites, truth), told, &[]);
         for oracle in &mut self.oracles {
             oracle.finish(&seen);
         }

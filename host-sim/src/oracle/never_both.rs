@@ -11,12 +11,26 @@ use crate::plant::{FeederTruth, MAX_FEEDERS};
 /// The judge of acid and chlorine in one line.
 #[derive(Clone, Debug, Default)]
 pub struct NeverBoth {
-    /// Flowing time since each feeder's last drop, ms; `None`: never fed.
-    since_ms: [Option<u64>; MAX_FEEDERS],
+    /// Flowing time so far, ms.
+    flowed_ms: u64,
+    /// The flowing time at each feeder's last drop, ms; `None`: never fed.
+    last_at_ms: [Option<u64>; MAX_FEEDERS],
     track: Track,
 }
 
 impl NeverBoth {
+    fn judge_all(&mut self, seen: &Seen<'_>, feeders: &[FeederTruth]) {
+        let judged = feeders.len().min(seen.site.feeders.len()).min(MAX_FEEDERS);
+        for i in (0..judged).filter(|i| feeders[*i].fed > 0.0) {
+            for j in 0..judged {
+                let apart = feeders[i].product.incompatible_with(feeders[j].product);
+                if apart {
+                    self.judge(seen, i, j);
+                }
+            }
+        }
+    }
+
     fn judge(&mut self, seen: &Seen<'_>, feeding: usize, other: usize) {
         let (truth, site) = (seen.truth, seen.site);
         let (a, b) = (&site.feeders[feeding], &site.feeders[other]);
@@ -25,7 +39,8 @@ impl NeverBoth {
         if truth.feeders[other].fed > 0.0 {
             let bound = (purge_ms as f64).max(1.0);
             self.track.at_least(truth.now_ms, (0.0, bound), "ms", who);
-        } else if let Some(since) = self.since_ms[other] {
+        } else if let Some(last_at) = self.last_at_ms[other] {
+            let since = self.flowed_ms - last_at;
             let bound = purge_ms.saturating_sub(site.tick_and_stop_ms());
             let pair = (since as f64, bound as f64);
             self.track.at_least(truth.now_ms, pair, "ms", who);
@@ -44,20 +59,16 @@ impl Oracle for NeverBoth {
 
     fn observe(&mut self, seen: &Seen<'_>) {
         let feeders: &[FeederTruth] = &seen.truth.feeders;
-        let judged = feeders.len().min(seen.site.feeders.len()).min(MAX_FEEDERS);
-        for i in (0..judged).filter(|i| feeders[*i].fed > 0.0) {
-            for j in 0..judged {
-                let apart = feeders[i].product.incompatible_with(feeders[j].product);
-                if apart {
-                    self.judge(seen, i, j);
-                }
-            }
+        if seen.stirs {
+            self.judge_all(seen, feeders);
         }
-        for (since, feeder) in self.since_ms.iter_mut().zip(feeders) {
-            if feeder.fed > 0.0 {
-                *since = Some(0);
-            } else if seen.truth.water_moving {
-                *since = since.map(|ms| ms + seen.dt_ms());
+        if seen.truth.water_moving {
+            self.flowed_ms += seen.dt_ms();
+        }
+        if seen.stirs {
+            let fed = self.last_at_ms.iter_mut().zip(feeders);
+            for (last_at, _) in fed.filter(|(_, feeder)| feeder.fed > 0.0) {
+                *last_at = Some(self.flowed_ms);
             }
         }
     }

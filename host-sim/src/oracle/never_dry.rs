@@ -11,6 +11,8 @@ use crate::plant::MAX_FEEDERS;
 pub struct NeverDry {
     /// Drive-on time since each drum ran out, ms.
     dry_ms: [u64; MAX_FEEDERS],
+    /// All were judged at rest: at rest again, none is worse.
+    rested: bool,
     track: Track,
 }
 
@@ -24,6 +26,14 @@ impl Oracle for NeverDry {
     }
 
     fn observe(&mut self, seen: &Seen<'_>) {
+        if !seen.stirs && std::mem::replace(&mut self.rested, true) {
+            for (dry_ms, feeder) in self.dry_ms.iter_mut().zip(&seen.truth.feeders) {
+                if feeder.drum > 0.0 {
+                    *dry_ms = 0;
+                }
+            }
+            return;
+        }
         let feeders = seen.truth.feeders.iter().zip(&seen.site.feeders);
         for (dry_ms, (feeder, bound)) in self.dry_ms.iter_mut().zip(feeders) {
             if !bound.level_switch {

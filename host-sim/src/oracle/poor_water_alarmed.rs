@@ -40,6 +40,9 @@ impl Oracle for PoorWaterAlarmed {
         for (poor, clock_ms, track, who) in cases {
             if !poor || truth.closed || seen.told.any() {
                 *clock_ms = 0;
+                if track.has_seen_any() {
+                    continue;
+                }
             } else if measurable {
                 *clock_ms += seen.dt_ms();
             }

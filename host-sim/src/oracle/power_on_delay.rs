@@ -34,6 +34,9 @@ impl Oracle for PowerOnDelay {
             }
             _ => {}
         }
+        if !seen.stirs {
+            return;
+        }
         let dropping_out = self
             .lost_at_ms
             .is_some_and(|lost| start_ms < lost + seen.site.drive_off_max_ms());

@@ -14,6 +14,8 @@ use crate::plant::MAX_FEEDERS;
 pub struct StandingWater {
     standing: Standing,
     at_this_stop: [f64; MAX_FEEDERS],
+    /// A step at rest was judged since anything was fed: another at rest is no worse.
+    rested: bool,
     time: Track,
     amount: Track,
 }
@@ -31,8 +33,14 @@ impl Oracle for StandingWater {
         let truth = seen.truth;
         let Some(stood_ms) = self.standing.step(seen) else {
             self.at_this_stop = [0.0; MAX_FEEDERS];
+            self.rested = false;
             return;
         };
+        if seen.stirs {
+            self.rested = false;
+        } else if std::mem::replace(&mut self.rested, true) {
+            return;
+        }
         let bounds = seen.site.feeders.iter().zip(&mut self.at_this_stop);
         for (feeder, (bound, total)) in truth.feeders.iter().zip(bounds) {
             *total += feeder.fed_standing;

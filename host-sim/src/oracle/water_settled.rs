@@ -38,6 +38,9 @@ impl Oracle for WaterSettled {
         // How long it had moved when the step began.
         let moved_ms = self.moved_ms;
         self.moved_ms += seen.dt_ms();
+        if !seen.stirs {
+            return;
+        }
         for (at, (feeder, bound)) in truth.feeders.iter().zip(&site.feeders).enumerate() {
             if feeder.drive_on_ms == 0 || was_on[at] || bound.probe_settle_ms.is_none() {
                 continue;

@@ -1,7 +1,6 @@
 //! Feeds and the gaps between them, by product and body, as the water sees them.
 
-use crate::oracle::Seen;
-use crate::plant::Product;
+use crate::plant::{Product, Truth};
 
 /// How long and how a product has not been fed.
 #[derive(Clone, Copy, Debug, Default)]
@@ -39,19 +38,20 @@ struct Pair {
 
 impl Pair {
     /// Lets its gap grow by a step.
-    fn age(&mut self, seen: &Seen<'_>) {
+    fn age(&mut self, truth: &Truth) {
         let Some(gap) = &mut self.gap else {
             return;
         };
-        gap.ms += seen.dt_ms();
-        gap.cut |= !seen.truth.powered;
-        gap.faulted |= seen.truth.faulty;
+        let dt_ms = u64::from(truth.dt_ms);
+        gap.ms += dt_ms;
+        gap.cut |= !truth.powered;
+        gap.faulted |= truth.faulty;
         // A body's hold runs while water flows through that body. Where a fault stood, a running
         // pump counts as flow: with a switch that sticks, nobody can tell the seconds in which the
         // pump spins up from flow.
-        let moving = seen.truth.water_moving || (gap.faulted && seen.truth.pump_running);
-        if moving && self.body == seen.truth.body {
-            gap.flowing_ms += seen.dt_ms();
+        let moving = truth.water_moving || (gap.faulted && truth.pump_running);
+        if moving && self.body == truth.body {
+            gap.flowing_ms += dt_ms;
         }
     }
 }
@@ -60,18 +60,20 @@ impl Pair {
 #[derive(Clone, Debug, Default)]
 pub(in crate::oracle) struct Feeds {
     pairs: Vec<Pair>,
+    /// Of the last step, kept so that no step has to ask for room.
+    fed: Vec<Feed>,
 }
 
 impl Feeds {
-    /// Takes in a step and calls `judge` for each product that was fed in it.
-    pub(in crate::oracle) fn step(&mut self, seen: &Seen<'_>, mut judge: impl FnMut(Feed)) {
-        let truth = seen.truth;
+    /// Takes in a step; gives what each product did that was fed in it.
+    pub(in crate::oracle) fn step(&mut self, truth: &Truth) -> &[Feed] {
+        self.fed.clear();
         if !truth.feeders.iter().any(|f| f.fed > 0.0) {
             // Most steps: all gaps grow. A pair that was never fed has none.
             for pair in &mut self.pairs {
-                pair.age(seen);
+                pair.age(truth);
             }
-            return;
+            return &self.fed;
         }
         for (i, feeder) in truth.feeders.iter().enumerate() {
             let product = feeder.product;
@@ -83,7 +85,7 @@ impl Feeds {
             let drive_on_ms = same.map(|f| u64::from(f.drive_on_ms)).sum();
             let pair = self.pair(product, truth.body);
             if amount > 0.0 {
-                judge(Feed {
+                self.fed.push(Feed {
                     product,
                     pair,
                     amount,
@@ -94,20 +96,21 @@ impl Feeds {
                     cut: !truth.powered,
                     ..Gap::default()
                 });
-                self.age(seen, Some(pair), product);
+                self.age(truth, Some(pair), product);
             } else {
-                self.age(seen, None, product);
+                self.age(truth, None, product);
             }
         }
+        &self.fed
     }
 
     /// Lets the gaps of a product grow, except that of the pair that was fed.
-    fn age(&mut self, seen: &Seen<'_>, fed: Option<usize>, product: Product) {
+    fn age(&mut self, truth: &Truth, fed: Option<usize>, product: Product) {
         for (i, pair) in self.pairs.iter_mut().enumerate() {
             if fed == Some(i) || pair.product != product {
                 continue;
             }
-            pair.age(seen);
+            pair.age(truth);
         }
     }
 

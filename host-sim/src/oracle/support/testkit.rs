@@ -1,6 +1,7 @@
 //! Hand-made traces for the oracles' tests.
 
 use super::bounds::{FeederBounds, SiteBounds, TimeBounds};
+use super::feeds::Feeds;
 use super::verdict::Verdict;
 use crate::oracle::{Annunciation, Oracle, Seen};
 use crate::plant::{BodyTruth, FeederTruth, LineTruth, Product, Truth};
@@ -22,6 +23,7 @@ pub(in crate::oracle) struct Bench {
     pub(in crate::oracle) truth: Truth,
     pub(in crate::oracle) site: SiteBounds,
     pub(in crate::oracle) told: Annunciation,
+    feeds: Feeds,
 }
 
 impl Bench {
@@ -92,6 +94,7 @@ impl Bench {
                 feeders: vec![feeder; 3],
             },
             told: Annunciation::default(),
+            feeds: Feeds::default(),
         }
     }
 
@@ -99,11 +102,8 @@ impl Bench {
     pub(in crate::oracle) fn pass(&mut self, oracle: &mut dyn Oracle, seconds: u32) {
         for _ in 0..seconds {
             self.truth.now_ms += u64::from(DT_MS);
-            oracle.observe(&Seen {
-                truth: &self.truth,
-                site: &self.site,
-                told: self.told,
-            });
+            let fed = self.feeds.step(&self.truth);
+            oracle.observe(&Seen::of(&self.truth, &self.site, &self.told, fed));
         }
     }
 
@@ -131,11 +131,7 @@ impl Bench {
 
     /// The run is over.
     pub(in crate::oracle) fn finish(&self, oracle: &mut dyn Oracle) {
-        oracle.finish(&Seen {
-            truth: &self.truth,
-            site: &self.site,
-            told: self.told,
-        });
+        oracle.finish(&Seen::of(&self.truth, &self.site, &self.told, &[]));
     }
 }
 

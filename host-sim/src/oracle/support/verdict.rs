@@ -124,6 +124,12 @@ impl Track {
         }
     }
 
+    /// Whether it has seen any value: nothing is then no worse a second time.
+    #[inline]
+    pub(in crate::oracle) fn has_seen_any(&self) -> bool {
+        self.worst.is_some()
+    }
+
     /// When it was first broken.
     pub(in crate::oracle) fn first_broken(&self) -> Option<u64> {
         self.first_broken

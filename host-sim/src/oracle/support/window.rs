@@ -67,6 +67,9 @@ impl RollingTotals {
         seen: &Seen<'_>,
         cap: impl Fn(&FeederBounds) -> Option<f64>,
     ) {
+        if !seen.stirs && !self.rested.is_empty() && self.rested.iter().all(|rested| *rested) {
+            return;
+        }
         let (truth, site): (_, &SiteBounds) = (seen.truth, seen.site);
         self.rested.resize(truth.feeders.len(), false);
         for (index, feeder) in truth.feeders.iter().enumerate() {
