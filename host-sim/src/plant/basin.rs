@@ -8,7 +8,7 @@
 //! reduction), so chlorine that has been and gone leaves alkalinity as it was.
 
 use super::amounts::Amounts;
-use super::cell::{Cell, Counted};
+use super::cell::Cell;
 use super::circulation::approach;
 use super::interface::BodyTruth;
 use super::line::Product;
@@ -52,7 +52,6 @@ pub(super) struct Basin {
     make_up: Option<(Water, MakeUpSpec)>,
     surface_m2: f64,
     demand_mol_per_ms: f64,
-    counted: Counted,
     sun_per_h: f64,
     celsius: f64,
     /// Minute of the clock for which sun and temperature hold.
@@ -119,7 +118,6 @@ impl Basin {
             make_up,
             surface_m2: spec.volume_m3 / spec.depth_m,
             demand_mol_per_ms: day_mol / bathing_ms,
-            counted: Counted::default(),
             sun_per_h: 0.0,
             celsius,
             minute: None,
@@ -170,14 +168,14 @@ impl Basin {
 
     /// Someone pours something in, all in this moment, into the main part.
     pub(super) fn pour(&mut self, amounts: &Amounts) {
-        self.main.gain(amounts, &mut self.counted);
+        self.main.gain(amounts, &mut self.truth.counted);
     }
 
     /// Water of the mains or of the sky comes, and as much goes over the edge.
     pub(super) fn dilute(&mut self, litres: f64, with: &Water) {
         let came = Amounts::of(with, litres);
-        self.main.overflow(litres, &mut self.counted);
-        self.main.gain(&came, &mut self.counted);
+        self.main.overflow(litres, &mut self.truth.counted);
+        self.main.gain(&came, &mut self.truth.counted);
     }
 
     /// What comes out of the mains; pure water where the site names none.
@@ -201,7 +199,7 @@ impl Basin {
         if came == Product::default() {
             return;
         }
-        let counted = &mut self.counted;
+        let counted = &mut self.truth.counted;
         let acid = Amounts::reagent(Reagent::HYDROCHLORIC, came.acid);
         let chlorine = Amounts::reagent(Reagent::HYPOCHLORITE, came.chlorine);
         let alkali = Amounts::reagent(Reagent::HYDROXIDE, came.alkali);
@@ -222,7 +220,7 @@ impl Basin {
         let taken = there.min(self.truth.demand_waiting_mol);
         if taken > 0.0 {
             self.truth.demand_waiting_mol -= taken;
-            self.main.use_chlorine(taken, &mut self.counted);
+            self.main.use_chlorine(taken, &mut self.truth.counted);
             self.truth.chlorine_used_mol += taken;
         }
     }
@@ -244,11 +242,12 @@ impl Basin {
         {
             let rate = self.spec.background_per_h + self.sun_per_h * part.loose();
             let used = part.decayed(rate, hours) * part.amounts().chlorine_mol;
-            part.use_chlorine(used, &mut self.counted);
+            part.use_chlorine(used, &mut self.truth.counted);
             self.truth.chlorine_used_mol += used;
             if velocity > 0.0 {
                 let seconds = hours * 3600.0;
-                self.truth.carbon_out_mol += part.breathe(&surface, seconds, &mut self.counted);
+                self.truth.carbon_out_mol +=
+                    part.breathe(&surface, seconds, &mut self.truth.counted);
             }
             if plaster > 0.0 {
                 let eq = plaster * part.amounts().water_l / whole_l;
@@ -257,7 +256,7 @@ impl Basin {
                     calcium_mol: 0.5 * eq,
                     ..Amounts::default()
                 };
-                part.gain(&lime, &mut self.counted);
+                part.gain(&lime, &mut self.truth.counted);
             }
         }
     }
@@ -277,17 +276,19 @@ impl Basin {
         let days = f64::from(dt_ms) / DAY_MS as f64;
         let gone = spec.evaporation_mm_day * self.surface_m2 * days;
         let lost = spec.lost_l_day * days;
-        self.main.lose(&Amounts::pure(gone), &mut self.counted);
-        self.main.overflow(lost, &mut self.counted);
         self.main
-            .gain(&Amounts::of(water, gone + lost), &mut self.counted);
+            .lose(&Amounts::pure(gone), &mut self.truth.counted);
+        self.main.overflow(lost, &mut self.truth.counted);
+        self.main
+            .gain(&Amounts::of(water, gone + lost), &mut self.truth.counted);
     }
 
     /// So many millimetres of rain, taken as pure water, and as much over the edge.
     fn rain(&mut self, mm: f64) {
         let litres = mm * RAIN_L_PER_M2_MM * self.surface_m2;
-        self.main.overflow(litres, &mut self.counted);
-        self.main.gain(&Amounts::pure(litres), &mut self.counted);
+        self.main.overflow(litres, &mut self.truth.counted);
+        self.main
+            .gain(&Amounts::pure(litres), &mut self.truth.counted);
     }
 
     fn mix(&mut self, around: &Around) {
@@ -345,7 +346,6 @@ impl Basin {
             there.chlorine_mol / there.water_l * CHLORINE_MG_PER_MMOL * 1000.0
         });
         t.amounts = all;
-        t.counted = self.counted;
     }
 
     /// What follows from the last solve.

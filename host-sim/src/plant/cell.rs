@@ -6,9 +6,12 @@
 use super::amounts::Amounts;
 use crate::water::{Equilibrium, ExchangeStep, Reagent, Solved, Water};
 
-/// A solve is made when a total has moved by this much, mol/L or eq/L: pH by under 1e-4 even at an
-/// alkalinity of 20 mg/L.
-const MOVED_MIN: f64 = 3e-9;
+/// A solve is made when the chlorine has moved by this much, mol/L: HOCl, and with it ORP, by under 0.2 mV from
+/// 0.05 mg/L up.
+const CHLORINE_MOVED_MIN: f64 = 3e-9;
+/// And when all totals together have moved by so much of what moves the pH by 1, which the last solve gave: pH by
+/// under 1e-4. Half of that, since a mole of carbonate is two equivalents.
+const MOVED_PH_MIN: f64 = 5e-5;
 /// The constants are made anew past these: pH by under 0.001.
 const CELSIUS_MIN: f64 = 0.1;
 const IONIC_SHARE_MIN: f64 = 0.005;
@@ -162,13 +165,15 @@ impl Cell {
             self.made_at = (celsius, ionic);
         }
         let was = &self.solved_at;
-        let moved = (water.alkalinity - was.alkalinity).abs()
+        let chlorine = (water.chlorine - was.chlorine).abs();
+        let moved = chlorine
+            + (water.alkalinity - was.alkalinity).abs()
             + (water.carbon - was.carbon).abs()
-            + (water.chlorine - was.chlorine).abs()
             + (water.calcium - was.calcium).abs()
             + (water.cyanurate - was.cyanurate).abs()
             + (water.borate - was.borate).abs();
-        if !other && moved < MOVED_MIN {
+        let moved_min = MOVED_PH_MIN * self.solved.buffer;
+        if !other && moved < moved_min && chlorine < CHLORINE_MOVED_MIN {
             return false;
         }
         self.breath = None;
@@ -187,5 +192,61 @@ impl Cell {
             .equilibrium
             .chlorine_species(&self.solved_at, &self.solved);
         ((species.hypochlorous + species.hypochlorite) / total).clamp(0.0, 1.0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::water::WaterTest;
+
+    /// What is lost by not solving, against a solve, on waters that pools have.
+    #[test]
+    fn what_has_not_moved_enough_moves_ph_by_under_one_in_ten_thousand() {
+        let mut worst = 0.0_f64;
+        for ta_mg_l in [20.0, 50.0, 100.0, 200.0] {
+            for ph in [6.8, 7.2, 7.6, 8.0, 8.4, 9.5] {
+                let test = WaterTest {
+                    ph,
+                    cya_mg_l: 20.0,
+                    chlorine_mg_l: 2.0,
+                    ..WaterTest::of(26.0, ta_mg_l, 250.0, 800.0)
+                };
+                let Ok(water) = test.water() else {
+                    continue;
+                };
+                for reagent in [Reagent::CARBON_DIOXIDE, Reagent::HYDROCHLORIC] {
+                    let mut cell = Cell::new(&water, 1000.0);
+                    let least = MOVED_PH_MIN * cell.solved.buffer * 1000.0;
+                    let counted = &mut Counted::default();
+                    cell.lose(&Amounts::reagent(reagent, 0.99 * least), counted);
+                    assert!(!cell.settle(water.temperature_c), "{ta_mg_l} {ph}");
+                    let anew = cell.equilibrium.solve(&cell.water());
+                    worst = worst.max((anew.ph - cell.solved.ph).abs());
+                    cell.lose(&Amounts::reagent(reagent, 0.02 * least), counted);
+                    assert!(cell.settle(water.temperature_c), "{ta_mg_l} {ph}");
+                }
+            }
+        }
+        assert!((1e-5..1e-4).contains(&worst), "{worst}");
+    }
+
+    #[test]
+    fn chlorine_that_moves_is_solved_anew_before_orp_is_wrong() {
+        let test = WaterTest {
+            chlorine_mg_l: 0.05,
+            ..WaterTest::of(26.0, 100.0, 250.0, 800.0)
+        };
+        let water = test.water().expect("a water");
+        let mut cell = Cell::new(&water, 1000.0);
+        let counted = &mut Counted::default();
+        cell.use_chlorine(0.99 * CHLORINE_MOVED_MIN * 1000.0, counted);
+        assert!(!cell.settle(water.temperature_c));
+        let anew = cell.equilibrium.solve(&cell.water());
+        // The usual slope for each power of ten of HOCl.
+        let off_mv = 70.0 * libm::log10(cell.solved.hypochlorous / anew.hypochlorous);
+        assert!((0.0..0.2).contains(&off_mv), "{off_mv}");
+        cell.use_chlorine(0.02 * CHLORINE_MOVED_MIN * 1000.0, counted);
+        assert!(cell.settle(water.temperature_c));
     }
 }

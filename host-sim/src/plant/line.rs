@@ -43,6 +43,8 @@ impl Product {
 pub(super) struct ReturnLine {
     cell_l: f64,
     cells: [Product; CELLS],
+    /// All of them together.
+    sum: Product,
     /// Index of the cell at the injectors; the one before it, round the ring, is at the basin.
     head: usize,
     /// Share of a cell's volume that has moved on since the last whole cell, 0 to 1.
@@ -58,6 +60,7 @@ impl ReturnLine {
         Self {
             cell_l: volume_l / CELLS as f64,
             cells: [Product::default(); CELLS],
+            sum: Product::default(),
             head: 0,
             fraction: 0.0,
             was_moving: false,
@@ -85,17 +88,24 @@ impl ReturnLine {
         self.was_moving = moving;
         self.cells[self.head].add(injected);
         let delivered = self.move_on(moved_l);
+        // In most steps nothing comes and nothing goes.
+        if injected != Product::default() || delivered != Product::default() {
+            self.sum_up();
+        }
         self.gas_potential_g = if moving { 0.0 } else { self.potential_g() };
         delivered
     }
 
     /// Everything in the line.
     pub(super) fn contents(&self) -> Product {
-        let mut sum = Product::default();
+        self.sum
+    }
+
+    fn sum_up(&mut self) {
+        self.sum = Product::default();
         for cell in &self.cells {
-            sum.add(*cell);
+            self.sum.add(*cell);
         }
-        sum
     }
 
     /// Chlorine gas that the standing products could give, grams; 0 while water moves.
@@ -126,6 +136,7 @@ impl ReturnLine {
             cell.chlorine *= chlorine_left.max(0.0);
         }
         self.gas_released_g += CHLORINE_G_PER_MOL * moles;
+        self.sum_up();
     }
 
     fn move_on(&mut self, moved_l: f64) -> Product {

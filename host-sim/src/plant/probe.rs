@@ -51,7 +51,8 @@ pub(super) struct Probe {
     lagged: f64,
     drifted: f64,
     steps: u32,
-    sense: ProbeSense,
+    /// What it showed last.
+    value: f64,
 }
 
 impl Probe {
@@ -77,13 +78,7 @@ impl Probe {
             lagged: water,
             drifted: 0.0,
             steps: 0,
-            sense: ProbeSense {
-                millivolts: (value - zero) * mv_per_unit,
-                value,
-                open: false,
-                is_dry: false,
-                age_ms: 0,
-            },
+            value,
         }
     }
 
@@ -125,15 +120,25 @@ impl Probe {
     }
 
     /// One step in water of `water`; gives what the input shows.
+    #[inline]
     pub(super) fn step(&mut self, dt_ms: u32, water: f64, noise: &mut Noise) -> ProbeSense {
+        self.pass(dt_ms, water, noise);
+        ProbeSense {
+            millivolts: (self.value - self.zero) * self.mv_per_unit,
+            value: self.value,
+            open: self.upset.open,
+            is_dry: self.upset.is_dry,
+            age_ms: 0,
+        }
+    }
+
+    fn pass(&mut self, dt_ms: u32, water: f64, noise: &mut Noise) {
         self.lagged += (water - self.lagged) * self.share;
         self.drifted += self.upset.drift_per_day * f64::from(dt_ms) / DAY_MS;
         // One draw a step whatever the faults, so that a fault does not move the others' noise.
         let draw = noise.normal();
         if self.upset.frozen {
-            self.sense.open = self.upset.open;
-            self.sense.is_dry = self.upset.is_dry;
-            return self.sense;
+            return;
         }
         let about_zero = (self.lagged - self.zero) * self.upset.slope;
         let errors = self.spec.offset + self.upset.offset + self.drifted;
@@ -146,14 +151,7 @@ impl Probe {
         if self.upset.shorted {
             value = self.zero;
         }
-        self.sense = ProbeSense {
-            millivolts: (value - self.zero) * self.mv_per_unit,
-            value,
-            open: self.upset.open,
-            is_dry: self.upset.is_dry,
-            age_ms: 0,
-        };
-        self.sense
+        self.value = value;
     }
 }
 

@@ -188,7 +188,7 @@ fn hypochlorite_lifts_ph_until_it_is_used() {
     basin.step(&came(0.0, mol));
     let lift = basin.truth().ph - 7.5;
     assert!((lift - 0.2).abs() < 0.03, "{lift}");
-    basin.main.use_chlorine(mol, &mut basin.counted);
+    basin.main.use_chlorine(mol, &mut basin.truth.counted);
     basin.step(&NOTHING);
     assert!(
         (basin.truth().ph - 7.5).abs() < 1e-3,
