@@ -33,7 +33,9 @@ pub(super) struct Between {
     since_late_ms: u32,
     late_left_ms: u32,
     ticks: u32,
+    /// What the unit gave last; while nothing is upset, whoever asks has it.
     given: Commands,
+    is_calm: bool,
     late: Commands,
 }
 
@@ -61,6 +63,7 @@ impl Between {
             late_left_ms: 0,
             ticks: 0,
             given: Commands::UNPOWERED,
+            is_calm: true,
             late: Commands::UNPOWERED,
         }
     }
@@ -95,16 +98,21 @@ impl Between {
         self.late = Commands::UNPOWERED;
     }
 
-    /// One tick of the unit: what it is shown, whether it runs, and what reaches the drives.
+    /// One tick of the unit: what it is shown, whether it runs, and what reaches the drives. `last`: what reached them
+    /// in the tick before.
     pub(super) fn tick<U: ControlUnit>(
         &mut self,
         unit: &mut U,
         dt_ms: u32,
         senses: &Senses,
+        last: &Commands,
     ) -> Commands {
         if self.active.is_empty() && self.owed_ms == 0 {
-            self.given = unit.tick(dt_ms, senses);
-            return self.given;
+            self.is_calm = true;
+            return unit.tick(dt_ms, senses);
+        }
+        if core::mem::take(&mut self.is_calm) {
+            self.given = *last;
         }
         self.ticks = self.ticks.wrapping_add(1);
         let read = self.read(dt_ms, senses);

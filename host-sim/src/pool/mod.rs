@@ -101,7 +101,8 @@ impl<U: ControlUnit> SimPool<U> {
         self.switch_power(clock_ms);
         self.commands = if self.powered {
             let senses = self.plant.wiring();
-            self.between.tick(&mut self.unit, self.tick_ms, senses)
+            let (unit, last) = (&mut self.unit, &self.commands);
+            self.between.tick(unit, self.tick_ms, senses, last)
         } else {
             self.between.rest();
             self.awaited.clear();

@@ -16,7 +16,7 @@ use super::care::CareDesk;
 use super::kept::KeptFlash;
 use super::persons::{self, Queue};
 use super::probes::Probes;
-use super::shown::{OWN_REASONS, ShownAlarms, alarm_names, status};
+use super::shown::{OWN_REASONS, ShownAlarms, alarm_names, show};
 use super::store::{MS_PER_COPY, Store};
 use super::wiring::Wiring;
 use super::{ControlUnit, InsideFault, RateFound, Reply, Told, UnitStatus};
@@ -263,7 +263,12 @@ where
             let (upkeep, proofs) = (self.wiring.probes.upkeep(), self.care.tests());
             self.kept.keep(KeptRecord::of(controller, upkeep, proofs));
         }
-        self.status = status(controller, self.feeders, &mut self.shown_alarms);
+        show(
+            controller,
+            self.feeders,
+            &mut self.shown_alarms,
+            &mut self.status,
+        );
         self.status.ph = Some(inputs.facts.ph.value.0).filter(|_| !senses.ph.open);
         self.status.orp = Some(inputs.facts.orp.value.0).filter(|_| !senses.orp.open);
         commands

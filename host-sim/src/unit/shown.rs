@@ -76,19 +76,17 @@ impl ShownAlarms {
     }
 }
 
-/// What the controller shows after a tick.
-pub(super) fn status<const N: usize, const B: usize>(
+/// What the controller shows after a tick, but the probes' values.
+pub(super) fn show<const N: usize, const B: usize>(
     controller: &Ours<N, B>,
     feeders: usize,
     alarms: &mut ShownAlarms,
-) -> UnitStatus {
+    status: &mut UnitStatus,
+) {
     alarms.look(controller.alarms());
-    let mut status = UnitStatus {
-        alarms: alarms.active,
-        alarms_new: alarms.calling,
-        alarm_states: alarms.states,
-        ..UnitStatus::default()
-    };
+    status.alarms = alarms.active;
+    status.alarms_new = alarms.calling;
+    status.alarm_states = alarms.states;
     let state = controller.guard().state();
     status.needs_person = !state.site_lockouts.is_empty();
     for (feeder, shown) in status.feeders.iter_mut().enumerate().take(feeders) {
@@ -109,14 +107,13 @@ pub(super) fn status<const N: usize, const B: usize>(
         };
         shown.locked = own.is_some_and(binds);
         shown.phase = controller.phase(feeder);
-        if let Some(why) = controller.why(feeder) {
+        shown.refusing = controller.why(feeder).map_or(0, |why| {
             // Rules come last, and all of them at once: their bits are their numbers.
-            shown.refusing |= u64::from(why.rules().bits());
+            let rules = u64::from(why.rules().bits());
             let others = why.take_while(|obstacle| !matches!(obstacle, Obstacle::Rule(..)));
-            shown.refusing |= others.fold(0, |bits, obstacle| bits | reason_bit(&obstacle));
-        }
+            others.fold(rules, |bits, obstacle| bits | reason_bit(&obstacle))
+        });
     }
-    status
 }
 
 /// The bit of a reason, in the order of the unit's names. Nothing asked for is no refusal.
