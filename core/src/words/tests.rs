@@ -134,6 +134,39 @@ fn obstacles() -> Vec<Obstacle> {
     rules.into_iter().chain(lockouts).chain(own).collect()
 }
 
+/// What a rule is about, and what is wrong with it: both have to stand in its words, in this order.
+const fn trouble(rule: Rule) -> (&'static str, &'static str) {
+    match rule {
+        Rule::ClockSane => ("a tick ", "did not come"),
+        Rule::StateSealed => ("the state ", "is not what"),
+        Rule::LimitsSealed => ("the limits ", "are not those"),
+        Rule::PowerOnDelay => ("probes and water ", "need more time since power-on"),
+        Rule::FlowProven => ("no flow proven", "a witness says no"),
+        Rule::WitnessesAgree => ("flow witnesses and pump contact ", "contradict"),
+        Rule::ProbeSettled => ("the probe ", "does not see"),
+        Rule::ProbeTrusted => ("the governing probe ", "is silent or not to be believed"),
+        Rule::InsideCutoff => ("the water ", "is past the cut-off"),
+        Rule::BodyKnown => ("it is not known ", "which body"),
+        Rule::CycleCap => ("the cycle's dose ", "is used up"),
+        Rule::RunTimeCap => ("the cycle's drive-on time ", "is used up"),
+        Rule::SpreadHold => ("a dose", "has not spread yet"),
+        Rule::HourCap => ("the rolling hour ", "is used up"),
+        Rule::DayCap => ("the rolling day ", "is used up"),
+        Rule::OneAtATime => ("a product that must not meet this one ", "is in the way"),
+        Rule::LineClear => ("product ", "stands in the injection line"),
+        Rule::ResponseSane => ("the water ", "does not answer"),
+        Rule::StockPresent => ("no product ", "in the drum"),
+        Rule::DriveObeys => ("the drive ", "does not do what it was told"),
+        Rule::LedgerTrusted => ("it is not known ", "what was fed"),
+        Rule::ChargeDurable => ("this dose ", "is not on record"),
+        Rule::NoLockout => ("something ", "waits for a person"),
+        Rule::InhibitsClear => ("feed ", "is stopped"),
+        Rule::WindowOpen => ("it is ", "outside the operating hours"),
+        Rule::ManualBounded => ("the manual feed ", "is over"),
+        Rule::FallbackBounded => ("fallback ", "is over"),
+    }
+}
+
 #[test]
 fn every_text_fits_its_part_of_a_small_display() {
     for clear in CLEARS {
@@ -190,39 +223,6 @@ fn names_and_words_are_all_different_and_a_lockout_is_called_as_its_alarm() {
         assert!(!look_at_lockout(lockout).is_empty());
     }
     assert!(look_at(Rule::FlowProven).len() > 3);
-}
-
-/// What a rule is about, and what is wrong with it: both have to stand in its words, in this order.
-const fn trouble(rule: Rule) -> (&'static str, &'static str) {
-    match rule {
-        Rule::ClockSane => ("a tick ", "did not come"),
-        Rule::StateSealed => ("the state ", "is not what"),
-        Rule::LimitsSealed => ("the limits ", "are not those"),
-        Rule::PowerOnDelay => ("probes and water ", "need more time since power-on"),
-        Rule::FlowProven => ("no flow proven", "a witness says no"),
-        Rule::WitnessesAgree => ("flow witnesses and pump contact ", "contradict"),
-        Rule::ProbeSettled => ("the probe ", "does not see"),
-        Rule::ProbeTrusted => ("the governing probe ", "is silent or not to be believed"),
-        Rule::InsideCutoff => ("the water ", "is past the cut-off"),
-        Rule::BodyKnown => ("it is not known ", "which body"),
-        Rule::CycleCap => ("the cycle's dose ", "is used up"),
-        Rule::RunTimeCap => ("the cycle's drive-on time ", "is used up"),
-        Rule::SpreadHold => ("a dose", "has not spread yet"),
-        Rule::HourCap => ("the rolling hour ", "is used up"),
-        Rule::DayCap => ("the rolling day ", "is used up"),
-        Rule::OneAtATime => ("a product that must not meet this one ", "is in the way"),
-        Rule::LineClear => ("product ", "stands in the injection line"),
-        Rule::ResponseSane => ("the water ", "does not answer"),
-        Rule::StockPresent => ("no product ", "in the drum"),
-        Rule::DriveObeys => ("the drive ", "does not do what it was told"),
-        Rule::LedgerTrusted => ("it is not known ", "what was fed"),
-        Rule::ChargeDurable => ("this dose ", "is not on record"),
-        Rule::NoLockout => ("something ", "waits for a person"),
-        Rule::InhibitsClear => ("feed ", "is stopped"),
-        Rule::WindowOpen => ("it is ", "outside the operating hours"),
-        Rule::ManualBounded => ("the manual feed ", "is over"),
-        Rule::FallbackBounded => ("fallback ", "is over"),
-    }
 }
 
 /// `flow_proven: water flows` was read as the opposite of the trouble.
