@@ -109,15 +109,23 @@ pub(super) fn furthest(report: &Report) -> String {
         let all = cases().filter_map(|case| Some((of(case)?.value, called(case))));
         all.max_by(|a, b| a.0.total_cmp(&b.0))
     };
-    let say = |what: &str, found: Option<(f64, String)>| {
+    let say = |what: &str, unit: &str, found: Option<(f64, String)>| {
         found.map_or_else(String::new, |(value, by)| {
-            format!("  {what:<24}{value:.2} ({by})\n")
+            format!("  {what:<24}{value:.2}{unit} ({by})\n")
         })
     };
-    say("lowest pH", low(|case| case.ph_min))
-        + &say("highest pH", high(|case| case.ph_max))
-        + &say("lowest free chlorine", low(|case| case.chlorine_min_mg_l))
-        + &say("highest free chlorine", high(|case| case.chlorine_max_mg_l))
+    say("lowest pH", "", low(|case| case.ph_min))
+        + &say("highest pH", "", high(|case| case.ph_max))
+        + &say(
+            "lowest free chlorine",
+            " mg/L",
+            low(|case| case.chlorine_min_mg_l),
+        )
+        + &say(
+            "highest free chlorine",
+            " mg/L",
+            high(|case| case.chlorine_max_mg_l),
+        )
 }
 
 /// Names of the entries of the bounds that were needed.

@@ -2,20 +2,20 @@
 
 use std::io::Write;
 use std::path::PathBuf;
-use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::Ordering;
 use std::time::Instant;
 
 use clap::{Args, ValueEnum};
 use indicatif::{ProgressBar, ProgressStyle};
 
+use super::failed::Failed;
 use super::output;
 use super::replay::{self, Found};
-use super::{BAD_INPUT, BROKEN, HELD, STOPPED};
+use super::{BROKEN, HELD, STOPPED, stop};
 use crate::campaign::{self, Bounds, CampaignError, Mode, Report, Shard, Subject, Trials};
 use crate::fault::{self, Fault};
 use crate::plan;
-use crate::scenario::text_of;
+use crate::scenario::{InputError, text_of};
 use crate::unit::Canary;
 
 /// What is tried.
@@ -100,10 +100,7 @@ fn shard(text: &str) -> Result<Shard, String> {
 pub(super) fn campaign(arguments: &CampaignArguments) -> u8 {
     match of(arguments) {
         Ok(code) => code,
-        Err(error) => {
-            eprintln!("error: {error}");
-            BAD_INPUT
-        }
+        Err(error) => Failed::from(error).tell(),
     }
 }
 
@@ -140,8 +137,8 @@ fn of(arguments: &CampaignArguments) -> Result<u8, Box<dyn std::error::Error>> {
             page.write_all(campaign::page(report)?.as_bytes())?;
             begun.push(page);
         }
-        for output in begun {
-            eprintln!("wrote {}", output.keep()?.display());
+        for path in output::keep_all(begun)? {
+            eprintln!("wrote {}", path.display());
         }
         Ok(output::print(&campaign::summary(report))?)
     };
@@ -167,18 +164,36 @@ fn merged(files: &[PathBuf]) -> Result<Report, Box<dyn std::error::Error>> {
         let text = std::fs::read_to_string(file)
             .map_err(|error| format!("{}: cannot be read: {error}", file.display()))?;
         let part: Report = serde_json::from_str(&text)
-            .map_err(|error| format!("{}: is no campaign's JSON: {error}", file.display()))?;
+            .map_err(|error| not_of_a_campaign(&file.display().to_string(), &text, &error))?;
         parts.push(part);
     }
     Ok(Report::merge(parts)?)
 }
 
-fn subject(arguments: &CampaignArguments) -> Result<Subject, CampaignError> {
-    let canary = arguments.canary.as_deref().and_then(Canary::named);
-    match &arguments.site {
-        None => Subject::of_site("home-pool.toml", plan::HOME_POOL, canary),
-        Some(path) => Subject::of_site(&path.display().to_string(), &text_of(path)?, canary),
+/// Where and why a file is not what `--json` writes; serde counts columns in bytes.
+fn not_of_a_campaign(file: &str, text: &str, error: &serde_json::Error) -> InputError {
+    let said = error.to_string();
+    let place = format!(" at line {} column {}", error.line(), error.column());
+    let said = said.strip_suffix(&place).unwrap_or(&said);
+    let what = format!("is no campaign's JSON: {said}; name files that `campaign --json` wrote");
+    let line = text.lines().nth(error.line().saturating_sub(1));
+    let before = line.and_then(|line| line.get(..error.column().saturating_sub(1)));
+    InputError {
+        column: before.map_or(0, |before| before.chars().count() + 1),
+        ..InputError::of_line(file, error.line(), what)
     }
+}
+
+fn subject(arguments: &CampaignArguments) -> Result<Subject, Box<dyn std::error::Error>> {
+    let canary = arguments.canary.as_deref().and_then(Canary::named);
+    let (file, text) = match &arguments.site {
+        None => ("home-pool.toml".to_owned(), plan::HOME_POOL.to_owned()),
+        Some(path) => (path.display().to_string(), text_of(path)?),
+    };
+    Subject::of_site(&file, &text, canary).map_err(|error| match error {
+        CampaignError::Input(error) => error.into(),
+        other => format!("{file}: {other}").into(),
+    })
 }
 
 /// What lives the same trials again.
@@ -231,16 +246,7 @@ fn lived(
     if let Ok(style) = ProgressStyle::with_template(style) {
         bar.set_style(style);
     }
-    let stop = Arc::new(AtomicBool::new(false));
-    let flag = Arc::clone(&stop);
-    let told = move || {
-        if !flag.swap(true, Ordering::Relaxed) {
-            eprintln!("stopping: the trials under way are lived to their end first");
-        }
-    };
-    if ctrlc::set_handler(told).is_err() {
-        eprintln!("note: Ctrl-C cannot be caught here");
-    }
+    let stop = stop::catch("stopping: the trials under way are lived to their end first");
     let begun = Instant::now();
     let bounds = Bounds::committed();
     let mut report = pool.install(|| {

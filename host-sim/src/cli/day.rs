@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::output::{self, Output};
+use super::output;
 use super::{BAD_INPUT, BROKEN, HELD};
 use crate::day::{Asked, DaySheet, Record, Wanted, page};
 use crate::season::load;
@@ -112,7 +112,7 @@ fn try_day(arguments: &DayArguments) -> Result<u8, String> {
     })
 }
 
-/// Writes what was asked for, all of it or nothing; no file over another one.
+/// Writes what was asked for, none of it before all can be; no file over another one.
 fn write(arguments: &DayArguments, found: &DaySheet) -> Result<Vec<PathBuf>, String> {
     let json = serde_json::to_string_pretty(found).map_err(|error| error.to_string())? + "\n";
     let csv = found.csv().map_err(|error| error.to_string())?;
@@ -140,5 +140,5 @@ fn write(arguments: &DayArguments, found: &DaySheet) -> Result<Vec<PathBuf>, Str
             .map_err(|error| error.to_string())?;
         begun.push(out);
     }
-    begun.into_iter().map(Output::keep).collect()
+    output::keep_all(begun)
 }

@@ -2,21 +2,22 @@
 
 mod tried;
 
+use std::error::Error;
 use std::fs;
 use std::io::Write;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;
 
 use clap::Args;
 
+use super::failed::Failed;
 use super::output::{self, Output};
-use super::{BAD_INPUT, BROKEN, HELD, STOPPED};
-use crate::campaign::{self, Bounds, Mode, Shard, Subject, Trials};
+use super::{BROKEN, HELD, STOPPED, stop};
+use crate::campaign::{self, Bounds, CampaignError, Mode, Shard, Subject, Trials};
 use crate::evidence::{Index, Made, Piece, index};
 use crate::explore::{self as walks, Walking};
-use crate::plan;
+use crate::plan::{self, Plan, Site};
 use crate::report;
 use crate::rules::{self, Shape};
 use crate::run::{self as runs, Observer, RunError};
@@ -58,27 +59,24 @@ pub(super) fn evidence(arguments: &EvidenceArguments) -> u8 {
             eprintln!("stopped before the end; there is no index");
             STOPPED
         }
-        Err(Failure::Input(why)) => {
-            eprintln!("error: {why}");
-            BAD_INPUT
-        }
+        Err(Failure::Input(failed)) => failed.tell(),
     }
 }
 
 enum Failure {
     Stopped,
-    Input(String),
+    Input(Failed),
 }
 
-impl<E: ToString> From<E> for Failure {
+impl<E: Into<Box<dyn Error>>> From<E> for Failure {
     fn from(error: E) -> Self {
-        Self::Input(error.to_string())
+        Self::Input(error.into().into())
     }
 }
 
 struct Gathering<'a> {
     arguments: &'a EvidenceArguments,
-    stop: Arc<AtomicBool>,
+    stop: &'static AtomicBool,
     pieces: Vec<Piece>,
     json: Option<Output>,
 }
@@ -103,11 +101,7 @@ fn gather(arguments: &EvidenceArguments) -> Result<u8, Failure> {
         let folder = folder.display();
         return Err(format!("{folder}: is not empty; name a folder that is, or a new one").into());
     }
-    let stop = Arc::new(AtomicBool::new(false));
-    let flag = Arc::clone(&stop);
-    if ctrlc::set_handler(move || flag.store(true, Ordering::Relaxed)).is_err() {
-        eprintln!("note: Ctrl-C cannot be caught here");
-    }
+    let stop = stop::catch("");
     let mut all = Gathering {
         arguments,
         stop,
@@ -126,7 +120,16 @@ fn gather(arguments: &EvidenceArguments) -> Result<u8, Failure> {
 fn site_text(arguments: &EvidenceArguments) -> Result<(String, String), Failure> {
     match &arguments.site {
         None => Ok(("home-pool.toml".into(), plan::HOME_POOL.into())),
-        Some(path) => Ok((path.display().to_string(), text_of(path)?)),
+        Some(path) => {
+            let (file, text) = (path.display().to_string(), text_of(path)?);
+            // Before there is a folder: a site that cannot be tried leaves nothing behind.
+            let site = Site::parse(&file, &text)?;
+            let plan = Plan::of(&site).map_err(|error| format!("{file}: {error}"))?;
+            if plan.has_errors() {
+                return Err(format!("{file}: {}", CampaignError::Unplanned).into());
+            }
+            Ok((file, text))
+        }
     }
 }
 
@@ -162,10 +165,10 @@ impl Gathering<'_> {
         let begun = Instant::now();
         let scenario = Scenario::first_pool();
         let unit = DosewardenUnit::for_scenario(&scenario);
-        let ended = runs::run(&scenario, unit, None, &mut Watch(&self.stop));
+        let ended = runs::run(&scenario, unit, None, &mut Watch(self.stop));
         let result = ended.map_err(|error| match error {
             RunError::Stopped => Failure::Stopped,
-            other => Failure::Input(other.to_string()),
+            other => Failure::from(other.to_string()),
         })?;
         let command = format!("dosewarden run --seed {} --report run.html", scenario.seed);
         let page = report::page(&scenario, &result, &command)?;
@@ -288,14 +291,15 @@ impl Gathering<'_> {
         let begun = Instant::now();
         let (mut text, mut holds, mut states) = (String::new(), true, 0);
         let mut reports = Vec::new();
-        for part in walks::parts("all").unwrap_or_default() {
+        let parts = walks::parts("all").unwrap_or_default();
+        for part in parts {
             let report = walks::explore(
                 part,
                 &mut Walking {
                     states_max: self.arguments.states_max as usize,
                     jobs: 2,
                     fed_only: false,
-                    stop: &self.stop,
+                    stop: self.stop,
                     progress: &mut |_| {},
                 },
             )?;
@@ -304,7 +308,7 @@ impl Gathering<'_> {
             text.push_str(&report.to_string());
             reports.push(report);
         }
-        let verdict = walks::verdict(&reports);
+        let verdict = walks::verdict(parts, &reports);
         text.push_str(&format!("Verdict: {verdict}.\n"));
         let piece = Piece {
             title: "The guard walked through its states",

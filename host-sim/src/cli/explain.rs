@@ -7,7 +7,7 @@ use clap::Args;
 use super::HELD;
 use super::failed::Failed;
 use super::output;
-use crate::explain::{Explained, page};
+use crate::explain::{ExplainError, Explained, page};
 use crate::plan::{Plan, Site};
 use crate::visit::Log;
 
@@ -53,8 +53,10 @@ fn try_explain(arguments: &ExplainArguments) -> Result<(), Failed> {
     let site = Site::load(site)?;
     let plan = Plan::of(&site).map_err(|error| format!("{site_path}: {error}"))?;
     let log = Log::load(log, &site, &plan)?.of_pool()?;
-    let found = Explained::of(&site, &plan, &log, from, to)
-        .map_err(|error| format!("{log_path}: {error}"))?;
+    let found = Explained::of(&site, &plan, &log, from, to).map_err(|error| match error {
+        ExplainError::NoTime { .. } | ExplainError::Order => error.to_string(),
+        of_log => format!("{log_path}: {of_log}"),
+    })?;
     let mut text = found.to_string();
     let command = output::command(&[
         "explain", &log_path, "--from", from, "--to", to, "--site", &site_path,

@@ -2,16 +2,17 @@
 
 use std::io::Write;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;
 
 use clap::Args;
 use indicatif::{ProgressBar, ProgressStyle};
 
+use super::failed::Failed;
 use super::output::{self, Output};
-use super::{BAD_INPUT, BROKEN, HELD, STOPPED};
+use super::{BROKEN, HELD, STOPPED, stop};
 use crate::explore::{self as walks, Ended, PartSummary, Progress, Report, Walking};
+use crate::scenario::text_of;
 
 /// What `explore` is told.
 #[derive(Debug, Args)]
@@ -45,18 +46,13 @@ pub(super) struct ExploreArguments {
 pub(super) fn explore(arguments: &ExploreArguments) -> u8 {
     let code = match &arguments.replay {
         Some(path) => replay(path),
-        None => walk(arguments),
+        None => walk(arguments).map_err(Failed::from),
     };
-    code.unwrap_or_else(|why| {
-        eprintln!("error: {why}");
-        BAD_INPUT
-    })
+    code.unwrap_or_else(|failed| failed.tell())
 }
 
-fn replay(path: &Path) -> Result<u8, String> {
-    let shown = path.display();
-    let text = std::fs::read_to_string(path).map_err(|error| format!("{shown}: {error}"))?;
-    let trail = walks::replay_file(&text).map_err(|why| format!("{shown}: {why}"))?;
+fn replay(path: &Path) -> Result<u8, Failed> {
+    let trail = walks::replay_file(&path.display().to_string(), &text_of(path)?)?;
     output::print(&format!(
         "{}, from the first power-on:\n{trail}",
         trail.part
@@ -76,11 +72,7 @@ fn walk(arguments: &ExploreArguments) -> Result<u8, String> {
             return Err(format!("{}: named twice", one.display()));
         }
     }
-    let stop = Arc::new(AtomicBool::new(false));
-    let flag = Arc::clone(&stop);
-    if ctrlc::set_handler(move || flag.store(true, Ordering::Relaxed)).is_err() {
-        eprintln!("note: Ctrl-C cannot be caught here");
-    }
+    let stop = stop::catch("");
     let outputs = Outputs {
         json: begin(&arguments.json)?,
         report: begin(&arguments.report)?,
@@ -88,7 +80,7 @@ fn walk(arguments: &ExploreArguments) -> Result<u8, String> {
     };
     let mut reports = Vec::new();
     for part in parts {
-        let report = one(part, arguments, &stop)?;
+        let report = one(part, arguments, stop)?;
         output::print(&report.to_string())?;
         reports.push(report);
         if stop.load(Ordering::Relaxed) {
@@ -96,7 +88,7 @@ fn walk(arguments: &ExploreArguments) -> Result<u8, String> {
         }
     }
     write(outputs, config, &command(arguments), &reports)?;
-    output::print(&format!("Verdict: {}.\n", walks::verdict(&reports)))?;
+    output::print(&format!("Verdict: {}.\n", walks::verdict(parts, &reports)))?;
     Ok(if reports.iter().any(|report| !report.holds()) {
         BROKEN
     } else if reports.iter().any(|report| report.ended == Ended::Stopped) {
@@ -168,36 +160,36 @@ fn command(arguments: &ExploreArguments) -> String {
 }
 
 fn write(outputs: Outputs, config: &str, command: &str, reports: &[Report]) -> Result<(), String> {
-    let Outputs {
-        json,
-        report,
-        trail,
-    } = outputs;
-    if let Some(mut out) = json {
+    let broken = reports.iter().find_map(|report| report.broken.as_ref());
+    let mut begun = Vec::new();
+    if let Some(out) = outputs.json {
         let all: Vec<PartSummary> = reports.iter().map(PartSummary::from).collect();
-        out.write_all(output::json(&all)?.as_bytes())
-            .map_err(|error| error.to_string())?;
-        out.keep()?;
+        begun.push((out, output::json(&all)?));
     }
-    if let Some(mut out) = report {
+    if let Some(out) = outputs.report {
         let page = walks::page(config, reports, command).map_err(|error| format!("{error:#}"))?;
-        out.write_all(page.as_bytes())
+        begun.push((out, page));
+    }
+    let kept_way = outputs.trail.zip(broken);
+    let has_kept = kept_way.is_some();
+    begun.extend(kept_way.map(|(out, way)| (out, way.file())));
+    let mut filled = Vec::new();
+    for (mut out, text) in begun {
+        out.write_all(text.as_bytes())
             .map_err(|error| error.to_string())?;
-        let path = out.keep()?;
+        filled.push(out);
+    }
+    let mut wrote = output::keep_all(filled)?;
+    let way = if has_kept { wrote.pop() } else { None };
+    for path in wrote {
         output::print(&format!("Wrote {}\n", path.display()))?;
     }
-    let broken = reports.iter().find_map(|report| report.broken.as_ref());
-    match (broken, trail) {
-        (Some(way), Some(mut out)) => {
-            out.write_all(way.file().as_bytes())
-                .map_err(|error| error.to_string())?;
-            let path = out.keep()?;
-            output::print(&format!(
-                "Tell it again with: dosewarden explore --replay {}\n",
-                path.display()
-            ))
-        }
+    match (broken, way) {
+        (_, Some(path)) => output::print(&format!(
+            "Tell it again with: dosewarden explore --replay {}\n",
+            path.display()
+        )),
         (Some(_), None) => output::print("To keep this way for --replay: add --trail FILE\n"),
-        (None, _) => Ok(()),
+        (None, None) => Ok(()),
     }
 }

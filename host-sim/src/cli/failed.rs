@@ -4,11 +4,13 @@
 //! Invariant: the first line says all of it, file, line and what would be right, for those who read it from a pipe. Colour is
 //! only for a terminal whose owner has not set `NO_COLOR`.
 
+use std::error::Error;
 use std::io::IsTerminal;
 
 use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
 
-use super::BAD_INPUT;
+use super::{BAD_INPUT, STOPPED, stop};
+use crate::campaign::CampaignError;
 use crate::scenario::InputError;
 
 /// Why a command did not do its work.
@@ -32,11 +34,29 @@ impl From<String> for Failed {
     }
 }
 
+/// What any step had to say, where the steps of a command have errors of many kinds: a place in a file stays one.
+impl From<Box<dyn Error>> for Failed {
+    fn from(error: Box<dyn Error>) -> Self {
+        let error = match error.downcast::<CampaignError>() {
+            Ok(of_campaign) => match *of_campaign {
+                CampaignError::Input(error) => return Self::Input(error),
+                other => return Self::Words(other.to_string()),
+            },
+            Err(error) => error,
+        };
+        match error.downcast::<InputError>() {
+            Ok(error) => Self::Input(*error),
+            Err(other) => Self::Words(other.to_string()),
+        }
+    }
+}
+
 impl Failed {
     /// Tells it; gives the exit status.
     pub(super) fn tell(&self) -> u8 {
         eprintln!("{}", self.shown(is_coloured()));
-        BAD_INPUT
+        // What failed since a person ended it is no bad input.
+        if stop::is_asked() { STOPPED } else { BAD_INPUT }
     }
 
     fn shown(&self, coloured: bool) -> String {

@@ -20,6 +20,7 @@ mod run;
 mod schema;
 mod season;
 mod shell;
+mod stop;
 mod visit;
 mod water;
 mod why;
@@ -159,8 +160,9 @@ enum Command {
 
 /// What each command that writes files says of them.
 const FILES: &str = "\
-Files that are written: a regular one is replaced as a whole or not at all, and of a link the file that it leads to; a pipe
-or a device is written straight into; - is standard output, and what is meant for the screen then goes to standard error.";
+Files that are written: a regular one is replaced as a whole or not at all, and of a link the file that it leads to. A pipe
+or a device is written straight into, before any of these is replaced, and what it got stays there if a later step fails; a
+pipe has to have its reader at the beginning. - is standard output, and what is meant for the screen then goes to standard error.";
 
 /// The whole command line: with what is said of files, and with negative figures as values, so that the range of an
 /// argument is what refuses them.

@@ -1,22 +1,34 @@
 //! Files that are whole or not there: written beside their place, and moved there at the end.
 //!
 //! Invariant: only a regular file is ever replaced, and it is the one that a link leads to. What is none (a pipe, a device)
-//! is written straight into, at the end and in one go, and stays what it is. `-` is standard output; what is meant for the
-//! screen then goes to standard error.
+//! is opened at the beginning and written straight into, at the end and in one go, and stays what it is; no regular file is
+//! replaced before that has been done. `-` is standard output; what is meant for the screen then goes to standard error.
+//! Nothing here waits for a reader without an end: Ctrl-C ends it, and one that does not come is told.
 
 use std::fs::{self, File, Metadata, OpenOptions};
 use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::mpsc::{self, RecvTimeoutError};
+use std::thread;
+use std::time::{Duration, Instant};
 
 use serde::Serialize;
 use tempfile::NamedTempFile;
+
+use super::stop;
 
 /// What stands for standard output in place of a file's name.
 const STANDARD_OUTPUT: &str = "-";
 
 /// Links that are followed at most: they may lead in a circle. As on Linux (path_resolution(7)).
 const LINKS_MAX: usize = 40;
+
+/// How long a pipe may be without a reader: a shell starts both ends at once. Our choice.
+const READER_WITHIN: Duration = Duration::from_secs(3);
+
+/// How often it is looked whether a person wants an end. Our choice.
+const LOOK_EACH: Duration = Duration::from_millis(50);
 
 /// Standard output belongs to data: nothing else is printed there any more.
 static IS_TAKEN: AtomicBool = AtomicBool::new(false);
@@ -43,17 +55,17 @@ enum Place {
 #[derive(Debug)]
 enum Straight {
     StandardOutput,
-    Opened(PathBuf),
+    Opened(PathBuf, File),
 }
 
 /// Begins a file that will stand at `path`. It goes away by itself unless it is kept.
 ///
 /// # Errors
-/// In words: a folder stands there, or nothing can be written beside it.
+/// In words: a folder stands there, nothing can be written beside it, or nobody reads a pipe.
 pub(super) fn begin(path: &Path) -> Result<Output, String> {
     let cannot =
         |why: &dyn core::fmt::Display| format!("{}: cannot be written: {why}", path.display());
-    let straight = |to| {
+    let straight = |to: Straight| {
         Ok(Output {
             path: path.to_owned(),
             place: Place::Straight {
@@ -71,7 +83,10 @@ pub(super) fn begin(path: &Path) -> Result<Output, String> {
         Some(there) if there.is_dir() => {
             return Err(cannot(&"a folder stands there; name a file"));
         }
-        Some(there) if !there.is_file() => return straight(Straight::Opened(path.to_owned())),
+        Some(there) if !there.is_file() => {
+            let file = opened(path).map_err(|error| cannot(&error))?;
+            return straight(Straight::Opened(path.to_owned(), file));
+        }
         _ => {}
     }
     let target = behind_links(path).map_err(|error| cannot(&error))?;
@@ -97,6 +112,48 @@ pub(super) fn begin(path: &Path) -> Result<Output, String> {
             file: BufWriter::new(file),
         },
     })
+}
+
+/// What is no regular file, for writing; not made anew, should it be gone by now. To open a pipe waits for its reader.
+fn opened(path: &Path) -> io::Result<File> {
+    let path = path.to_owned();
+    let open = move || OpenOptions::new().write(true).open(path);
+    let none = "nobody reads this pipe; start what reads it first, or at the same time";
+    let none = || io::Error::other(none);
+    waited_for(open, Some(READER_WITHIN)).unwrap_or_else(|| Err(none()))
+}
+
+/// Does what may wait for others, beside this thread: until it is done, a time has passed (`None` then) or a person
+/// wants an end.
+fn waited_for<T: Send + 'static>(
+    work: impl FnOnce() -> io::Result<T> + Send + 'static,
+    within: Option<Duration>,
+) -> Option<io::Result<T>> {
+    let began = Instant::now();
+    let (done, wait) = mpsc::channel();
+    // Left to itself if it never ends: the program does, soon after.
+    thread::spawn(move || done.send(work()));
+    loop {
+        match wait.recv_timeout(LOOK_EACH) {
+            Ok(found) => return Some(found),
+            Err(RecvTimeoutError::Disconnected) => {
+                return Some(Err(io::Error::other("it was given up")));
+            }
+            Err(RecvTimeoutError::Timeout) if stop::is_asked() => {
+                let what = "stopped while it waited for what reads it";
+                return Some(Err(io::Error::other(what)));
+            }
+            Err(RecvTimeoutError::Timeout) => {}
+        }
+        if within.is_some_and(|within| began.elapsed() >= within) {
+            return None;
+        }
+    }
+}
+
+/// Writes all of it, as long as the other end takes and nobody wants an end.
+fn whole_of(mut to: impl Write + Send + 'static, bytes: Vec<u8>) -> io::Result<()> {
+    waited_for(move || whole(&mut to, &bytes), None).unwrap_or(Ok(()))
 }
 
 /// Whether a name stands for standard output: as `-`, or by naming the same pipe, file or terminal.
@@ -149,18 +206,11 @@ impl Output {
         match self.place {
             Place::Straight { to, bytes } => {
                 let (told, wrote) = match to {
-                    Straight::StandardOutput => (
-                        PathBuf::from("to standard output"),
-                        whole(&mut io::stdout().lock(), &bytes),
-                    ),
-                    // Not made anew, should it be gone by now.
-                    Straight::Opened(path) => {
-                        let wrote = OpenOptions::new()
-                            .write(true)
-                            .open(&path)
-                            .and_then(|mut file| whole(&mut file, &bytes));
-                        (path, wrote)
+                    Straight::StandardOutput => {
+                        let told = PathBuf::from("to standard output");
+                        (told, whole_of(io::stdout(), bytes))
                     }
+                    Straight::Opened(path, file) => (path, whole_of(file, bytes)),
                 };
                 wrote.map_err(|error| cannot(&error))?;
                 Ok(told)
@@ -200,8 +250,24 @@ impl Write for Output {
     }
 }
 
-/// Writes each text to its path, where one is named: all of them or none, and none over a file that was read or over
-/// another of them.
+/// Keeps several: pipes, devices and standard output first, for what they got cannot be taken back; no regular file is
+/// replaced before all of them took theirs. Gives what to tell, in the order in which they came.
+///
+/// # Errors
+/// In words: of the first that failed. Those before it stand, and no later one does.
+pub(super) fn keep_all(all: impl IntoIterator<Item = Output>) -> Result<Vec<PathBuf>, String> {
+    let mut all: Vec<(usize, Output)> = all.into_iter().enumerate().collect();
+    all.sort_by_key(|(_, out)| matches!(out.place, Place::Replaces { .. }));
+    let mut kept = Vec::new();
+    for (at, out) in all {
+        kept.push((at, out.keep()?));
+    }
+    kept.sort_by_key(|(at, _)| *at);
+    Ok(kept.into_iter().map(|(_, path)| path).collect())
+}
+
+/// Writes each text to its path, where one is named, and none over a file that was read or over another of them. None is
+/// written before all can be; then as [`keep_all`] does it.
 ///
 /// # Errors
 /// In words.
@@ -223,7 +289,7 @@ pub(super) fn write_all(
             .map_err(|error| error.to_string())?;
         begun.push(out);
     }
-    begun.into_iter().map(Output::keep).collect()
+    keep_all(begun)
 }
 
 /// What `dosewarden` was told, for a shell: words with anything else than plain letters are quoted.

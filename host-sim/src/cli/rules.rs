@@ -1,8 +1,11 @@
 //! `dosewarden rules`.
 
+use std::ffi::OsStr;
 use std::path::PathBuf;
 
 use clap::Args;
+use clap::builder::{PossibleValue, StringValueParser, TypedValueParser};
+use dosewarden::guard::Rule;
 
 use super::{BAD_INPUT, HELD, output};
 use crate::rules::{self, Reason, RulePage, Shape};
@@ -11,6 +14,7 @@ use crate::rules::{self, Reason, RulePage, Shape};
 #[derive(Debug, Args)]
 pub(super) struct RulesArguments {
     /// Rules to show, or other reasons that a trace names (other_has_turn); without any, all of them.
+    #[arg(value_parser = Named, hide_possible_values = true)]
     names: Vec<String>,
     /// In what shape.
     #[arg(long = "as", value_name = "SHAPE", value_enum, default_value_t)]
@@ -21,6 +25,29 @@ pub(super) struct RulesArguments {
     /// Writes them as JSON too.
     #[arg(long, value_name = "FILE.json")]
     json: Option<PathBuf>,
+}
+
+/// Any name, as it is looked up later; a shell completes those that there are.
+#[derive(Clone, Debug)]
+struct Named;
+
+impl TypedValueParser for Named {
+    type Value = String;
+
+    fn parse_ref(
+        &self,
+        command: &clap::Command,
+        argument: Option<&clap::Arg>,
+        value: &OsStr,
+    ) -> Result<String, clap::Error> {
+        StringValueParser::new().parse_ref(command, argument, value)
+    }
+
+    fn possible_values(&self) -> Option<Box<dyn Iterator<Item = PossibleValue> + '_>> {
+        let rules = Rule::ALL.iter().map(|rule| rule.name());
+        let reasons = rules::reasons().into_iter().map(|one| one.name);
+        Some(Box::new(rules.chain(reasons).map(PossibleValue::new)))
+    }
 }
 
 pub(super) fn rules(arguments: &RulesArguments) -> u8 {
@@ -39,7 +66,10 @@ fn try_rules(arguments: &RulesArguments) -> Result<(), String> {
         rules::shown(&pages, &reasons, arguments.shape).map_err(|error| format!("{error:#}"))?;
     let files = [
         (arguments.out.as_deref(), text.as_str()),
-        (arguments.json.as_deref(), &output::json(&pages)?),
+        (
+            arguments.json.as_deref(),
+            &output::json(&rules::entries(&pages, &reasons))?,
+        ),
     ];
     let mut told = match arguments.out {
         None => text.clone(),

@@ -2,7 +2,6 @@
 
 use std::io::Write;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;
 
@@ -11,7 +10,7 @@ use indicatif::{ProgressBar, ProgressStyle};
 
 use super::failed::Failed;
 use super::output::{self, Output};
-use super::{BROKEN, HELD, STOPPED, boards};
+use super::{BROKEN, HELD, STOPPED, boards, stop};
 use crate::plan::Site;
 use crate::report;
 use crate::run::{self as runs, Observer, RunError, RunResult};
@@ -74,7 +73,7 @@ struct Outputs {
 
 struct Watcher {
     bar: ProgressBar,
-    stop: Arc<AtomicBool>,
+    stop: &'static AtomicBool,
 }
 
 impl Watcher {
@@ -84,12 +83,7 @@ impl Watcher {
         if let Ok(style) = ProgressStyle::with_template("{bar:40} {percent} % done, {eta} left") {
             bar.set_style(style);
         }
-        let stop = Arc::new(AtomicBool::new(false));
-        let flag = Arc::clone(&stop);
-        // Without a handler Ctrl-C still ends the program; only the part files would stay.
-        if ctrlc::set_handler(move || flag.store(true, Ordering::Relaxed)).is_err() {
-            eprintln!("note: Ctrl-C cannot be caught here");
-        }
+        let stop = stop::catch("");
         Self { bar, stop }
     }
 }
@@ -270,7 +264,7 @@ fn fill(
 
 fn keep(outputs: Outputs) -> Result<Vec<PathBuf>, String> {
     let all = [outputs.trace, outputs.json, outputs.report, outputs.board];
-    all.into_iter().flatten().map(Output::keep).collect()
+    output::keep_all(all.into_iter().flatten())
 }
 
 /// What repeats the run, for a shell.

@@ -16,7 +16,7 @@ use crate::evidence::Index;
 use crate::explain::Explained;
 use crate::explore::PartSummary;
 use crate::plan::Plan;
-use crate::rules::RulePage;
+use crate::rules::Entry;
 use crate::run::Summary;
 use crate::season::{Closing, OpeningSheet};
 use crate::visit::{Round, VisitResult};
@@ -60,7 +60,7 @@ const ALL: [Written; 16] = {
         written("why", of::<Explanation>),
         written("audit", of::<Audit>),
         written("water", of::<Vec<WaterRow>>),
-        written("rules", of::<Vec<RulePage>>),
+        written("rules", of::<Vec<Entry>>),
         written("evidence", of::<Index>),
     ]
 };

@@ -86,6 +86,7 @@ struct Found {
 
 fn try_visit(arguments: &VisitArguments) -> Result<u8, Failed> {
     let VisitArguments { site, log, .. } = arguments;
+    let site_is_there = site.exists();
     let found = match (site.is_dir(), log) {
         (true, None) => folder(arguments)?,
         (false, Some(log)) => one(site, log)?,
@@ -97,10 +98,15 @@ fn try_visit(arguments: &VisitArguments) -> Result<u8, Failed> {
             .into());
         }
         (false, None) => {
-            return Err(format!(
-                "{}: name the log of visits after it; or a folder",
-                site.display()
-            )
+            let site = site.display();
+            return Err(match site_is_there {
+                true => format!(
+                    "{site}: a site's log of visits has to be named after it: dosewarden visit {site} LOG.csv"
+                ),
+                false => format!(
+                    "{site}: is not there; name a site and its log of visits, or a folder with such pairs"
+                ),
+            }
             .into());
         }
     };

@@ -105,12 +105,21 @@ pub struct Explained {
 /// Why there is no explanation.
 #[derive(Clone, Debug, PartialEq)]
 pub enum ExplainError {
+    /// What was asked for is no time.
+    NoTime {
+        /// For which end: `--from` or `--to`.
+        end: &'static str,
+        /// What was asked for.
+        asked: String,
+    },
     /// There is no visit at that time.
     NoVisit {
+        /// For which end: `--from` or `--to`.
+        end: &'static str,
         /// The time that was asked for.
         asked: String,
-        /// Those that there are.
-        there: String,
+        /// Those that are nearest, before and after.
+        nearest: String,
     },
     /// A test is missing on a visit.
     NoTest {
@@ -128,9 +137,18 @@ pub enum ExplainError {
 impl fmt::Display for ExplainError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::NoVisit { asked, there } => {
-                write!(f, "no visit is near {asked}; there are {there}")
-            }
+            Self::NoTime { end, asked } => write!(
+                f,
+                "{end} \"{asked}\" is no time; write the time of a visit as 2031-05-02 10:10"
+            ),
+            Self::NoVisit {
+                end,
+                asked,
+                nearest,
+            } => write!(
+                f,
+                "no visit is within 12 h of {end} {asked}; the nearest: {nearest}"
+            ),
             Self::NoTest { time, what } => {
                 write!(f, "the visit of {time} has no {what}; both ends need it")
             }
@@ -158,19 +176,39 @@ struct Stop<'a> {
     chlorine: Option<f64>,
 }
 
-fn stop<'a>(log: &'a Log, asked: &str) -> Result<Stop<'a>, ExplainError> {
-    let near = log.minute_of(asked).and_then(|minute| {
-        let visits = log.visits.iter().enumerate();
-        visits
-            .map(|(at, visit)| ((visit.at_min - minute).abs(), at))
-            .min()
-            .filter(|(apart, _)| *apart <= NEAR_MIN)
-    });
+/// The last visit up to a minute and the first after it, in words.
+fn nearest(log: &Log, minute: i64) -> String {
+    let after = log.visits.partition_point(|visit| visit.at_min <= minute);
+    let around = log.visits.iter().skip(after.saturating_sub(1));
+    let around = around.take(if after == 0 { 1 } else { 2 });
+    let times: Vec<&str> = around.map(|visit| visit.time.as_str()).collect();
+    times.join(", ")
+}
+
+/// The minute of the log that one of the ends names.
+fn minute_of(log: &Log, end: &'static str, asked: &str) -> Result<i64, ExplainError> {
+    log.minute_of(asked).ok_or_else(|| ExplainError::NoTime {
+        end,
+        asked: asked.to_owned(),
+    })
+}
+
+fn stop<'a>(
+    log: &'a Log,
+    end: &'static str,
+    asked: &str,
+    minute: i64,
+) -> Result<Stop<'a>, ExplainError> {
+    let visits = log.visits.iter().enumerate();
+    let near = visits
+        .map(|(at, visit)| ((visit.at_min - minute).abs(), at))
+        .min()
+        .filter(|(apart, _)| *apart <= NEAR_MIN);
     let Some((_, at)) = near else {
-        let times: Vec<&str> = log.visits.iter().map(|visit| visit.time.as_str()).collect();
         return Err(ExplainError::NoVisit {
+            end,
             asked: asked.to_owned(),
-            there: times.join(", "),
+            nearest: nearest(log, minute),
         });
     };
     let visit = &log.visits[at];
@@ -209,7 +247,10 @@ impl Explained {
         from: &str,
         to: &str,
     ) -> Result<Self, ExplainError> {
-        let (first, second) = (stop(log, from)?, stop(log, to)?);
+        // Both times before any visit: what is no time is told as that.
+        let (from_min, to_min) = (minute_of(log, "--from", from)?, minute_of(log, "--to", to)?);
+        let first = stop(log, "--from", from, from_min)?;
+        let second = stop(log, "--to", to, to_min)?;
         if second.at <= first.at {
             return Err(ExplainError::Order);
         }

@@ -91,7 +91,7 @@ impl Explained {
                 "Not certain: each of these alone would fit the remainder, the best first"
             }
         } else if self.rest_size <= NOTHING {
-            "The remainder is no larger than errors make it: beside the parts above, nothing is to blame."
+            "The remainder is no larger than errors make it: beside the parts that were booked and expected, nothing is to blame."
         } else {
             "The remainder is larger than errors make it, and no single cause fits: test again, and look at what was entered."
         }

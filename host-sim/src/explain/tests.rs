@@ -221,6 +221,41 @@ fn what_is_missing_is_told() {
     let far = Explained::of(&site, &plan, &log, "2031-06-02 10:00", TO).expect_err("far");
     assert_eq!(
         far.to_string(),
-        format!("no visit is near 2031-06-02 10:00; there are {FROM}")
+        format!("no visit is within 12 h of --from 2031-06-02 10:00; the nearest: {FROM}")
     );
+    let end = |from: &str, to: &str| {
+        let refused = Explained::of(&site, &plan, &log, from, to).expect_err("no time");
+        refused.to_string()
+    };
+    for (from, to, says) in [
+        ("yesterday", TO, "--from \"yesterday\" is no time; write"),
+        (
+            "2031-05-32 10:00",
+            TO,
+            "--from \"2031-05-32 10:00\" is no time; write",
+        ),
+        (TO, "", "--to \"\" is no time; write"),
+    ] {
+        assert!(end(from, to).starts_with(says), "{}", end(from, to));
+    }
+}
+
+/// A log of years would be listed whole.
+#[test]
+fn of_many_visits_the_two_nearest_are_named() {
+    let (site, plan) = (site(), Plan::of(&site()).expect("a plan"));
+    let mut text = "time,what,of,value,with\n".to_owned();
+    for month in ["03", "04", "05", "06"] {
+        text.push_str(&format!("2031-{month}-02 10:00,test,ph,pH 7.5,\n"));
+    }
+    let log = Log::parse("log.csv", &text, &site, &plan).expect("sound");
+    for (asked, nearest) in [
+        ("2031-04-20 10:00", "2031-04-02 10:00, 2031-05-02 10:00"),
+        ("2031-01-20 10:00", "2031-03-02 10:00"),
+        ("2031-08-20 10:00", "2031-06-02 10:00"),
+    ] {
+        let far = Explained::of(&site, &plan, &log, asked, TO).expect_err("far");
+        let told = far.to_string();
+        assert!(told.ends_with(&format!("the nearest: {nearest}")), "{told}");
+    }
 }

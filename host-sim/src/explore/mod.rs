@@ -51,10 +51,11 @@ pub use held::{ALWAYS, Property};
 pub use live::Aim;
 pub use page::page;
 pub use seen::Seen;
-pub use summary::{BrokenSummary, PartSummary, TickSummary, WaitSummary};
+pub use summary::{BrokenSummary, PartSummary, TickSummary, WaitSummary, verdict};
 pub use told::Trail;
 pub use walk::{Ended, Progress, Walking};
 
+use crate::scenario::InputError;
 use site::Site;
 
 /// What one part of a walk came to.
@@ -140,20 +141,21 @@ pub fn replay(part: &str, events: &[u16]) -> Result<Trail, LimitsError> {
 /// Tells a way again from the text of a file that [`Trail::file`] made.
 ///
 /// # Errors
-/// In words, with the line that is wrong.
-pub fn replay_file(text: &str) -> Result<Trail, String> {
-    let (part, events, words) = told::read(text)?;
-    let trail = replay(part, &events).map_err(|error| error.to_string())?;
+/// What is wrong, with its line; `file` is the name that it is told by.
+pub fn replay_file(file: &str, text: &str) -> Result<Trail, InputError> {
+    let (part, events, words) = told::read(file, text)?;
+    let wrong = |line, what: String| InputError::of_line(file, line, what);
+    let trail = replay(part, &events).map_err(|error| wrong(1, error.to_string()))?;
     for (line, ((what, _), was)) in (2..).zip(trail.ticks.iter().zip(&words)) {
         if what != was {
-            return Err(format!(
-                "line {line}: this event is `{what}` here, not `{was}`: the file is of another version"
-            ));
+            let what =
+                format!("this event is `{what}` here, not `{was}`: the file is of another version");
+            return Err(wrong(line, what));
         }
     }
     if trail.ticks.len() < events.len() && trail.broken.is_none() {
         let line = trail.ticks.len() + 2;
-        return Err(format!("line {line}: {part} has no event of this number"));
+        return Err(wrong(line, format!("{part} has no event of this number")));
     }
     Ok(trail)
 }
@@ -234,33 +236,6 @@ impl Report {
     pub fn holds(&self) -> bool {
         self.broken.is_none() && self.missing.is_empty()
     }
-}
-
-/// What all parts come to, in one line. A part that was cut is no walk to the end.
-#[must_use]
-pub fn verdict(reports: &[Report]) -> String {
-    let all = reports.len();
-    let count = |which: fn(&Report) -> bool| reports.iter().filter(|one| which(one)).count();
-    let closed = count(|one| one.ended == Ended::Closed);
-    let cut = count(|one| one.ended == Ended::Cut);
-    let stopped = count(|one| one.ended == Ended::Stopped);
-    let wrong = count(|one| !one.holds());
-    let mut text = if wrong > 0 {
-        format!("BROKEN in {wrong} of {all} parts")
-    } else if closed == all {
-        format!("HELD in every state of {all} parts, walked to the end")
-    } else {
-        format!("HELD as far as it went; {closed} of {all} parts walked to the end")
-    };
-    if cut > 0 {
-        text.push_str(&format!(
-            "; {cut} cut at their largest number of states (--states-max): what lies beyond was not looked at"
-        ));
-    }
-    if stopped > 0 {
-        text.push_str(&format!("; {stopped} stopped before the end"));
-    }
-    text
 }
 
 fn names(rules: impl Iterator<Item = Rule>) -> String {

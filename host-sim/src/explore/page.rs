@@ -93,40 +93,16 @@ fn row(report: &Report) -> Row {
     }
 }
 
-/// What all of it comes to, and its class in the page's style.
-fn verdict(reports: &[Report], walked: usize) -> (String, &'static str) {
-    let named = |wanted: &dyn Fn(&Report) -> bool| -> Vec<&str> {
-        let some = reports.iter().filter(|report| wanted(report));
-        some.map(|report| report.part).collect()
-    };
-    let broken = named(&|report| report.broken.is_some());
-    let missing = named(&|report| !report.missing.is_empty());
-    let open = named(&|report| report.ended != Ended::Closed);
-    if !broken.is_empty() {
-        let parts = broken.join(", ");
-        return (
-            format!("A property does not hold in {parts}: the way to it stands below."),
-            "broken",
-        );
+/// Its class in the page's style.
+fn class(reports: &[Report], wanted: usize) -> &'static str {
+    if reports.iter().any(|report| !report.holds()) {
+        return "broken";
     }
-    if !missing.is_empty() {
-        let parts = missing.join(", ");
-        return (
-            format!("What should have happened never did in {parts}."),
-            "broken",
-        );
+    let open = reports.iter().any(|report| report.ended != Ended::Closed);
+    if open || reports.len() < wanted {
+        return "mend";
     }
-    if !open.is_empty() || walked < reports.len() {
-        let parts = open.join(", ");
-        return (
-            format!("Everything held as far as it was walked; {parts} did not come to an end."),
-            "mend",
-        );
-    }
-    (
-        "Every part was walked to its end, and everything held.".to_owned(),
-        "",
-    )
+    ""
 }
 
 /// The page of these parts of a configuration. `command` is what walks them again.
@@ -135,21 +111,14 @@ fn verdict(reports: &[Report], walked: usize) -> (String, &'static str) {
 /// What the template engine has to say; never for a walk of this program.
 pub fn page(config: &str, reports: &[Report], command: &str) -> Result<String, minijinja::Error> {
     let wanted = parts(config).unwrap_or_default();
-    let left: Vec<&str> = wanted
-        .iter()
-        .copied()
-        .filter(|part| reports.iter().all(|report| report.part != *part))
-        .collect();
-    let (verdict, class) = verdict(reports, wanted.len());
     let rows: Vec<Row> = reports.iter().map(row).collect();
     let always = ALWAYS.iter().map(|one| (one.name, one.says));
     let at_last = Aim::ALL.iter().map(|aim| (aim.name(), aim.says()));
     let engine = crate::report::engine("explore.html", PAGE)?;
     engine.get_template("explore.html")?.render(context! {
         config,
-        verdict,
-        class,
-        left,
+        verdict => super::verdict(wanted, reports),
+        class => class(reports, wanted.len()),
         rows => Value::from(Serde(&rows)),
         always => always.collect::<Vec<_>>(),
         at_last => at_last.collect::<Vec<_>>(),
@@ -194,7 +163,7 @@ mod tests {
         )
         .unwrap();
         for part in [
-            "does not hold in x3-answers",
+            "a property does not hold in x3-answers",
             "SPREAD",
             "1,234,567",
             "nothing &lt;happens&gt;",
@@ -205,26 +174,69 @@ mod tests {
         for line in file.lines() {
             assert!(page.contains(line), "{line}");
         }
-        assert!(crate::explore::replay_file(&file).is_ok());
+        assert!(crate::explore::replay_file("way.txt", &file).is_ok());
     }
 
+    /// In words the page and the screen say the same, and name the parts.
     #[test]
     fn a_walk_that_did_not_end_is_no_closed_one() {
-        let closed = report("x2", Ended::Closed, None);
-        assert_eq!(verdict(core::slice::from_ref(&closed), 1).1, "");
-        let cut = report("x2", Ended::Cut, None);
-        assert_eq!(
-            verdict(&[cut], 1),
-            (
-                "Everything held as far as it was walked; x2 did not come to an end.".to_owned(),
-                "mend"
-            )
-        );
-        let mut missing = closed;
+        let closed = || report("x2", Ended::Closed, None);
+        let cut = || report("x3-answers", Ended::Cut, None);
+        let mut missing = closed();
         missing
             .missing
             .push("hour_cap never refuses alone".to_owned());
-        assert_eq!(verdict(&[missing], 1).1, "broken");
+        let trail = Trail {
+            broken: Some(("SPREAD", "no cycle before the last has spread")),
+            ..replay("x3-persons", &[0]).unwrap()
+        };
+        let broken = report("x3-persons", Ended::Broken, Some(trail));
+        let x3 = parts("x3").unwrap();
+        for (config, reports, words, style) in [
+            (
+                "x2",
+                vec![closed()],
+                "HELD in every state of 1 parts, walked to the end",
+                "",
+            ),
+            (
+                "x3",
+                vec![report("x3-persons", Ended::Closed, None), cut()],
+                "HELD as far as it went; 1 of 3 parts walked to the end; cut at their largest number of states (--states-max), \
+                 and not looked at beyond: x3-answers; not begun: x3-bodies",
+                "mend",
+            ),
+            (
+                "x2",
+                vec![report("x2", Ended::Stopped, None)],
+                "HELD as far as it went; 0 of 1 parts walked to the end; stopped before the end: x2",
+                "mend",
+            ),
+            (
+                "x2",
+                vec![missing],
+                "BROKEN in 1 of 1 parts; what should have happened never did in x2",
+                "broken",
+            ),
+            (
+                "x3",
+                vec![broken],
+                "BROKEN in 1 of 3 parts; a property does not hold in x3-persons; not begun: ",
+                "broken",
+            ),
+        ] {
+            let wanted = parts(config).unwrap();
+            assert_eq!(class(&reports, wanted.len()), style, "{words}");
+            let text = super::super::verdict(wanted, &reports);
+            assert!(text.starts_with(words), "{text}");
+            let page = page(config, &reports, "again").unwrap();
+            let shown = format!(
+                "<p class=\"verdict{}{style}\">Verdict: {text}.",
+                if style.is_empty() { "" } else { " " }
+            );
+            assert!(page.contains(&shown), "{shown}\n{page}");
+        }
+        assert_eq!(x3.len(), 3);
     }
 
     #[test]

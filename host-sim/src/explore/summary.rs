@@ -3,7 +3,7 @@
 use dosewarden::guard::{Lockout, Rule};
 use serde::Serialize;
 
-use super::Report;
+use super::{Ended, Report};
 
 /// What one part of a walk came to.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -109,4 +109,52 @@ impl From<&Report> for PartSummary {
             broken,
         }
     }
+}
+
+/// What the parts of a configuration come to, in one line, with the names of those that did not hold or were not walked to
+/// their end. A part that was cut is no walk to the end, nor is one that was not begun.
+#[must_use]
+pub fn verdict(parts: &[&str], reports: &[Report]) -> String {
+    let named = |which: &dyn Fn(&Report) -> bool| -> Vec<&str> {
+        let some = reports.iter().filter(|report| which(report));
+        some.map(|report| report.part).collect()
+    };
+    let all = parts.len();
+    let closed = named(&|one| one.ended == Ended::Closed).len();
+    let wrong = named(&|one| !one.holds()).len();
+    let mut text = if wrong > 0 {
+        format!("BROKEN in {wrong} of {all} parts")
+    } else if closed == all {
+        format!("HELD in every state of {all} parts, walked to the end")
+    } else {
+        format!("HELD as far as it went; {closed} of {all} parts walked to the end")
+    };
+    let begun = |part: &&str| reports.iter().any(|report| report.part == *part);
+    for (what, names) in [
+        (
+            "a property does not hold in",
+            named(&|one| one.broken.is_some()),
+        ),
+        (
+            "what should have happened never did in",
+            named(&|one| !one.missing.is_empty()),
+        ),
+        (
+            "cut at their largest number of states (--states-max), and not looked at beyond:",
+            named(&|one| one.ended == Ended::Cut),
+        ),
+        (
+            "stopped before the end:",
+            named(&|one| one.ended == Ended::Stopped),
+        ),
+        (
+            "not begun:",
+            parts.iter().copied().filter(|part| !begun(part)).collect(),
+        ),
+    ] {
+        if !names.is_empty() {
+            text.push_str(&format!("; {what} {}", names.join(", ")));
+        }
+    }
+    text
 }

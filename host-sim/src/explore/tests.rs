@@ -158,7 +158,7 @@ fn a_way_is_told_again_from_its_file_and_a_wrong_file_is_told_by_line() {
     walking(60_000, 2, |walking| {
         let (_, path) = walk::<1, 1, 2, 2>(&site, walking).broken.expect("noticed");
         let trail = super::told::told::<1, 1, 2, 2>(&site, &path).0;
-        let again = replay_file(&trail.file()).expect("a sound file");
+        let again = replay_file("way.txt", &trail.file()).expect("a sound file");
         assert_eq!(again.events, path);
         let words = |all: &super::Trail| -> Vec<String> {
             all.ticks.iter().map(|(what, _)| what.clone()).collect()
@@ -167,18 +167,50 @@ fn a_way_is_told_again_from_its_file_and_a_wrong_file_is_told_by_line() {
         assert!(again.broken.is_none(), "the shipped guard holds");
     });
     for (text, says) in [
-        ("", "line 1: a file for --replay begins"),
-        ("dosewarden explore x9\n", "line 1: `x9` is no part"),
-        ("dosewarden explore x2\nx\t-\n", "line 2: `x` is no event"),
+        ("", "way.txt:1: a file for --replay begins"),
+        ("dosewarden explore x9\n", "way.txt:1: `x9` is no part"),
+        (
+            "dosewarden explore x2\nx\t-\n",
+            "way.txt:2: `x` is no event",
+        ),
         (
             "dosewarden explore x2\n60000\t-\n",
-            "line 2: x2 has no event",
+            "way.txt:2: x2 has no event",
         ),
-        ("dosewarden explore x2\n0\tbad\n", "line 2: this event is"),
+        (
+            "dosewarden explore x2\n0\tbad\n",
+            "way.txt:2: this event is",
+        ),
     ] {
-        let why = replay_file(text).expect_err(text);
+        let why = replay_file("way.txt", text).expect_err(text).to_string();
         assert!(why.starts_with(says), "{why}");
     }
+}
+
+/// A walk that breaks for real: the site's hold is a tick longer than what the guard was told.
+#[test]
+fn a_page_of_a_broken_walk_says_which_property_in_which_part_and_the_whole_way() {
+    let mut site = sites::x3_answers().unwrap();
+    site.figures.feeders[0].hold += 1;
+    walking(60_000, 2, |walking| {
+        let report = super::explore_site::<1, 1, 2, 2>(site, walking);
+        assert_eq!(report.ended, Ended::Broken);
+        let trail = report.broken.as_ref().expect("a way");
+        let (name, says) = trail.broken.expect("a property");
+        let page = super::page("x3-answers", std::slice::from_ref(&report), "again").unwrap();
+        for part in [
+            "Verdict: BROKEN in 1 of 1 parts; a property does not hold in x3-answers. The way to it stands below.",
+            &format!("<strong>{name}</strong> does not hold: {says}"),
+            "<li class=last>",
+            "does not hold</span></li>",
+        ] {
+            assert!(page.contains(part), "{part}\n{page}");
+        }
+        assert_eq!(
+            page.matches("<span class=\"came\">").count(),
+            trail.ticks.len()
+        );
+    });
 }
 
 #[test]

@@ -7,6 +7,7 @@ use super::event::Event;
 use super::live::{Aim, healthy};
 use super::site::Site;
 use super::world::{Came, World};
+use crate::scenario::InputError;
 
 /// First line of a file that can be replayed; the part's name follows.
 pub(super) const HEAD: &str = "dosewarden explore";
@@ -56,23 +57,28 @@ impl Trail {
 }
 
 /// Part, events and words of a file that can be replayed.
-pub(super) fn read(text: &str) -> Result<(&'static str, Vec<u16>, Vec<String>), String> {
+pub(super) fn read(
+    file: &str,
+    text: &str,
+) -> Result<(&'static str, Vec<u16>, Vec<String>), InputError> {
+    let wrong = |line, what: String| InputError::of_line(file, line, what);
     let mut lines = text.lines();
     let head = lines.next().and_then(|line| line.strip_prefix(HEAD));
     let named = head
-        .ok_or_else(|| format!("line 1: a file for --replay begins with `{HEAD} PART`"))?
+        .ok_or_else(|| wrong(1, format!("a file for --replay begins with `{HEAD} PART`")))?
         .trim();
     let parts = super::parts("all").unwrap_or_default();
     let part = parts.iter().find(|part| **part == named);
     let part = part.ok_or_else(|| {
         let all = parts.join(", ");
-        format!("line 1: `{named}` is no part; there are {all}")
+        wrong(1, format!("`{named}` is no part; there are {all}"))
     })?;
     let (mut events, mut words) = (Vec::new(), Vec::new());
     for (line, text) in (2..).zip(lines) {
         let (number, what) = text.split_once('\t').unwrap_or((text, ""));
         let number = number.parse::<u16>().map_err(|_| {
-            format!("line {line}: `{number}` is no event; a line is its number, a tab and words")
+            let what = format!("`{number}` is no event; a line is its number, a tab and words");
+            wrong(line, what)
         })?;
         events.push(number);
         words.push(what.to_owned());

@@ -14,6 +14,10 @@ const FIELD: f64 = 150.0;
 const LANE: f64 = 18.0;
 /// Height of the foot with the days.
 const FOOT: f64 = 18.0;
+/// Letters of a curve's name beside the figures of its axis: what is longer goes on below.
+const TITLE_LETTERS: usize = 16;
+/// Letters of a lane's name; what is longer is drawn closer.
+const NAME_LETTERS: usize = 25;
 /// Curves have at most this many steps across; each keeps its lowest and highest value.
 const STEPS: usize = 830;
 
@@ -229,7 +233,9 @@ pub(super) fn curves(
         );
         tick += 1.0;
     }
-    let _ = write!(out, "<text x=\"0\" y=\"16\">{}</text>", escape(title));
+    for (row, line) in broken(title).iter().enumerate() {
+        name(&mut out, "", 16.0 + 17.0 * row as f64, line, TITLE_LETTERS);
+    }
     for curve in all {
         let mut path = String::new();
         for (ms, value) in thinned(curve.points) {
@@ -240,6 +246,43 @@ pub(super) fn curves(
     }
     out.push_str("</svg>");
     out
+}
+
+/// A name in lines of at most [`TITLE_LETTERS`], broken at spaces where it has any.
+fn broken(title: &str) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in title.split(' ') {
+        match lines.last_mut() {
+            Some(line) if line.chars().count() + 1 + word.chars().count() <= TITLE_LETTERS => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(word.to_owned()),
+        }
+    }
+    lines
+}
+
+/// A name at the left edge. One of more letters than there is room for is drawn closer, and over nothing else.
+fn name(out: &mut String, class: &str, y: f64, text: &str, letters: usize) {
+    let class = match class {
+        "" => String::new(),
+        some => format!(" class=\"{some}\""),
+    };
+    let room = if letters == TITLE_LETTERS {
+        LEFT - 50.0
+    } else {
+        LEFT - 8.0
+    };
+    let close = match text.chars().count() > letters {
+        true => format!(" textLength=\"{room:.0}\" lengthAdjust=\"spacingAndGlyphs\""),
+        false => String::new(),
+    };
+    let text = escape(text);
+    let _ = write!(
+        out,
+        "<text{class} x=\"0\" y=\"{y:.0}\"{close}>{text}</text>"
+    );
 }
 
 /// Stretches nearer to each other than half a dot are drawn as one.
@@ -262,12 +305,7 @@ pub(super) fn lanes(title: &str, time: Time, all: &[Lane]) -> String {
     days(&mut out, time, height);
     for (row, lane) in all.iter().enumerate() {
         let top = LANE * row as f64;
-        let _ = write!(
-            out,
-            "<text class=\"small\" x=\"0\" y=\"{:.0}\">{}</text>",
-            top + 13.0,
-            escape(&lane.name)
-        );
+        name(&mut out, "small", top + 13.0, &lane.name, NAME_LETTERS);
         for part in &lane.parts {
             stretches(&mut out, part, top, time);
         }

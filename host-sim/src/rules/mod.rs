@@ -16,7 +16,7 @@ use serde::{Deserialize, Serialize};
 use crate::report::CAUTIONS;
 pub use reasons::{Reason, reasons};
 
-/// The file, as `dosewarden rules --as json` prints all of it.
+/// The file: the pages of all rules, as `dosewarden rules --as json` prints them before the reasons that are no rules.
 pub const JSON: &str = include_str!("rules.json");
 const TEXT: &str = include_str!("../../templates/rules.txt");
 const MARKDOWN: &str = include_str!("../../templates/rules.md");
@@ -116,7 +116,7 @@ pub enum Shape {
     Markdown,
     /// One page that needs nothing else.
     Html,
-    /// An array of objects, one a rule, with the fields of `RulePage`.
+    /// An array of objects: one a rule, then one a reason that is no rule.
     Json,
 }
 
@@ -128,7 +128,26 @@ pub fn all() -> Result<Vec<RulePage>, serde_json::Error> {
     serde_json::from_str(JSON)
 }
 
-/// Pages in a shape, and behind them reasons that are no rules, which JSON leaves out.
+/// What JSON has of each: a page with `rule`, or a reason with `reason`.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
+#[serde(untagged)]
+pub enum Entry {
+    /// A rule.
+    Rule(Box<RulePage>),
+    /// A reason that is no rule.
+    Reason(Reason),
+}
+
+/// What JSON has of these: rules, and reasons behind them.
+#[must_use]
+pub fn entries(pages: &[RulePage], reasons: &[Reason]) -> Vec<Entry> {
+    let pages = pages.iter().map(|page| Entry::Rule(Box::new(page.clone())));
+    let reasons = reasons.iter().map(|one| Entry::Reason(one.clone()));
+    pages.chain(reasons).collect()
+}
+
+/// Pages in a shape, and behind them reasons that are no rules.
 ///
 /// # Errors
 /// What the template engine or serde has to say; never for pages of this program.
@@ -142,7 +161,8 @@ pub fn shown(
         Shape::Markdown => MARKDOWN,
         Shape::Html => HTML,
         Shape::Json => {
-            let text = serde_json::to_string_pretty(pages).map_err(|error| {
+            let all = entries(pages, reasons);
+            let text = serde_json::to_string_pretty(&all).map_err(|error| {
                 minijinja::Error::new(minijinja::ErrorKind::BadSerialization, error.to_string())
             })?;
             return Ok(text + "\n");
@@ -210,6 +230,26 @@ mod tests {
         let back: Vec<RulePage> =
             serde_json::from_str(&shown(&pages, &[], Shape::Json).unwrap()).unwrap();
         assert_eq!(back, pages);
+    }
+
+    /// `--as json` of a reason was an empty array.
+    #[test]
+    fn each_shape_shows_all_that_is_known_of_a_reason() {
+        for shape in [Shape::Text, Shape::Markdown, Shape::Html, Shape::Json] {
+            for reason in reasons() {
+                let text = shown(&[], std::slice::from_ref(&reason), shape).unwrap();
+                let escaped = |part: &str| match shape {
+                    Shape::Html => part.replace('\'', "&#x27;"),
+                    _ => part.to_owned(),
+                };
+                for part in [reason.name, reason.words, reason.when, reason.clears] {
+                    assert!(text.contains(&escaped(part)), "{shape:?}: {part}\n{text}");
+                }
+                let rest = ["<ul></ul>", "alone", "At most this much"];
+                let rest = rest.iter().find(|part| text.contains(**part));
+                assert_eq!(rest, None, "{shape:?}: of rules, of which there are none");
+            }
+        }
     }
 
     #[test]

@@ -9,8 +9,10 @@ use serde::Serialize;
 
 /// A reason that is no rule.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Reason {
     /// Its name in traces and on displays.
+    #[serde(rename = "reason")]
     pub name: &'static str,
     /// In a few words.
     pub words: &'static str,
@@ -20,56 +22,46 @@ pub struct Reason {
     pub clears: &'static str,
 }
 
-fn reason(obstacle: Obstacle, when: &'static str, clears: &'static str) -> Reason {
-    Reason {
-        name: obstacle.name(),
-        words: obstacle.words(),
-        when,
-        clears,
-    }
-}
-
-/// All of them.
-#[must_use]
-pub fn reasons() -> Vec<Reason> {
+/// Each with when it stands and what clears it.
+fn own() -> [(Obstacle, &'static str, &'static str); 8] {
     let time = Millis(0);
-    vec![
-        reason(
+    [
+        (
             Obstacle::Disabled,
             "the limits leave the feeder out",
             "a person, who puts it into the limits",
         ),
-        reason(
+        (
             Obstacle::NotAsked,
             "the regulator sees no need, or does not know the water; rules that stand besides would refuse it too",
             "the water, when it is away from its set point",
         ),
-        reason(
+        (
             Obstacle::OtherHasTurn,
             "a product that must not meet this one is asked for and goes first, or is in its cycle",
             "the other's dose and a purge, or that nothing asks for it any more",
         ),
-        reason(
+        (
             Obstacle::PumpStops(time),
             "by the timetable the circulation pump stops before a dose and the purge after it are over",
             "the pump's next run, or another timetable",
         ),
-        reason(
+        (
             Obstacle::OutputFault,
             "the board says that the output of the drive or of the series contact does not follow",
             "a person, who mends it",
         ),
-        reason(
+        (
             Obstacle::HandDose(time),
             "a person entered a dose by hand of the same product",
             "the rest of its flowing time",
         ),
-        reason(
+        (
             Obstacle::HandDay(time),
             "doses by hand count against the day's cap, and it is used up",
             "the time until the latest of them is a day old",
         ),
-        reason(
+        (
             Obstacle::GivenAway,
             "a person gave the pool to another board",
             "a technician, who takes it back",
@@ -77,24 +69,64 @@ pub fn reasons() -> Vec<Reason> {
     ]
 }
 
+/// All of them.
+#[must_use]
+pub fn reasons() -> Vec<Reason> {
+    let reason = |(obstacle, when, clears): (Obstacle, &'static str, &'static str)| Reason {
+        name: obstacle.name(),
+        words: obstacle.words(),
+        when,
+        clears,
+    };
+    own().map(reason).to_vec()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use dosewarden::guard::{Clear, Rule};
+    use crate::unit::OWN_REASONS;
+    use dosewarden::guard::{Clear, Lockout, Rule};
+    use std::collections::BTreeSet;
+
+    /// A new kind of obstacle does not compile here before it is said whether it is a reason of its own.
+    const fn is_own(obstacle: &Obstacle) -> bool {
+        match obstacle {
+            Obstacle::Rule(..) | Obstacle::Lockout(_) => false,
+            Obstacle::Disabled
+            | Obstacle::NotAsked
+            | Obstacle::OtherHasTurn
+            | Obstacle::PumpStops(_)
+            | Obstacle::OutputFault
+            | Obstacle::HandDose(_)
+            | Obstacle::HandDay(_)
+            | Obstacle::GivenAway => true,
+        }
+    }
 
     #[test]
     fn a_reason_is_no_rule_and_says_its_words_once() {
         let all = reasons();
-        for one in &all {
-            assert!(Rule::ALL.iter().all(|rule| rule.name() != one.name));
-            assert!(!one.when.is_empty() && !one.clears.is_empty());
-            assert_ne!(
-                one.words,
-                Obstacle::Rule(Rule::DayCap, Clear::Person).words()
-            );
-        }
-        let names: Vec<&str> = all.iter().map(|one| one.name).collect();
+        assert!(own().iter().all(|(obstacle, ..)| is_own(obstacle)));
+        let others = Rule::ALL.map(|rule| Obstacle::Rule(rule, Clear::Person));
+        let others = others
+            .into_iter()
+            .chain(Lockout::ALL.map(Obstacle::Lockout));
+        let others: Vec<Obstacle> = others.collect();
+        let taken = |part: fn(&Obstacle) -> &'static str| others.iter().map(part);
+        let names = all.iter().map(|one| one.name).chain(taken(Obstacle::name));
+        let words = all.iter().map(|one| one.words);
+        let words = words.chain(taken(Obstacle::words));
+        let words = words.chain(all.iter().flat_map(|one| [one.when, one.clears]));
+        let count = all.len() + others.len();
+        assert_eq!(names.collect::<BTreeSet<_>>().len(), count);
+        let words: Vec<&str> = words.collect();
+        assert!(words.iter().all(|text| text.len() > 8), "{words:?}");
+        let apart: BTreeSet<&&str> = words.iter().collect();
+        assert_eq!(apart.len(), count + 2 * all.len(), "said twice");
         // Each that a trace can name; lockouts go by their alarms.
+        let names: Vec<&str> = all.iter().map(|one| one.name).collect();
+        let of_traces = OWN_REASONS.iter().find(|name| !names.contains(name));
+        assert_eq!(of_traces, None, "a trace names what has no page");
         assert_eq!(
             names,
             [
@@ -108,5 +140,25 @@ mod tests {
                 "given_away"
             ]
         );
+    }
+
+    /// What clears a reason is said by the same one who clears it on the display: a person, time, flow, the water.
+    #[test]
+    fn what_clears_a_reason_is_what_the_display_says() {
+        for (obstacle, when, clears) in own() {
+            let is_person =
+                clears.starts_with("a person, ") || clears.starts_with("a technician, ");
+            let who = match obstacle.clears() {
+                Clear::Person => is_person,
+                Clear::Charge => clears.starts_with("the water, "),
+                Clear::TurnPasses => clears.starts_with("the other's dose"),
+                Clear::FlowThen(_) => clears.starts_with("the pump's next run"),
+                Clear::AfterFlow(_) => clears == "the rest of its flowing time",
+                Clear::After(_) => clears.starts_with("the time until"),
+                other => panic!("{when}: {other:?} is not said"),
+            };
+            assert!(who, "{}: {clears}", obstacle.name());
+            assert_eq!(is_person, obstacle.clears() == Clear::Person, "{clears}");
+        }
     }
 }

@@ -144,4 +144,26 @@ mod tests {
         judge(&run::run(&scenario, bare, None, &mut Quiet).unwrap().summary);
         assert!(seen.len() >= 12, "{seen:?}");
     }
+
+    /// The others never come off their bound in such runs: by which side each judges stands in its own file.
+    #[test]
+    fn each_oracle_is_told_by_the_side_that_stands_in_its_file() {
+        let read = |file: &str| {
+            let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/src/oracle/");
+            let text = std::fs::read_to_string(format!("{folder}{file}.rs"));
+            let text = text.expect("its file");
+            let code = text.split("#[cfg(test)]").next().map(str::to_owned);
+            code.expect("its code")
+        };
+        for one in &ALL {
+            let mut code = read(one.name);
+            if code.contains("RollingTotals") {
+                code.push_str(&read("support/window"));
+            }
+            let sides = [(".at_most(", "at most"), (".at_least(", "at least")];
+            let judged = sides.iter().filter(|(call, _)| code.contains(call));
+            let judged: Vec<&str> = judged.map(|(_, side)| *side).collect();
+            assert_eq!(judged, [one.side], "{}", one.name);
+        }
+    }
 }

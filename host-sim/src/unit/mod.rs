@@ -28,6 +28,9 @@ pub use either::DosewardenUnit;
 pub use unguarded::UnguardedUnit;
 pub use upset::{InsideFault, UnitFault};
 
+#[cfg(all(test, feature = "tools"))]
+pub(crate) use shown::OWN_REASONS;
+
 use dosewarden::proof::{InterlockSet, ProofStep};
 use dosewarden::{Obstacle, Phase};
 

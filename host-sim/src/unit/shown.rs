@@ -9,7 +9,7 @@ use super::{AlarmStates, UnitStatus};
 use crate::scenario::Scenario;
 
 /// Reasons besides the guard's rules, with bits after theirs.
-pub(super) const OWN_REASONS: [&str; 5] = [
+pub(crate) const OWN_REASONS: [&str; 5] = [
     "other_has_turn",
     "pump_stops",
     "output_fault",

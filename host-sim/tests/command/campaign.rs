@@ -4,7 +4,9 @@
 use std::fs;
 use std::path::Path;
 
-use crate::common::{names, page};
+use dosewarden_sim::plan::HOME_POOL;
+
+use crate::common::{names, one_error, page};
 
 fn campaign(folder: &Path, arguments: &[&str]) -> (Option<i32>, String, String) {
     crate::common::dosewarden(folder, "campaign", arguments)
@@ -63,12 +65,48 @@ fn what_cannot_be_is_refused_with_what_would_be_right() {
     for output in ["--json", "--table", "--report"] {
         refused(here, &[output, "taken"], "a folder stands there");
     }
-    fs::write(here.join("bad.json"), "{\"version\": 1").unwrap();
-    refused(
-        here,
-        &["--merge", "bad.json", "--json", "a.json"],
-        "bad.json: is no campaign's JSON",
+    wrong_files_are_quoted(here);
+}
+
+/// As every command tells a mistake in a file: place, what is wrong, what would be right, and the line with a mark.
+fn wrong_files_are_quoted(here: &Path) {
+    let version = fs::write(
+        here.join("bad.json"),
+        "{\n  \"größe\": 1,\n  \"version\": \"x\"}",
     );
+    version.unwrap();
+    let typo = HOME_POOL.replacen("[site]\n", "[site]\nvolum = \"9 m3\"\n", 1);
+    fs::write(here.join("typo.toml"), typo).unwrap();
+    let merge = ["--merge", "bad.json", "--json", "a.json"];
+    let site = ["--site", "typo.toml", "--json", "a.json"];
+    for (arguments, first, quote) in [
+        (
+            &merge[..],
+            "error: bad.json:3:16: is no campaign's JSON: invalid type",
+            "3 |   \"version\": \"x\"}",
+        ),
+        (
+            &site,
+            "error: typo.toml:9:1: unknown key `volum` in [site]",
+            "9 | volum = \"9 m3\"",
+        ),
+    ] {
+        refused(here, arguments, first);
+        let (_, _, told) = campaign(here, arguments);
+        one_error(&told);
+        assert!(told.contains(quote) && told.contains('^'), "{told}");
+    }
+    let (_, _, told) = campaign(here, &merge);
+    assert!(
+        told.contains("name files that `campaign --json` wrote"),
+        "{told}"
+    );
+    // The same site, for whoever gathers evidence: before a folder is made.
+    let evidence = ["--out", "folder", "--site", "typo.toml"];
+    let (code, _, again) = crate::common::dosewarden(here, "evidence", &evidence);
+    let (_, _, told) = campaign(here, &site);
+    assert_eq!((code, again), (Some(2), told));
+    assert!(!here.join("folder").exists(), "half a folder stays");
 }
 
 #[test]

@@ -22,7 +22,7 @@ fn a_cut_walk_holds_and_says_that_it_was_cut() {
     let (code, said, told) = explore(folder.path(), &arguments);
     assert_eq!(code, Some(0), "{told}");
     assert!(said.starts_with("x3-answers: cut; "), "{said}");
-    let verdict = "Verdict: HELD as far as it went; 0 of 1 parts walked to the end; 1 cut at their largest number of states";
+    let verdict = "Verdict: HELD as far as it went; 0 of 1 parts walked to the end; cut at their largest number of states (--states-max), and not looked at beyond: x3-answers.\n";
     assert!(said.contains(verdict), "{said}");
     assert!(told.contains("judgements a second"), "{told}");
     let json = std::fs::read_to_string(folder.path().join("out.json")).unwrap();
@@ -58,7 +58,7 @@ fn bad_input_is_told_and_exits_2() {
         (&["--replay", "none.txt"], "none.txt"),
         (
             &["--replay", "bad.txt"],
-            "bad.txt: line 2: `seven` is no event",
+            "error: bad.txt:2: `seven` is no event",
         ),
         (&["--jobs", "0"], "--jobs"),
         (
@@ -70,4 +70,10 @@ fn bad_input_is_told_and_exits_2() {
         assert_eq!(code, Some(2), "{arguments:?}: {told}");
         assert!(said.is_empty() && told.contains(says), "{told}");
     }
+    let (_, _, told) = explore(folder.path(), &["--replay", "bad.txt"]);
+    crate::common::one_error(&told);
+    assert!(
+        told.contains("2 | seven\n") && told.contains("^^^^^"),
+        "{told}"
+    );
 }

@@ -207,7 +207,7 @@ fn the_page_of_a_walk_says_what_was_walked_and_what_not() {
         &page,
         &[
             "verdict mend",
-            "x3-answers did not come to an end",
+            "Verdict: HELD as far as it went; 0 of 1 parts walked to the end; cut at their largest number of states (--states-max), and not looked at beyond: x3-answers.",
             "dosewarden explore --config x3-answers --states-max 500",
             "acid by pH, two unanswered cycles at most",
             "<th scope=\"row\">NAMES_IT</th>",
@@ -236,4 +236,25 @@ fn the_other_pages_are_whole() {
     let rules = ["rules", "--as", "html", "--out", "rules.html"];
     told(&crate::common::run(folder.path(), &rules));
     page(&folder.path().join("rules.html"));
+    let reason = ["rules", "hand_day", "--as", "html", "--out", "reason.html"];
+    told(&crate::common::run(folder.path(), &reason));
+    let reason = page(&folder.path().join("reason.html"));
+    has(&reason, &["<dt>hand_day</dt>"]);
+    assert!(!reason.contains("<nav"), "a list of no rules");
+}
+
+/// Their names are in no help, where they would fill a screen.
+#[test]
+fn a_shell_completes_the_names_of_rules_and_the_help_does_not_list_them() {
+    let here = std::path::Path::new(".");
+    for shell in ["bash", "zsh"] {
+        let script = told(&crate::common::run(here, &["completions", shell]));
+        for name in ["flow_proven", "other_has_turn"] {
+            assert!(script.contains(name), "{shell}: {name}");
+        }
+    }
+    for asked in [&["rules", "--help"][..], &["manual", "rules"]] {
+        let help = told(&crate::common::run(here, asked));
+        assert!(!help.contains("flow"), "{help}");
+    }
 }

@@ -148,6 +148,16 @@ fn walks_campaigns_water_and_rules_fit() {
     );
     let found = fits(here, "rules", &["rules", "day_cap", "flow_proven"]);
     assert_eq!(found[1]["rule"], "flow_proven");
+    // A reason that is no rule was left out, and by itself it was an empty array.
+    let both = ["rules", "other_has_turn", "day_cap"];
+    let found = fits(here, "rules", &both);
+    assert_eq!(found[0]["rule"], "day_cap");
+    assert_eq!(found[1]["reason"], "other_has_turn");
+    assert_eq!(found[1]["words"], "an incompatible product has the turn");
+    let printed = crate::common::run(here, &["rules", "other_has_turn", "--as", "json"]);
+    let printed: Value = serde_json::from_str(&told(&printed)).expect("JSON");
+    assert_eq!(printed[0], found[1]);
+    assert_eq!(printed.as_array().map(Vec::len), Some(1));
 }
 
 #[test]

@@ -119,7 +119,16 @@ fn bad_input_is_one_error_and_leaves_no_file() {
         "log.csv",
         "time,what,of,value,with\n2031-05-02 10:00,test,ph,pH 7.5,\n",
     );
-    assert!(refused(path, &["site.toml"]).contains("name the log of visits"));
+    let why = refused(path, &["site.toml"]);
+    assert_eq!(
+        why,
+        "error: site.toml: a site's log of visits has to be named after it: dosewarden visit site.toml LOG.csv\n"
+    );
+    let why = refused(path, &["no-such-folder"]);
+    assert_eq!(
+        why,
+        "error: no-such-folder: is not there; name a site and its log of visits, or a folder with such pairs\n"
+    );
     assert!(refused(path, &["site.toml", "no.csv"]).contains("no.csv: cannot be read"));
     let over = refused(path, &["site.toml", "log.csv", "--json", "log.csv"]);
     assert!(
@@ -205,7 +214,14 @@ fn what_cannot_be_explained_is_one_error() {
         assert_eq!(output.status.code(), Some(2));
         told(&output.stderr)
     };
-    assert!(explain("yesterday", &[]).contains("error: log.csv: no visit is near yesterday"));
+    assert_eq!(
+        explain("yesterday", &[]),
+        "error: --from \"yesterday\" is no time; write the time of a visit as 2031-05-02 10:10\n"
+    );
+    assert_eq!(
+        explain("2030-05-02 10:00", &[]),
+        "error: log.csv: no visit is within 12 h of --from 2030-05-02 10:00; the nearest: 2031-05-02 10:00\n"
+    );
     let why = explain("2031-05-02 10:00", &["--json", "a.json"]);
     assert!(why.contains("has no test of alkalinity"), "{why}");
     assert!(!folder.path().join("a.json").exists());

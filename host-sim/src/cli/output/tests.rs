@@ -69,18 +69,45 @@ fn a_pipe_gets_all_of_it_at_the_end_and_stays_a_pipe() {
     let pipe = folder.path().join("pipe");
     let made = std::process::Command::new("mkfifo").arg(&pipe).status();
     assert!(made.expect("mkfifo").success());
-    // One that is dropped writes nothing, nor waits for a reader.
-    drop(begin(&pipe).expect("begun"));
-    let reader = std::thread::spawn({
+    let other = folder.path().join("other");
+    let made = std::process::Command::new("mkfifo").arg(&other).status();
+    assert!(made.expect("mkfifo").success());
+    let error = begin(&other).expect_err("no reader");
+    assert!(error.contains("nobody reads this pipe; start"), "{error}");
+    let read = || {
         let pipe = pipe.clone();
-        move || fs::read_to_string(pipe).expect("read")
-    });
+        std::thread::spawn(move || fs::read_to_string(pipe).expect("read"))
+    };
+    // One that is dropped writes nothing, and its reader is not left waiting.
+    let reader = read();
+    drop(begin(&pipe).expect("begun"));
+    assert_eq!(reader.join().expect("read"), "");
+    let reader = read();
     wrote(&pipe, "whole").expect("kept");
     // Before the reader is waited for: of a file in its place it would never hear.
     let still = fs::symlink_metadata(&pipe).expect("there");
     assert!(still.file_type().is_fifo(), "was replaced");
     assert_eq!(reader.join().expect("read"), "whole");
+    assert_eq!(fs::read_dir(folder.path()).expect("read").count(), 2);
+}
+
+/// What a device got cannot be taken back, so that nothing may fail after it that could have failed before.
+#[cfg(target_os = "linux")]
+#[test]
+fn no_file_is_replaced_where_a_device_takes_nothing() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("a.txt");
+    let full = Path::new("/dev/full");
+    fs::write(&path, "old").expect("written");
+    let files = [(Some(&*path), "new"), (Some(full), "new")];
+    let error = write_all(&[], &files).expect_err("full");
+    assert!(error.starts_with("/dev/full: cannot be written"), "{error}");
+    assert_eq!(fs::read_to_string(&path).expect("there"), "old");
     assert_eq!(fs::read_dir(folder.path()).expect("read").count(), 1);
+    let nothing = Path::new("/dev/null");
+    let files = [(Some(&*path), "new"), (Some(nothing), "new")];
+    let told = write_all(&[], &files).expect("kept");
+    assert_eq!(told, [&path, nothing], "in the order of asking");
 }
 
 #[test]

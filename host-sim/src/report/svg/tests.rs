@@ -109,3 +109,40 @@ fn nothing_to_draw_is_drawn() {
     assert!(drawn.starts_with("<svg") && drawn.ends_with("</svg>"));
     assert!(!drawn.contains("NaN") && !drawn.contains("inf"));
 }
+
+/// "chlorine: last 24 h, mL" stood over the uppermost figure of its axis. A letter of 14 px is some 7.4 wide on average
+/// (measured in a browser), the widest figure 36.
+#[test]
+fn a_long_name_stands_over_no_figure_and_over_no_stretch() {
+    let points = [(0, 0.0), (3_600_000, 10_000.0)];
+    let class = "true";
+    let drawn = |title: &str| {
+        let points = &points;
+        curves(title, WEEK, None, &[Curve { class, points }])
+    };
+    for (title, lines) in [
+        ("pH", &["pH"][..]),
+        (
+            "chlorine: last 24 h, mL",
+            &["chlorine: last", "24 h, mL"][..],
+        ),
+        ("free chlorine, mg/L", &["free chlorine,", "mg/L"]),
+    ] {
+        let svg = drawn(title);
+        let told = labels(&svg);
+        assert!(lines.iter().all(|line| told.contains(line)), "{told:?}");
+        assert!(lines.len() == 1 || !told.contains(&title), "{told:?}");
+        assert!(!svg.contains("textLength"), "{svg}");
+        let widest = lines.iter().map(|line| line.len()).max().unwrap_or(0);
+        assert!(widest as f64 * 7.4 < LEFT - 6.0 - 36.0, "{title}");
+    }
+    // One word that has no place to be broken, and a lane's name that has no second line: drawn closer.
+    assert!(drawn("hypochlorite_of_the_spa").contains("textLength=\"120\""));
+    let named = |name: &str| {
+        let name = name.to_owned();
+        let parts = Vec::new();
+        lanes("t", WEEK, &[Lane { name, parts }])
+    };
+    assert!(!named("refused: power_on_delay").contains("textLength"));
+    assert!(named("spa hypochlorite: answer_missing").contains("textLength=\"162\""));
+}

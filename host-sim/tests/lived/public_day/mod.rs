@@ -146,7 +146,6 @@ pub(crate) fn met<'a>(
 fn a_day_on_which_nothing_is_wrong_asks_for_nothing() {
     let lived = lived(|_| ());
     let sheet = &lived.sheet;
-    println!("{sheet}");
     assert!(
         !sheet.conditions.iter().any(|it| it.closes || it.is_met),
         "{sheet}"
@@ -193,7 +192,6 @@ fn acid_that_was_poured_into_the_pool_meets_the_conditions_when_the_water_does()
         pool.act(Act::Person(pour));
     });
     let sheet = &lived.sheet;
-    println!("{sheet}");
     // What the probe sees lags by its way and its own time constant, and is off by its noise.
     let lag = 5;
     for (code, limit, what) in [
@@ -241,7 +239,6 @@ fn an_empty_drum_is_disinfection_that_does_not_run_and_a_test_finds_the_chlorine
         pool.set_fault(PlantFault::BatherLoad(3.0));
     });
     let sheet = &lived.sheet;
-    println!("{sheet}");
     let is_met = met(sheet, "mahc", "disinfection runs");
     assert!(!(HOURS.0..13 * 60).any(&is_met), "not before");
     assert!(
