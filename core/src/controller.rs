@@ -162,6 +162,7 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
         };
         let learned = self.around.learned();
         let rows = self.guard.decision().feeders.iter();
+        let wrong_way = self.around.wrong_way();
         let asks = self
             .around
             .asks
@@ -176,6 +177,9 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
             restraints.hold_back(desk.limits, desk.state, feeder, row, ask);
             desk.cut_by_care(feeder, row.1, ask);
             self.around.handover.hold_back(ask);
+            if wrong_way == Some(feeder) {
+                ask.hold_wrong_way();
+            }
         }
     }
 

@@ -39,6 +39,14 @@ impl<const N: usize> Around<N> {
 
     /// Whether a feeder's rate is named as wrong, by the water or by the drum.
     pub(crate) fn rate_wrong(&self, feeder: usize) -> bool {
+    /// The feeder that water answers the wrong way, by its doses: one that is held until a person has
+    /// put it right.
+    pub(crate) fn wrong_way(&self) -> Option<usize> {
+        let expected = self.expected()?;
+        let is_wrong_way = self.response.estimate().verdict() == Verdict::WrongWay;
+        is_wrong_way.then_some(usize::from(expected.feeder))
+    }
+
         let by_drum = self.drum_verdicts.get(feeder).copied().unwrap_or_default();
         let by_water = self.answers(feeder).map(Estimate::verdict);
         by_drum.is_wrong() || by_water.is_some_and(Verdict::is_wrong)

@@ -39,6 +39,14 @@
 //!   backwash), a dose by hand of any product spreads, or pH is not trusted; and one that waits when
 //!   the pH probe is trimmed, confirmed, taken out or put back.
 //!
+//! # The wrong way
+//! A feeder that the water answers the wrong way beyond doubt ([`Verdict::WrongWay`]) asks for nothing more
+//! ([`Obstacle::WrongWay`](crate::Obstacle::WrongWay)): its drum may hold another product, or the probe be wrong. That
+//! stands through restarts until something of the first line above is done and entered, as a rule a drum that
+//! was rinsed and filled ([`Act::Refill`](crate::Act::Refill)). A test of the water frees nothing; a person may feed by hand.
+//! Where there is no answer, the guard's probing cycles go on: somebody may fill an empty drum and enter nothing.
+//! 120 g/L of hypochlorite is a quarter of 14.5 % acid the wrong way, under a tenth of 31.45 %: that looks like no answer.
+//!
 //! # Measured
 //! On four simulated sites (`host-sim/tests/lived/response`, table in `evidence.txt`), 20 seeds each: real
 //! rates of 0.15, 0.5, 2 and 6 times the entered one are named after 3 or 4 doses mostly, 5 at most.

@@ -74,6 +74,11 @@ pub fn reasons() -> Vec<Reason> {
             "a person gave the pool to another board",
             "a technician, who takes it back",
         ),
+        reason(
+            Obstacle::WrongWay,
+            "after several doses pH went the wrong way beyond doubt: another product in the drum, or a probe that is wrong",
+            "a person, who puts it right and enters it: a refill after the drum and tube were emptied and rinsed, a catch test, or a buffer for the probe",
+        ),
     ]
 }
 
@@ -105,7 +110,8 @@ mod tests {
                 "output_fault",
                 "hand_dose",
                 "hand_day",
-                "given_away"
+                "given_away",
+                "wrong_way"
             ]
         );
     }

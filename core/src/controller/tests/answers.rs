@@ -1,5 +1,7 @@
 //! The water's answers through the controller: who hears of a wrong rate, and what is no evidence.
 
+mod wrong_way;
+
 use super::*;
 use crate::alarm::{AlarmId, FeederAlarm};
 use crate::bench::Shown;
