@@ -178,7 +178,6 @@ pub(crate) const LONG: [Expected; 5] = [
         alarms: &[
             "acid: demand_unmet",
             "acid: locked_drive",
-            "acid: rate_wrong",
             "chlorine: demand_unmet",
             "chlorine: locked_drive",
             "orp_low",
