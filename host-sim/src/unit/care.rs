@@ -33,9 +33,9 @@ impl<const N: usize> CareDesk<N> {
             return;
         };
         let rule = |value: TestedValue| {
-            let all = TestedValue::ALL.iter().zip(image.tests);
-            let own = all.filter(|(of, _)| **of == value).map(|(_, rule)| rule);
-            own.last().unwrap_or(value.usual())
+            let mut all = TestedValue::ALL.iter().zip(image.tests);
+            let own = all.find(|(of, _)| **of == value);
+            own.map_or(value.usual(), |(_, rule)| rule)
         };
         self.plan = Some(CarePlan {
             settings: image.care,
