@@ -13,7 +13,7 @@ use crate::handover::Handover;
 use crate::io::Inputs;
 use crate::machine::{Machine, rule_of};
 use crate::odd_ticks::OddTicks;
-use crate::response::Response;
+use crate::response::{Response, Warmth};
 use crate::restraint::Restraints;
 use crate::season::Opening;
 use crate::settings::{DrumSettings, Settings};
@@ -50,6 +50,8 @@ pub(crate) struct Around<const N: usize> {
     pub(crate) drum_verdicts: [DrumVerdict; N],
     /// Of the one feeder whose answers are followed.
     pub(crate) response: Response,
+    /// How much colder or warmer than in the settings its water is.
+    pub(crate) warmth: Warmth,
     pub(crate) caring: Caring,
     /// While observing: flowing time until the next dose would be fed.
     pub(crate) would_wait: [Millis; N],
@@ -84,6 +86,7 @@ impl<const N: usize> Around<N> {
             opening: Opening::NONE,
             drum_verdicts: [DrumVerdict::Unclear; N],
             response: Response::START,
+            warmth: Warmth::UNKNOWN,
             caring: Caring::UNTOLD,
             would_wait: [Millis(0); N],
             odd_ticks: OddTicks(0),

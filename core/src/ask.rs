@@ -20,6 +20,8 @@ pub(crate) enum Held {
     HandDay(Millis),
     /// The pool was given to another board.
     GivenAway,
+    /// Water answers this feeder's product the wrong way.
+    WrongWay,
 }
 
 /// What is wanted of one feeder.
@@ -42,6 +44,13 @@ impl Ask {
 
     pub(crate) const fn wants(&self) -> bool {
         self.dose.0 > 0
+    }
+
+    /// Holds what nobody stands beside: a person who feeds by hand sees what comes.
+    pub(crate) fn hold_wrong_way(&mut self) {
+        if self.held.is_none() && self.wants() && self.mode != Mode::Manual {
+            self.held = Some(Held::WrongWay);
+        }
     }
 }
 

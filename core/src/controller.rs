@@ -105,6 +105,7 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
             self.around.events.push(EventKind::PauseEnded);
         }
         self.around.care_for(&inputs.care);
+        self.around.follow_warmth(&inputs.care);
         let water = Water::of(&self.guard, inputs);
         let scene = Scene {
             limits: self.guard.limits(),
@@ -161,6 +162,7 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
             elapsed,
         };
         let learned = self.around.learned();
+        let wrong_way = self.around.wrong_way();
         let rows = self.guard.decision().feeders.iter();
         let asks = self
             .around
@@ -175,6 +177,9 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
             let row = (row, asking.least);
             restraints.hold_back(desk.limits, desk.state, feeder, row, ask);
             desk.cut_by_care(feeder, row.1, ask);
+            if wrong_way == Some(feeder) {
+                ask.hold_wrong_way();
+            }
             self.around.handover.hold_back(ask);
         }
     }

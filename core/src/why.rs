@@ -30,6 +30,10 @@ pub enum Obstacle {
     HandDay(Millis),
     /// The pool was given to another board, and a technician has not taken it back.
     GivenAway,
+    /// By several doses, water answers this feeder the wrong way: its drum may hold another product, or
+    /// the probe be wrong. A person puts it right and enters what was done
+    /// ([`response`](crate::response)).
+    WrongWay,
 }
 
 impl Obstacle {
@@ -37,9 +41,11 @@ impl Obstacle {
     #[must_use]
     pub const fn clears(&self) -> Clear {
         match self {
-            Self::Disabled | Self::OutputFault | Self::Lockout(_) | Self::GivenAway => {
-                Clear::Person
-            }
+            Self::Disabled
+            | Self::OutputFault
+            | Self::Lockout(_)
+            | Self::GivenAway
+            | Self::WrongWay => Clear::Person,
             Self::NotAsked => Clear::Charge,
             Self::OtherHasTurn => Clear::TurnPasses,
             Self::PumpStops(_) => Clear::FlowThen(Millis(0)),
@@ -58,6 +64,7 @@ impl Obstacle {
             Self::PumpStops(_) => &[Look::Timetable],
             Self::OutputFault => &[Look::Wiring],
             Self::GivenAway => &[Look::Events],
+            Self::WrongWay => &[Look::Drum, Look::Probe, Look::Calibration],
             Self::Lockout(lockout) => look_at_lockout(*lockout),
             Self::Rule(rule, _) => look_at(*rule),
         }
@@ -111,6 +118,7 @@ impl<'a> Why<'a> {
             Some(Held::HandDose(left)) => Some(Obstacle::HandDose(left)),
             Some(Held::HandDay(left)) => Some(Obstacle::HandDay(left)),
             Some(Held::GivenAway) => Some(Obstacle::GivenAway),
+            Some(Held::WrongWay) => Some(Obstacle::WrongWay),
             // Where a person is waited for, turns say nothing.
             None if wants && other_asks && !waits_for_person(row) => Some(Obstacle::OtherHasTurn),
             None => None,

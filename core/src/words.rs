@@ -180,6 +180,7 @@ impl Obstacle {
             Self::HandDose(_) => "hand_dose",
             Self::HandDay(_) => "hand_day",
             Self::GivenAway => "given_away",
+            Self::WrongWay => "wrong_way",
         }
     }
 
@@ -197,6 +198,7 @@ impl Obstacle {
             Self::HandDose(_) => "a dose by hand has not spread yet",
             Self::HandDay(_) => "with doses by hand the day's cap is used up",
             Self::GivenAway => "this board has given its pool to another",
+            Self::WrongWay => "the water answers this feeder the wrong way",
         }
     }
 }

@@ -35,7 +35,7 @@ impl ExpectedResponse {
 impl BufferingWater {
     /// How far a dose moves this water at pH `at` (x 1000) over how far it moves another, thousandths,
     /// 250 to 4000. `None` if there is no such water.
-    fn step_milli(&self, other: &Self, at: u16) -> Option<u16> {
+    pub(super) fn step_milli(&self, other: &Self, at: u16) -> Option<u16> {
         let (own, others) = (self.acid_nmol_per_l(at)?, other.acid_nmol_per_l(at)?);
         let milli = others.checked_mul(1000)?.checked_div(own)?;
         u16::try_from(milli.clamp(STEP_MILLI.0, STEP_MILLI.1)).ok()

@@ -21,8 +21,10 @@ const ODD_MAX: u8 = 3;
 const NONE_BELOW: i32 = 100;
 /// Ratio above which feed is far too much: four times.
 const FAR_ABOVE: i32 = 4000;
-/// Ratio below which water answers the wrong way.
-const WRONG_WAY_BELOW: i32 = -300;
+/// Ratio below which water answers the wrong way: as far under nothing as [`NONE_BELOW`] is over it.
+/// Hypochlorite of 120 g/L in the drum of 14.5 % acid is -0.26 at alkalinity 90 mg/L in the simulated pool, -0.15
+/// at 110 with borate; an empty drum 0.05 to -0.04.
+const WRONG_WAY_BELOW: i32 = -100;
 /// Half way, by ratio, from right to half or double: the square root of 2.
 const HALF_WAY: i32 = 1414;
 /// A test that changes what is expected by over a tenth begins the estimate anew. Our choice: less
@@ -211,11 +213,16 @@ impl Estimate {
     /// A test of the water says how far a dose should move it. A small change moves what is expected
     /// of the next doses. A larger one begins the estimate anew: nobody knows since when the water
     /// is so, and which doses met it. A test each day of a water that changes slowly so never keeps
-    /// a wrong rate from being named.
+    /// a wrong rate from being named. That the water answers the wrong way stands: no test says what
+    /// is in a drum.
     #[cfg(any(feature = "water", test))]
     pub(super) fn tested(&mut self, step_milli: u16) {
         if step_milli.abs_diff(self.step) > self.step / STEP_CHANGES {
+            let was = self.verdict;
             self.forget();
+            if was == Verdict::WrongWay {
+                self.verdict = was;
+            }
         }
         self.step = step_milli;
     }

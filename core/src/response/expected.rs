@@ -59,7 +59,8 @@ pub struct BufferingWater {
     pub borate_mg_l: u16,
     /// Total dissolved solids, mg/L, 0 to 10,000. No test changes it.
     pub tds_mg_l: u16,
-    /// Degrees Celsius, 0 to 45. No test changes it.
+    /// Degrees Celsius, 0 to 45. Where a sensor says how warm the water is
+    /// ([`Care::temperature`](crate::Care::temperature)), that counts in what is expected.
     pub temperature_c: u8,
 }
 

@@ -1,6 +1,7 @@
 //! The response of the feeder for which the settings fit one, and what becomes of it.
 
-use super::{Estimate, ExpectedResponse, Response, Seen, Verdict};
+use super::warmth::both;
+use super::{Estimate, ExpectedResponse, Response, Seen, Verdict, Warmth};
 use crate::around::Around;
 use crate::event::EventKind;
 use crate::guard::units::{Dose, Fitted, MilliPh, Millis, Rate};
@@ -34,7 +35,16 @@ impl<const N: usize> Around<N> {
     pub(crate) fn learned(&self) -> Option<(usize, u16)> {
         let expected = self.expected().filter(|expected| expected.learns)?;
         let learned = self.response.estimate().learned_milli();
+        let learned = both(learned, self.warmth.milli()).clamp(500, 2000);
         Some((usize::from(expected.feeder), learned))
+    }
+
+    /// The feeder that water answers the wrong way, by its doses: one that is held until a person has
+    /// put it right.
+    pub(crate) fn wrong_way(&self) -> Option<usize> {
+        let expected = self.expected()?;
+        let is_wrong_way = self.response.estimate().verdict() == Verdict::WrongWay;
+        is_wrong_way.then_some(usize::from(expected.feeder))
     }
 
     /// Whether a feeder's rate is named as wrong, by the water or by the drum.
@@ -91,6 +101,7 @@ impl<const N: usize> Around<N> {
             other: Dose(other),
             product,
             is_disturbed: poured || !inhibits.is_empty(),
+            warmth_milli: self.warmth.milli(),
         };
         if self.response.step(&seen, &expected) {
             self.tell_answers();
@@ -232,6 +243,7 @@ impl<const N: usize> Around<N> {
         if before.response != now.response {
             // Tests of the water counted against the one of the settings before.
             self.changed(|response| *response = Response::START);
+            self.warmth = Warmth::UNKNOWN;
         }
         let both = before.level_errors.iter().zip(now.level_errors.iter());
         for (feeder, (before, now)) in (0..N).zip(both) {

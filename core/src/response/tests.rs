@@ -33,6 +33,7 @@ struct Water {
     /// Hypochlorite that is booked in the next second.
     other: Dose,
     disturbed: bool,
+    warmth_milli: u16,
 }
 
 impl Water {
@@ -48,6 +49,7 @@ impl Water {
             product: Product::Acid,
             other: Dose(0),
             disturbed: false,
+            warmth_milli: 1000,
         }
     }
 
@@ -73,6 +75,7 @@ impl Water {
             other: core::mem::take(&mut self.other),
             product: self.product,
             is_disturbed: self.disturbed,
+            warmth_milli: self.warmth_milli,
         };
         self.response.step(&seen, &EXPECTED)
     }
@@ -347,16 +350,6 @@ fn one_odd_dose_calls_nothing() {
     assert_eq!(found.verdict(), Verdict::AsConfigured, "{found:?}");
     let ratio = found.ratio_milli().unwrap();
     assert!((900..=1100).contains(&ratio), "{found:?}");
-}
-
-#[test]
-fn forgetting_begins_anew() {
-    let mut water = Water::new(2.0);
-    assert_eq!(water.doses(4, 1300).verdict(), Verdict::High);
-    water.response.forget();
-    assert_eq!(water.response.estimate, Estimate::UNKNOWN);
-    water.ratio = 1.0;
-    assert_eq!(water.doses(4, 1300).verdict(), Verdict::AsConfigured);
 }
 
 #[test]

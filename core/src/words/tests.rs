@@ -130,6 +130,7 @@ fn obstacles() -> Vec<Obstacle> {
         Obstacle::HandDose(LONGEST),
         Obstacle::HandDay(LONGEST),
         Obstacle::GivenAway,
+        Obstacle::WrongWay,
     ];
     rules.into_iter().chain(lockouts).chain(own).collect()
 }

@@ -59,7 +59,10 @@ pub(super) fn take_up(
         Some(DayUsed::NotNewer) => "the day counts as used: this board has taken it up before",
         Some(DayUsed::OwnRecordLost) => "the day counts as used: this board's own record is lost",
     };
-    Ok(format!("Took up {file}: {day}"))
+    Ok(format!(
+        "Took up {file}: {day}\nLimits, alarms and care are the image's, calibrations and tests of the water keep their dates; every proof \
+         test is due anew, since the terminals were wired anew"
+    ))
 }
 
 /// Gives the board away at the end of a run; its image.

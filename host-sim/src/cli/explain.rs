@@ -52,7 +52,7 @@ fn try_explain(arguments: &ExplainArguments) -> Result<(), Failed> {
     let (site_path, log_path) = (site.display().to_string(), log.display().to_string());
     let site = Site::load(site)?;
     let plan = Plan::of(&site).map_err(|error| format!("{site_path}: {error}"))?;
-    let log = Log::load(log, &site, &plan)?.of_pool()?;
+    let log = Log::load(log, &site, &plan)?.of_pool(&site)?;
     let found = Explained::of(&site, &plan, &log, from, to).map_err(|error| match error {
         ExplainError::NoTime { .. } | ExplainError::Order => error.to_string(),
         of_log => format!("{log_path}: {of_log}"),

@@ -89,7 +89,7 @@ fn try_close(arguments: &CloseArguments) -> Result<u8, Failed> {
         half_life_days: half_life,
     };
     let (site, plan, log) = load(&arguments.site, &arguments.log)?;
-    let log = log.of_pool()?;
+    let log = log.of_pool(&site)?;
     let found = Closing::of(&site, &plan, &log, winter)?;
     print(
         &found.to_string(),
@@ -102,7 +102,7 @@ fn try_close(arguments: &CloseArguments) -> Result<u8, Failed> {
 
 fn try_open(arguments: &OpenArguments) -> Result<u8, Failed> {
     let (site, plan, log) = load(&arguments.site, &arguments.log)?;
-    let log = log.of_pool()?;
+    let log = log.of_pool(&site)?;
     let found = OpeningSheet::of(&site, &plan, &log, &arguments.since)?;
     print(
         &found.to_string(),

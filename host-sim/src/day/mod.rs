@@ -66,9 +66,13 @@ use walk::{DueFound, Found, Walk, kept_after, theirs};
 pub const DECIDES: &str = "Your local code decides, and whoever answers for the pool. These are limits of published codes, \
     to compare with; no sheet calls a pool open, and none is a certified safety function.";
 
+/// What stands over [`BY_EYE`].
+pub const BY_EYE_DECIDES: &str =
+    "no figure of it was read in a code, so your local code decides; common practice, no source";
+
 /// What a person looks at, since no figure of it was read in a code (common practice, no source).
 pub const BY_EYE: [&str; 4] = [
-    "Is the floor at the deepest point seen clearly from the side?",
+    "Clarity: is the floor at the deepest point seen clearly from the side, as the local code asks?",
     "Combined chlorine: inside of what the local code allows?",
     "Temperature of a spa: inside of what the local code allows?",
     "Rescue equipment, drain covers and signs in place?",

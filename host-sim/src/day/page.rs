@@ -3,7 +3,7 @@
 use minijinja::value::{Serde, Value};
 use minijinja::{Environment, context};
 
-use super::{BY_EYE, DECIDES, DaySheet};
+use super::{BY_EYE, BY_EYE_DECIDES, DECIDES, DaySheet};
 
 const PAGE: &str = include_str!("../../templates/day.html");
 
@@ -30,5 +30,6 @@ pub fn page(found: &DaySheet) -> Result<String, minijinja::Error> {
         how,
         decides => DECIDES,
         by_eye => BY_EYE,
+        by_eye_decides => BY_EYE_DECIDES,
     })
 }

@@ -2,7 +2,7 @@
 
 use core::fmt;
 
-use super::{BY_EYE, Condition, DECIDES, DaySheet, Due, TestMade};
+use super::{BY_EYE, BY_EYE_DECIDES, Condition, DECIDES, DaySheet, Due, TestMade};
 
 impl fmt::Display for DaySheet {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -132,7 +132,7 @@ impl DaySheet {
         for gap in &self.gaps {
             writeln!(f, "  {} from {} to {}", gap.what, gap.from, gap.to)?;
         }
-        writeln!(f, "\nTo be looked at (common practice, no source)")?;
+        writeln!(f, "\nTo be looked at ({BY_EYE_DECIDES})")?;
         for question in BY_EYE {
             writeln!(f, "  [ ] {question}")?;
         }

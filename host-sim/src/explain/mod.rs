@@ -100,6 +100,8 @@ pub struct Explained {
     pub is_certain: bool,
     /// Free chlorine was not tested at both ends, and is left out.
     pub without_chlorine: bool,
+    /// Rows of another body of water that were left out: this looks at the pool alone. `None`: none were.
+    pub left_out: Option<String>,
 }
 
 /// Why there is no explanation.
@@ -290,6 +292,7 @@ impl Explained {
             is_certain: suspects.len() == 1,
             suspects,
             without_chlorine: case.without_chlorine,
+            left_out: log.left_out.clone(),
         })
     }
 }

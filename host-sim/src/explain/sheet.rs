@@ -45,6 +45,12 @@ impl fmt::Display for Explained {
                 "  Free chlorine was not tested at both ends and counts for nothing here."
             )?;
         }
+        if let Some(rows) = &self.left_out {
+            writeln!(
+                f,
+                "  Not used: {rows}. This is the pool alone, and what was fed went to both bodies of water."
+            )?;
+        }
         self.probe(f)?;
         self.suspected(f)?;
         writeln!(

@@ -7,8 +7,9 @@
 //! | `selected` | when the valves send the water there, each day |
 //! | `[[second_body.part]]`, `[second_body.dilution]`, `[second_body.corner]` | as in `[basin]` |
 //! | `[second_body.water]` | as `[water]` |
+//! | `[second_body.wanted]` | what is wanted otherwise than of the pool: `free_chlorine`, `free_chlorine_min`, `alkalinity`, `calcium`, `cyanuric_acid`; each may be left out |
 //!
-//! What is wanted of the water is wanted of both: a controller has one set point for pH and one for ORP.
+//! What else is wanted of the water is wanted of both: a controller has one set point for pH and one for ORP.
 //!
 //! | key of `[valves]` | what |
 //! |---|---|
@@ -17,7 +18,7 @@
 //! | `turn` | the fill and the return valve: `"together"`, by one drive or one switch, or `"apart"` |
 
 use super::basin::{basin, corner};
-use super::site::{KINDS, Read, Site, SiteFlow, water};
+use super::site::{KINDS, Read, Site, SiteFlow, Wanted, water};
 use crate::plant::DayWindow;
 use crate::scenario::feeder;
 use crate::scenario::quantity::Kind;
@@ -113,6 +114,7 @@ pub(super) fn with(root: &Table<'_, '_>, first: Site) -> Read<Site> {
         corner: corner(&t)?,
         water,
         temperature_c,
+        wanted: wanted(&t, first.wanted)?,
         flow: SiteFlow {
             runs,
             ..first.flow.clone()
@@ -131,6 +133,60 @@ pub(super) fn with(root: &Table<'_, '_>, first: Site) -> Read<Site> {
     })
 }
 
+/// What is wanted of it: where nothing is said, what is wanted of the pool.
+fn wanted(of: &Table<'_, '_>, pool: Wanted) -> Read<Wanted> {
+    let Some(t) = of.find_table("wanted")? else {
+        return Ok(pool);
+    };
+    for key in ["ph", "orp", "dissolved"] {
+        if t.find(key).is_some() {
+            let what = format!(
+                "`{key}` is of both bodies: a controller has one set point for pH and one for ORP, and a generator one \
+                 salt; write it in [wanted]"
+            );
+            return Err(t.error_at(key, what));
+        }
+    }
+    let mg_l = |key, pool: f64, min, max| {
+        let Some(entry) = t.find(key) else {
+            return Ok(pool);
+        };
+        entry.quantity(Kind::Concentration, min, max)
+    };
+    let own = Wanted {
+        free_chlorine_mg_l: mg_l(
+            "free_chlorine",
+            pool.free_chlorine_mg_l,
+            "0.2 mg/L",
+            "10 mg/L",
+        )?,
+        free_chlorine_min_mg_l: mg_l(
+            "free_chlorine_min",
+            pool.free_chlorine_min_mg_l,
+            "0.1 mg/L",
+            "10 mg/L",
+        )?,
+        alkalinity_mg_l: mg_l("alkalinity", pool.alkalinity_mg_l, "40 mg/L", "200 mg/L")?,
+        calcium_mg_l: mg_l("calcium", pool.calcium_mg_l, "0 mg/L", "1000 mg/L")?,
+        cyanuric_acid_mg_l: mg_l(
+            "cyanuric_acid",
+            pool.cyanuric_acid_mg_l,
+            "0 mg/L",
+            "100 mg/L",
+        )?,
+        ..pool
+    };
+    if own.free_chlorine_min_mg_l > own.free_chlorine_mg_l {
+        let what = format!(
+            "the least free chlorine, {} mg/L, is above what is wanted, {} mg/L; it has to be at most that",
+            own.free_chlorine_min_mg_l, own.free_chlorine_mg_l
+        );
+        return Err(t.error(what));
+    }
+    t.close()?;
+    Ok(own)
+}
+
 fn valves(root: &Table<'_, '_>) -> Read<SiteValves> {
     let t = root.table("valves")?;
     let positions = [
@@ -145,4 +201,62 @@ fn valves(root: &Table<'_, '_>) -> Read<SiteValves> {
     };
     t.close()?;
     Ok(valves)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const POOL_AND_SPA: &str = include_str!("../../../examples/sites/pool-and-spa.toml");
+
+    fn read(wanted: &str) -> Result<Site, String> {
+        let with = format!("[second_body.wanted]\n{wanted}\n\n[valves]\n");
+        let text = POOL_AND_SPA.replace("[valves]\n", &with);
+        Site::parse("site.toml", &text).map_err(|error| error.to_string())
+    }
+
+    #[test]
+    fn what_is_wanted_of_the_second_body_is_its_own_or_the_pool_s() {
+        let site = read("alkalinity = \"120 mg/L\"\ncyanuric_acid = \"0 mg/L\"").expect("sound");
+        let own = site.second.as_ref().expect("a spa").site.wanted;
+        assert_eq!((own.alkalinity_mg_l, own.cyanuric_acid_mg_l), (120.0, 0.0));
+        let others = Wanted {
+            alkalinity_mg_l: site.wanted.alkalinity_mg_l,
+            cyanuric_acid_mg_l: site.wanted.cyanuric_acid_mg_l,
+            ..own
+        };
+        assert_eq!(others, site.wanted);
+        assert!(
+            site.wanted.cyanuric_acid_mg_l > 0.0,
+            "the pool keeps its own"
+        );
+    }
+
+    #[test]
+    fn what_both_have_in_common_or_cannot_be_is_told_at_its_line() {
+        for (wrong, why) in [
+            (
+                "ph = \"pH 7.4\"",
+                "`ph` is of both bodies: a controller has one set point for pH",
+            ),
+            ("orp = \"700 mV\"", "`orp` is of both bodies"),
+            (
+                "free_chlorine = \"40 mg/L\"",
+                "it has to be a concentration, \"0.2 mg/L\" to \"10 mg/L\"",
+            ),
+            (
+                "free_chlorine = \"1 mg/L\"",
+                "the least free chlorine, 1.5 mg/L, is above what is wanted, 1 mg/L",
+            ),
+            ("chlorine = \"1 mg/L\"", "chlorine"),
+        ] {
+            let told = read(wrong).expect_err(wrong);
+            assert!(told.contains(why), "{wrong}: {told}");
+            let line = 1 + POOL_AND_SPA[..POOL_AND_SPA.find("[valves]\n").expect("there")]
+                .lines()
+                .count();
+            let near = [line, line + 1].map(|line| format!("site.toml:{line}:"));
+            assert!(near.iter().any(|at| told.starts_with(at)), "{told}");
+        }
+    }
 }

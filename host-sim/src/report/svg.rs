@@ -115,7 +115,10 @@ const DAY_LABEL: f64 = 48.0;
 fn days(out: &mut String, time: Time, height: f64) {
     const DAY_MS: u64 = 86_400_000;
     let all = (time.to_ms - time.from_ms) / DAY_MS;
-    let every = (all / 14).max(1);
+    let each = time.x(time.from_ms + DAY_MS) - time.x(time.from_ms);
+    // So far apart that no number runs into the next.
+    let apart = (DAY_LABEL / each.max(1.0)).ceil() as u64;
+    let every = (all / 14).max(apart).max(1);
     let mut day = time.from_ms.div_ceil(DAY_MS);
     while day * DAY_MS <= time.to_ms {
         if day.is_multiple_of(every) {

@@ -23,7 +23,7 @@ pub struct Reason {
 }
 
 /// Each with when it stands and what clears it.
-fn own() -> [(Obstacle, &'static str, &'static str); 8] {
+fn own() -> [(Obstacle, &'static str, &'static str); 9] {
     let time = Millis(0);
     [
         (
@@ -66,6 +66,11 @@ fn own() -> [(Obstacle, &'static str, &'static str); 8] {
             "a person gave the pool to another board",
             "a technician, who takes it back",
         ),
+        (
+            Obstacle::WrongWay,
+            "after several doses pH went the wrong way beyond doubt: another product in the drum, or a probe that is wrong",
+            "a person, who puts it right and enters it: a refill after the drum and tube were emptied and rinsed, a catch test, or a buffer for the probe",
+        ),
     ]
 }
 
@@ -99,7 +104,8 @@ mod tests {
             | Obstacle::OutputFault
             | Obstacle::HandDose(_)
             | Obstacle::HandDay(_)
-            | Obstacle::GivenAway => true,
+            | Obstacle::GivenAway
+            | Obstacle::WrongWay => true,
         }
     }
 
@@ -137,7 +143,8 @@ mod tests {
                 "output_fault",
                 "hand_dose",
                 "hand_day",
-                "given_away"
+                "given_away",
+                "wrong_way"
             ]
         );
     }

@@ -6,7 +6,7 @@ use dosewarden::guard::Product;
 use dosewarden::season::STRENGTH_MIN;
 use serde::Serialize;
 
-use super::{by_hand, cautions};
+use super::{by_hand, cautions, left_out};
 use crate::plan::{Plan, Site};
 use crate::visit::inside::as_found;
 use crate::visit::{Log, Today, VisitResult};
@@ -96,6 +96,8 @@ pub struct Closing {
     pub drums: Vec<DrumAhead>,
     /// What to do to the plant, in this order.
     pub plant: Vec<&'static str>,
+    /// Rows of another body of water that were left out: this looks at the pool alone. `None`: none were.
+    pub left_out: Option<String>,
 }
 
 /// The index of a site's water at a temperature.
@@ -159,6 +161,7 @@ impl Closing {
             by_hand: VisitResult::of(&target, plan, log).today,
             drums: drums.collect(),
             plant: PLANT.to_vec(),
+            left_out: log.left_out.clone(),
         })
     }
 }
@@ -166,6 +169,7 @@ impl Closing {
 impl fmt::Display for Closing {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         writeln!(f, "Closing: {}, by the tests of {}\n", self.site, self.time)?;
+        left_out(f, self.left_out.as_deref())?;
         writeln!(f, "The water in the cold")?;
         writeln!(
             f,

@@ -33,6 +33,17 @@ pub fn load(
     Ok((site, plan, log))
 }
 
+/// Rows of another body of water, where there are some.
+fn left_out(f: &mut fmt::Formatter<'_>, rows: Option<&str>) -> fmt::Result {
+    match rows {
+        None => Ok(()),
+        Some(rows) => writeln!(
+            f,
+            "  Not used: {rows}. This is the pool alone; that water has to be balanced and tested by itself.\n"
+        ),
+    }
+}
+
 fn by_hand(f: &mut fmt::Formatter<'_>, today: &Today) -> fmt::Result {
     if today.steps.is_empty() {
         writeln!(f, "  nothing, by the tests in the log")?;

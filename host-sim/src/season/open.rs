@@ -6,7 +6,7 @@ use dosewarden::guard::Product;
 use dosewarden::season::{STRENGTH_MAX, STRENGTH_MIN};
 use serde::Serialize;
 
-use super::{by_hand, cautions};
+use super::{by_hand, cautions, left_out};
 use crate::plan::{BEFORE_REDUCED, Plan, Site};
 use crate::visit::{Log, Tested, Today, VisitResult, What};
 
@@ -51,6 +51,8 @@ pub struct OpeningSheet {
     pub items: Vec<Item>,
     /// What to do by hand; `None` while the log has no visit since.
     pub by_hand: Option<Today>,
+    /// Rows of another body of water that were left out: this looks at the pool alone. `None`: none were.
+    pub left_out: Option<String>,
 }
 
 /// The log from a minute on.
@@ -101,6 +103,7 @@ impl OpeningSheet {
             since: since.to_owned(),
             items,
             by_hand: is_there.then(|| VisitResult::of(site, plan, log).today),
+            left_out: log.left_out.clone(),
         })
     }
 
@@ -235,6 +238,7 @@ impl fmt::Display for OpeningSheet {
             "Opening: {}, with what was entered since {}\n",
             self.site, self.since
         )?;
+        left_out(f, self.left_out.as_deref())?;
         let groups = [
             (true, "Asked for before it opens, into the reduced stage"),
             (false, "Before full caps, and for balancing the water"),

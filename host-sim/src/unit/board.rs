@@ -78,6 +78,7 @@ impl<const N: usize, const B: usize> OurUnit<N, B> {
         self.kept = KeptFlash::fitted(arrival.between());
         self.limits = arrival.settings.limits.clone();
         self.settings = arrival.settings.settings;
+        self.care.bring(&arrival.settings);
         arrival
             .record
             .encode(&mut self.record)
@@ -90,5 +91,54 @@ impl<const N: usize, const B: usize> OurUnit<N, B> {
         let day_used = arrival.day_used;
         self.brought = Some(Box::new(arrival));
         Ok(day_used)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::unit::DosewardenUnit;
+    use crate::{Scenario, SimPool};
+
+    const WITH_CARE: &str = include_str!("../../../examples/scenarios/winter.toml");
+    const BY: Authority = Authority::Technician;
+
+    /// The image of a unit that gives its pool away after a few minutes.
+    fn image(scenario: &Scenario, unit: DosewardenUnit) -> Vec<u8> {
+        let mut pool = SimPool::attach(scenario, unit).expect("a sound plant");
+        pool.run_for_ms(120_000);
+        pool.unit_mut().hand_over(BY, false);
+        pool.run_for_ms(15_000);
+        pool.unit_mut().export().expect("given away")
+    }
+
+    fn read(bytes: &[u8]) -> Image<2, 1> {
+        Image::decode(bytes).expect("whole")
+    }
+
+    #[test]
+    fn a_board_goes_on_with_the_care_of_the_one_before_it() {
+        let mut scenario = Scenario::parse("winter.toml", WITH_CARE).expect("sound");
+        let old = image(&scenario, DosewardenUnit::for_scenario(&scenario));
+        let before = read(&old).settings;
+        // The new board's firmware was set otherwise.
+        let care = scenario.care.as_mut().expect("[care]");
+        care.alkalinity.every_days += 9;
+        care.settings.cold_below = Fitted::NotFitted;
+        let blank = DosewardenUnit::for_scenario(&scenario);
+        let own = read(&image(&scenario, blank)).settings;
+        assert!(own.tests != before.tests && own.care != before.care);
+        let mut new = DosewardenUnit::for_scenario(&scenario);
+        new.take_up(&old, BY, None).expect("taken up");
+        let after = read(&image(&scenario, new)).settings;
+        assert_eq!(after.tests, before.tests);
+        assert_eq!((after.care, after.proof), (before.care, before.proof));
+        // A board that had none of it leaves what the firmware has.
+        let with = scenario.care.take();
+        let old = image(&scenario, DosewardenUnit::for_scenario(&scenario));
+        scenario.care = with;
+        let mut new = DosewardenUnit::for_scenario(&scenario);
+        new.take_up(&old, BY, None).expect("taken up");
+        assert_eq!(read(&image(&scenario, new)).settings.tests, own.tests);
     }
 }

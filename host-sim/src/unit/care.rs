@@ -1,10 +1,11 @@
 //! The unit's proof tests, and what it is told about care.
 
-use dosewarden::guard::units::{Dose, Millis};
+use dosewarden::guard::units::{Dose, Fitted, Millis};
 use dosewarden::guard::{Authority, FeederLimits, Limits, Reading};
 use dosewarden::probe::CentiCelsius;
 use dosewarden::proof::{InterlockSet, ProofAct, ProofTests, Proofs};
-use dosewarden::water_tests::WaterTests;
+use dosewarden::store::SettingsImage;
+use dosewarden::water_tests::{TestedValue, WaterTests};
 use dosewarden::{Care, CareSettings, Inputs, LimitsRefused};
 
 use super::Reply;
@@ -24,6 +25,24 @@ impl<const N: usize> CareDesk<N> {
             plan,
             tests: ProofTests::restore(Proofs::NEVER),
         }
+    }
+
+    /// Goes by what another board was set to. One that had nothing of care leaves this one's.
+    pub(super) fn bring<const B: usize>(&mut self, image: &SettingsImage<N, B>) {
+        let Fitted::Fitted(proof) = image.proof else {
+            return;
+        };
+        let rule = |value: TestedValue| {
+            let mut all = TestedValue::ALL.iter().zip(image.tests);
+            let own = all.find(|(of, _)| **of == value);
+            own.map_or(value.usual(), |(_, rule)| rule)
+        };
+        self.plan = Some(CarePlan {
+            settings: image.care,
+            proof,
+            alkalinity: rule(TestedValue::Alkalinity),
+            cyanurate: rule(TestedValue::Cyanurate),
+        });
     }
 
     pub(super) fn settings(&self) -> CareSettings {

@@ -9,12 +9,13 @@ use super::{AlarmStates, UnitStatus};
 use crate::scenario::Scenario;
 
 /// Reasons besides the guard's rules, with bits after theirs.
-pub(crate) const OWN_REASONS: [&str; 5] = [
+pub(crate) const OWN_REASONS: [&str; 6] = [
     "other_has_turn",
     "pump_stops",
     "output_fault",
     "hand_dose",
     "given_away",
+    "wrong_way",
 ];
 
 /// Alarms of the site, then of each feeder.
@@ -127,6 +128,7 @@ pub(super) fn reason_bit(obstacle: &Obstacle) -> u64 {
         Obstacle::OutputFault => own(2),
         Obstacle::HandDose(_) | Obstacle::HandDay(_) => own(3),
         Obstacle::GivenAway => own(4),
+        Obstacle::WrongWay => own(5),
         Obstacle::Disabled | Obstacle::NotAsked => 0,
     }
 }
@@ -153,5 +155,7 @@ mod tests {
         assert_eq!(unit.refusal_names()[at], "output_fault");
         let at = reason_bit(&Obstacle::GivenAway).trailing_zeros() as usize;
         assert_eq!(unit.refusal_names()[at], "given_away");
+        let at = reason_bit(&Obstacle::WrongWay).trailing_zeros() as usize;
+        assert_eq!(unit.refusal_names()[at], "wrong_way");
     }
 }

@@ -76,7 +76,7 @@ impl Dues<'_> {
         }
     }
 
-    fn tests(&self) -> Vec<Due> {
+    pub(super) fn tests(&self) -> Vec<Due> {
         let mut wanted = vec![
             (
                 Tested::Alkalinity,

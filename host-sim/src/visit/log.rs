@@ -72,6 +72,8 @@ pub struct Log {
     pub file: String,
     /// Visits.
     pub visits: Vec<Visit>,
+    /// Rows of another body of water that were left out, in words; `None`: none were.
+    pub left_out: Option<String>,
     first: DateTime,
 }
 
@@ -146,6 +148,7 @@ impl Log {
         Ok(Self {
             file: file.to_owned(),
             visits,
+            left_out: None,
             first,
         })
     }
@@ -178,11 +181,37 @@ impl Log {
     ///
     /// # Errors
     /// That there is none.
-    pub fn of_pool(&self) -> Result<Self, InputError> {
-        self.of_body(0).ok_or_else(|| {
+    pub fn of_pool(&self, site: &Site) -> Result<Self, InputError> {
+        let pool = self.of_body(0).ok_or_else(|| {
             let what = "no row is about the pool; this looks at the pool alone".to_owned();
             InputError::of_file(&self.file, what)
-        })
+        })?;
+        let entries = self.visits.iter().flat_map(|visit| &visit.entries);
+        let others = entries.filter(|entry| entry.body.is_some_and(|body| body != 0));
+        let left_out = match (others.count(), site.bodies().get(1)) {
+            (0, _) | (_, None) => None,
+            (1, Some(name)) => Some(format!("1 row of the {name}")),
+            (rows, Some(name)) => Some(format!("{rows} rows of the {name}")),
+        };
+        Ok(Self { left_out, ..pool })
+    }
+
+    /// The rows that name a body of water, and no others. Visits without one stay, empty.
+    #[must_use]
+    pub(crate) fn rows_of(&self, body: usize) -> Self {
+        let visits = self.visits.iter().map(|visit| Visit {
+            entries: visit
+                .entries
+                .iter()
+                .filter(|entry| entry.body == Some(body))
+                .cloned()
+                .collect(),
+            ..visit.clone()
+        });
+        Self {
+            visits: visits.collect(),
+            ..self.clone()
+        }
     }
 
     /// The bodies of water that rows name, each once.

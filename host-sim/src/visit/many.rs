@@ -8,7 +8,7 @@ use serde::Serialize;
 use super::due::Due;
 use super::forecast::{Forecast, bring as of_drums};
 use super::today::Today;
-use super::{Log, Urgency, VisitResult};
+use super::{Log, OtherBody, Urgency, VisitResult};
 use crate::plan::{Plan, Site};
 use crate::scenario::InputError;
 
@@ -55,6 +55,22 @@ pub(super) fn bring(site: &Site, forecast: &Forecast, today: &Today, due: &[Due]
     let parts = due.iter().filter(|one| f64::from(one.in_days) <= soon);
     all.extend(parts.filter_map(|due| Some(one(due.part.clone()?, 1.0, ""))));
     all
+}
+
+/// Solids that the second body of water needs.
+pub(super) fn solids_of(found: &VisitResult) -> Vec<Order> {
+    let other = found.other.iter();
+    let steps = other.flat_map(|other| other.today.steps.iter());
+    let one = |step: &crate::plan::Step| {
+        let kg = step.kg?;
+        Some(Order {
+            what: step.what.clone(),
+            amount: kg,
+            unit: "kg",
+            of: vec![(found.site.clone(), kg)],
+        })
+    };
+    steps.filter_map(one).collect()
 }
 
 /// Pairs of a site and its log.
@@ -222,9 +238,29 @@ impl fmt::Display for Round {
 /// The first mistake in one of them.
 pub(super) fn load(site_path: &Path, log_path: &Path) -> Result<VisitResult, InputError> {
     let site = Site::load(site_path)?;
-    let plan = Plan::of(&site).map_err(|error| {
-        InputError::of_file(&site_path.display().to_string(), error.to_string())
-    })?;
-    let log = Log::load(log_path, &site, &plan)?.of_pool()?;
-    Ok(VisitResult::of(&site, &plan, &log))
+    let plan = planned(&site, &site_path.display().to_string())?;
+    let log = Log::load(log_path, &site, &plan)?;
+    of(&site, &plan, &log)
+}
+
+/// The same, of a log that is read.
+#[cfg(test)]
+pub(super) fn read(site: &Site, file: &str, text: &str) -> Result<VisitResult, InputError> {
+    let plan = planned(site, "the site")?;
+    let log = Log::parse(file, text, site, &plan)?;
+    of(site, &plan, &log)
+}
+
+fn planned(site: &Site, file: &str) -> Result<Plan, InputError> {
+    Plan::of(site).map_err(|error| InputError::of_file(file, error.to_string()))
+}
+
+/// The pool, and the second body of water where the site has one.
+fn of(site: &Site, plan: &Plan, log: &Log) -> Result<VisitResult, InputError> {
+    let pool = log.of_pool(site)?;
+    let mut found = VisitResult::of(site, plan, &pool);
+    if let Some(second) = &site.second {
+        found.and_other(OtherBody::of(log, second));
+    }
+    Ok(found)
 }

@@ -33,6 +33,7 @@ mod figure;
 mod forecast;
 mod log;
 mod many;
+mod other;
 mod page;
 mod probe;
 mod questions;
@@ -52,6 +53,7 @@ pub use figure::Figure;
 pub use forecast::{Ahead, Forecast};
 pub use log::{Entry, Log, Visit};
 pub use many::{Order, Round};
+pub use other::OtherBody;
 pub use page::page;
 pub use probe::ProbeFound;
 pub use questions::Question;
@@ -119,6 +121,8 @@ pub struct VisitResult {
     pub due: Vec<Due>,
     /// What to expect at the next visit.
     pub forecast: Forecast,
+    /// The second body of water, of a site that has one.
+    pub other: Option<OtherBody>,
     /// What to bring: name and litres, or kg of a solid, or pieces.
     #[serde(skip)]
     bring: Vec<Order>,
@@ -170,22 +174,41 @@ impl VisitResult {
             today,
             due,
             forecast,
+            other: None,
         };
         result.urgency = result.weighed();
         result
     }
 
+    /// Adds what was found of the second body of water.
+    pub(crate) fn and_other(&mut self, other: Option<OtherBody>) {
+        self.other = other;
+        self.urgency = self.weighed();
+        self.bring.extend(many::solids_of(self));
+    }
+
+    fn all_causes(&self) -> impl Iterator<Item = &Cause> {
+        let others = self.other.iter().flat_map(|other| &other.causes);
+        self.causes.iter().chain(others)
+    }
+
+    fn all_questions(&self) -> impl Iterator<Item = &Question> {
+        let others = self.other.iter().flat_map(|other| &other.questions);
+        self.questions.iter().chain(others)
+    }
+
     fn weighed(&self) -> Urgency {
-        let gravest = self.causes.iter().map(|one| one.severity).min();
-        let closed = self.causes.iter().any(|one| one.name == "not_fit_to_bathe");
+        let gravest = self.all_causes().map(|one| one.severity).min();
+        let closed = self.all_causes().any(|one| one.name == "not_fit_to_bathe");
         let runs_out = self.forecast.figures.iter().any(|one| one.runs_out);
+        let steps = self.other.iter().any(|other| !other.today.steps.is_empty());
         if closed {
             Urgency::Close
-        } else if !self.questions.is_empty() || gravest == Some(Severity::Error) {
+        } else if self.all_questions().next().is_some() || gravest == Some(Severity::Error) {
             Urgency::Now
         } else if gravest.is_some() {
             Urgency::Mend
-        } else if runs_out || !self.today.steps.is_empty() || self.is_due() {
+        } else if runs_out || steps || !self.today.steps.is_empty() || self.is_due() {
             Urgency::Soon
         } else {
             Urgency::Fine
@@ -193,7 +216,8 @@ impl VisitResult {
     }
 
     fn is_due(&self) -> bool {
-        self.due.iter().any(|one| one.in_days == 0)
+        let others = self.other.iter().flat_map(|other| &other.due);
+        self.due.iter().chain(others).any(|one| one.in_days == 0)
     }
 
     /// Whether there is something to ask or to mend.
@@ -216,11 +240,15 @@ impl VisitResult {
             .map(|one| named(one.name, &one.feeder) + "?");
         let out = self.forecast.figures.iter().filter(|one| one.runs_out);
         let out = out.map(|one| format!("{} runs out", one.what));
-        let overdue = self.due.iter().filter(|one| one.in_days == 0).count();
+        let other = self.other.as_ref();
+        let due_of_other = other.into_iter().flat_map(|other| &other.due);
+        let all_due = self.due.iter().chain(due_of_other);
+        let overdue = all_due.filter(|one| one.in_days == 0).count();
         let due = (overdue > 0).then(|| format!("{overdue} due"));
-        let steps = self.today.steps.len();
+        let steps = self.today.steps.len() + other.map_or(0, |other| other.today.steps.len());
         let steps = (steps > 0).then(|| format!("{steps} to do by hand"));
-        let mut why: Vec<String> = questions.chain(causes).chain(out).collect();
+        let of_other = other.into_iter().flat_map(OtherBody::why);
+        let mut why: Vec<String> = questions.chain(causes).chain(of_other).chain(out).collect();
         why.extend(due);
         why.extend(steps);
         why

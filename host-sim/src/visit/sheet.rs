@@ -3,7 +3,7 @@
 use core::fmt;
 
 use super::figure::days;
-use super::{CAUTIONS, Cause, Due, Figure, VisitResult};
+use super::{CAUTIONS, Cause, Due, Figure, Question, Today, VisitResult};
 use crate::plan::Severity;
 
 /// Things due later than this are not on the sheet, days. Our choice.
@@ -16,12 +16,18 @@ impl fmt::Display for VisitResult {
             "Visit: {}, {} ({} in the log)\n",
             self.site, self.time, self.visits
         )?;
-        self.asked(f)?;
-        self.pointed(f)?;
-        self.to_do(f)?;
+        // What is meant for the one body must not be poured into the other.
+        let of = |title: &str| match &self.other {
+            Some(_) => format!("The pool: {}{}", title[..1].to_lowercase(), &title[1..]),
+            None => title.to_owned(),
+        };
+        asked(f, &of("Questions, before anything else"), &self.questions)?;
+        pointed(f, &of("What the figures point at"), &self.causes)?;
+        to_do(f, &of("By hand today, in this order"), &self.today)?;
         self.figures(f)?;
         self.dues(f)?;
         self.then(f)?;
+        self.second(f)?;
         for caution in CAUTIONS {
             writeln!(f, "{caution}")?;
         }
@@ -29,52 +35,87 @@ impl fmt::Display for VisitResult {
     }
 }
 
+/// Questions under a title; nothing where there are none.
+fn asked(f: &mut fmt::Formatter<'_>, title: &str, all: &[Question]) -> fmt::Result {
+    if all.is_empty() {
+        return Ok(());
+    }
+    writeln!(f, "{title}")?;
+    for one in all {
+        let of = one
+            .feeder
+            .as_ref()
+            .map_or_else(String::new, |name| format!("{name}: "));
+        writeln!(f, "  ? {of}{} ({})", one.what, one.name)?;
+        writeln!(f, "    -> {}", one.ask)?;
+    }
+    writeln!(f)
+}
+
+fn pointed(f: &mut fmt::Formatter<'_>, title: &str, all: &[Cause]) -> fmt::Result {
+    writeln!(f, "{title}")?;
+    if all.is_empty() {
+        writeln!(f, "  nothing that is surely wrong")?;
+    }
+    for one in all {
+        cause(f, one)?;
+    }
+    writeln!(f)
+}
+
+fn to_do(f: &mut fmt::Formatter<'_>, title: &str, today: &Today) -> fmt::Result {
+    writeln!(f, "{title}")?;
+    if today.steps.is_empty() {
+        writeln!(f, "  nothing")?;
+    }
+    for (number, step) in (1..).zip(&today.steps) {
+        writeln!(f, "  {number}. {}: {}", step.what, step.amount)?;
+        writeln!(
+            f,
+            "     {}; then wait {:.0} h with the pump on",
+            step.why, step.wait_h
+        )?;
+        writeln!(f, "     {}", step.care)?;
+    }
+    for why in &today.withheld {
+        writeln!(f, "  not today: {why}")?;
+    }
+    writeln!(f)
+}
+
 impl VisitResult {
-    fn asked(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        if self.questions.is_empty() {
+    /// The second body of water.
+    fn second(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Some(other) = &self.other else {
             return Ok(());
+        };
+        let body = &other.body;
+        let when = match (&other.time, other.days_ago) {
+            (None, _) => "no row of the log names it".to_owned(),
+            (Some(_), Some(0)) => "by the rows of this visit".to_owned(),
+            (Some(time), later) => {
+                let ago = days(f64::from(later.unwrap_or(0)));
+                format!("last entered {time}, {ago} ago")
+            }
+        };
+        writeln!(f, "The {body}, {when}\n")?;
+        let title = format!("The {body}: questions, before anything else");
+        asked(f, &title, &other.questions)?;
+        let title = format!("The {body}: what its figures point at");
+        pointed(f, &title, &other.causes)?;
+        let title = format!("The {body}: by hand today, in this order");
+        to_do(f, &title, &other.today)?;
+        if let Some(probe) = &other.probe {
+            writeln!(f, "The {body}: pH probe: {}", probe.words)?;
+            line(f, "above the kit", &probe.off)?;
+            line(f, "the same, all visits", &probe.off_all)?;
+            writeln!(f)?;
         }
-        writeln!(f, "Questions, before anything else")?;
-        for one in &self.questions {
-            let of = one
-                .feeder
-                .as_ref()
-                .map_or_else(String::new, |name| format!("{name}: "));
-            writeln!(f, "  ? {of}{} ({})", one.what, one.name)?;
-            writeln!(f, "    -> {}", one.ask)?;
+        writeln!(f, "The {body}: due")?;
+        for one in &other.due {
+            due(f, one)?;
         }
-        writeln!(f)
-    }
-
-    fn pointed(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        writeln!(f, "What the figures point at")?;
-        if self.causes.is_empty() {
-            writeln!(f, "  nothing that is surely wrong")?;
-        }
-        for one in &self.causes {
-            cause(f, one)?;
-        }
-        writeln!(f)
-    }
-
-    fn to_do(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        writeln!(f, "By hand today, in this order")?;
-        if self.today.steps.is_empty() {
-            writeln!(f, "  nothing")?;
-        }
-        for (number, step) in (1..).zip(&self.today.steps) {
-            writeln!(f, "  {number}. {}: {}", step.what, step.amount)?;
-            writeln!(
-                f,
-                "     {}; then wait {:.0} h with the pump on",
-                step.why, step.wait_h
-            )?;
-            writeln!(f, "     {}", step.care)?;
-        }
-        for why in &self.today.withheld {
-            writeln!(f, "  not today: {why}")?;
-        }
-        writeln!(f)
+        writeln!(f, "  Of the pool's figures: {}.\n", other.shared)
     }
 
     fn figures(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -152,11 +193,7 @@ impl VisitResult {
             writeln!(f, "  nothing within {SOON_DAYS} days")?;
         }
         for one in soon {
-            let when = match one.in_days {
-                0 => "now".to_owned(),
-                later => days(f64::from(later)),
-            };
-            writeln!(f, "  {when:<8} {}: {}", one.what, one.why)?;
+            due(f, one)?;
         }
         writeln!(f)
     }
@@ -183,6 +220,14 @@ impl VisitResult {
         }
         writeln!(f)
     }
+}
+
+fn due(f: &mut fmt::Formatter<'_>, one: &Due) -> fmt::Result {
+    let when = match one.in_days {
+        0 => "now".to_owned(),
+        later => days(f64::from(later)),
+    };
+    writeln!(f, "  {when:<8} {}: {}", one.what, one.why)
 }
 
 fn line(f: &mut fmt::Formatter<'_>, what: &str, figure: &Figure) -> fmt::Result {

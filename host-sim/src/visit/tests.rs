@@ -1,6 +1,7 @@
 //! Rows, figures, questions and causes, each against a hand's reckoning or a published figure.
 
 mod ahead;
+mod bodies;
 mod rows;
 
 use super::{Log, Urgency, VisitResult};

@@ -104,6 +104,7 @@ pub(super) fn read(token: &str) -> Option<Obstacle> {
         Obstacle::HandDose(time),
         Obstacle::HandDay(time),
         Obstacle::GivenAway,
+        Obstacle::WrongWay,
     ];
     let lockouts = Lockout::ALL.into_iter().map(Obstacle::Lockout);
     let rules = Rule::ALL
@@ -142,6 +143,7 @@ mod tests {
             Obstacle::HandDose(time),
             Obstacle::HandDay(time),
             Obstacle::GivenAway,
+            Obstacle::WrongWay,
         ];
         all.extend(Lockout::ALL.map(Obstacle::Lockout));
         for (_, clear) in CLEARS {

@@ -55,6 +55,8 @@ fn the_example_gives_the_sheet_beside_it_and_files_that_say_the_same() {
     as_committed("day.csv", &read("a.csv"));
     let page = read("a.html");
     let json: serde_json::Value = serde_json::from_str(&read("a.json")).expect("it is JSON");
+    let by_eye = "no figure of it was read in a code, so your local code decides";
+    assert!(sheet.contains(by_eye) && page.contains(by_eye));
     let decides = "Your local code decides";
     for (name, text) in [("sheet", sheet), ("csv", &read("a.csv")), ("page", &page)] {
         assert!(text.contains(decides), "{name}");

@@ -1,5 +1,9 @@
 //! The water's answers through the controller: who hears of a wrong rate, and what is no evidence.
 
+#[cfg(feature = "water")]
+mod warmth;
+mod wrong_way;
+
 use super::*;
 use crate::alarm::{AlarmId, FeederAlarm};
 use crate::bench::Shown;

@@ -56,8 +56,15 @@ fn a_level_line_nothing_and_a_last_day_are_labelled_so_that_they_can_be_read() {
         told.contains(&"day 118") && !told.contains(&"day 127"),
         "{told:?}"
     );
+    // Each of 21 would run into the next.
+    let svg = curve(21, [0.0, 3.0]);
+    let told = labels(&svg);
+    assert!(
+        told.contains(&"day 3") && !told.contains(&"day 2"),
+        "{told:?}"
+    );
     let svg = curve(3, [0.0, 3.0]);
-    assert!(labels(&svg).contains(&"day 3"));
+    assert!(labels(&svg).contains(&"day 3") && labels(&svg).contains(&"day 2"));
 }
 
 #[test]

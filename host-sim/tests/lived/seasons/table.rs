@@ -86,12 +86,12 @@ pub(crate) const SHORT: [Expected; 8] = [
     Expected {
         file: "wrong-drum.toml",
         text: scenario!("wrong-drum.toml"),
-        broken: &["kept_in_range"],
-        alarms: &["acid: rate_wrong", "no_answer"],
+        broken: &[],
+        alarms: &["acid: demand_unmet", "acid: rate_wrong"],
         asked: Some(("acid: rate_wrong", "day 3 10:00", "day 3 16:00")),
-        shares: (80.0, 99.0),
-        ph: (7.4, 7.8),
-        chlorine: (2.2, 6.0),
+        shares: (99.0, 99.0),
+        ph: (7.45, 7.65),
+        chlorine: (2.2, 4.2),
     },
     Expected {
         file: "low-alkalinity.toml",
@@ -178,7 +178,6 @@ pub(crate) const LONG: [Expected; 5] = [
         alarms: &[
             "acid: demand_unmet",
             "acid: locked_drive",
-            "acid: rate_wrong",
             "chlorine: demand_unmet",
             "chlorine: locked_drive",
             "orp_low",
