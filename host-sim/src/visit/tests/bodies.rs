@@ -46,6 +46,8 @@ fn a_spa_that_is_low_gets_its_own_dose_and_the_pool_none() {
     );
     let text = found.to_string();
     for said in [
+        // The pool's dose is not for the spa.
+        "The pool: by hand today, in this order\n",
         "The spa, by the rows of this visit",
         "The spa: by hand today, in this order\n  1. hypochlorite of 120 g/L: 60 mL",
         "Of the pool's figures: what the feeders gave went to both bodies",
@@ -54,6 +56,7 @@ fn a_spa_that_is_low_gets_its_own_dose_and_the_pool_none() {
     }
     let page = super::super::page(&found).expect("a page");
     assert!(page.contains("The spa: by hand today") && page.contains("60 mL"));
+    assert!(page.contains("The pool: by hand today") && !page.contains("By hand today"));
     // What a whole round of pools shows.
     let round = Round::of(vec![found]).to_string();
     assert!(round.contains("spa: not_fit_to_bathe"), "{round}");
