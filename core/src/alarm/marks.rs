@@ -152,4 +152,22 @@ mod tests {
         }
         assert!(left_out > 20 && stepped > left_out);
     }
+
+    #[test]
+    fn nothing_is_due_where_all_stands_as_it_should() {
+        let mut alarm = Alarm::NORMAL;
+        let mut marks = Marks::NONE;
+        let mut gone = Conditions::of(&[Condition::Gone; 8]);
+        marks.note(3, &alarm);
+        assert_eq!(marks.due(gone, 0), 0);
+        let at_once = Delays {
+            on: Millis(0),
+            off: Millis(0),
+        };
+        alarm.step(Condition::Stands, false, false, at_once, SECOND);
+        marks.note(3, &alarm);
+        assert_eq!(marks.due(gone, 0), 1 << 3, "it is to go");
+        gone.stand = 1 << 3;
+        assert_eq!(marks.due(gone, 0), 0, "it stands as it should");
+    }
 }
