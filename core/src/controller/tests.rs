@@ -5,6 +5,8 @@ mod answers;
 mod kept;
 mod own;
 mod reasons;
+#[cfg(feature = "serde")]
+mod told;
 #[cfg(feature = "upset")]
 mod trials;
 

@@ -171,7 +171,9 @@ fn every_lockout_has_its_rule() {
 fn refused(rules: &[Rule]) -> FeederDecision {
     let mut row = FeederDecision::DISABLED;
     row.enabled = true;
-    row.vetoes = rules.iter().fold(RuleSet::NONE, |set, rule| set.with(*rule));
+    row.vetoes = rules
+        .iter()
+        .fold(RuleSet::NONE, |set, rule| set.with(*rule));
     row
 }
 
