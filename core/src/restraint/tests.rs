@@ -177,6 +177,7 @@ fn a_day_that_the_feeder_used_itself_is_not_held_by_a_dose_by_hand() {
             .vetoes
             .has(crate::guard::Rule::DayCap)
     });
+    bench.run(700); // past its hold
     let mut why = bench.controller.why(ACID).expect("a feeder");
     assert!(!why.any(|one| matches!(one, Obstacle::HandDay(_))));
 }

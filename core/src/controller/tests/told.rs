@@ -83,13 +83,17 @@ fn a_full_drum_is_no_more_than_a_drum_and_a_feeder_that_is_not_used_feeds_nothin
 fn a_reading_is_failing_past_its_age_and_not_at_it() {
     let age_max = SPEC.probe_age_max;
     let mut bench = Bench::usual();
-    let status = AlarmId::Site(SiteAlarm::PhStatus);
+    let state = |bench: &Bench| {
+        [SiteAlarm::PhStatus, SiteAlarm::OrpStatus].map(|alarm| bench.alarm(AlarmId::Site(alarm)))
+    };
     bench.inputs.facts.ph.age = age_max;
+    bench.inputs.facts.orp.age = age_max;
     bench.run(400);
-    assert_eq!(bench.alarm(status), AlarmState::Normal);
+    assert_eq!(state(&bench), [AlarmState::Normal; 2]);
     bench.inputs.facts.ph.age.0 += 1;
+    bench.inputs.facts.orp.age.0 += 1;
     bench.run(400);
-    assert_eq!(bench.alarm(status), AlarmState::Unacknowledged);
+    assert_eq!(state(&bench), [AlarmState::Unacknowledged; 2]);
 }
 
 #[test]
@@ -143,7 +147,7 @@ fn a_level_that_says_nothing_of_a_rate_leaves_what_the_last_one_said() {
         .controller
         .set_settings(Settings::try_new(spec).unwrap());
     let mut after = |real_ml, booked_ml, ratio_percent| {
-        bench.controller.set_drum_verdict(0, DrumVerdict::High);
+        bench.controller.set_drum_verdict(0, DrumVerdict::Low);
         let found = Reconciled {
             real: Dose::from_ml(real_ml),
             booked: Dose::from_ml(booked_ml),
@@ -155,8 +159,8 @@ fn a_level_that_says_nothing_of_a_rate_leaves_what_the_last_one_said() {
     assert_eq!(after(10_000, 10_000, Some(100)), DrumVerdict::AsConfigured);
     assert_eq!(
         after(20, 10, Some(200)),
-        DrumVerdict::High,
+        DrumVerdict::Low,
         "within the readings"
     );
-    assert_eq!(after(0, 0, None), DrumVerdict::High, "nothing was fed");
+    assert_eq!(after(1000, 0, None), DrumVerdict::Low, "nothing was fed");
 }

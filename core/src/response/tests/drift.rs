@@ -158,3 +158,22 @@ fn lines_that_begin_take_nothing_from_the_block_before() {
     response.begin_lines();
     assert_eq!(response, Response::START);
 }
+
+#[test]
+fn hypochlorite_counts_as_fed_for_as_long_as_its_drive_may_run() {
+    use crate::bench::{Bench, CHLORINE, SETTINGS_SPEC};
+    let mut bench = Bench::usual();
+    let spec = crate::settings::SettingsSpec {
+        response: Fitted::Fitted(EXPECTED),
+        ..SETTINGS_SPEC
+    };
+    let settings = crate::settings::Settings::try_new(spec).unwrap();
+    bench.controller.set_settings(settings);
+    bench.water(7400, 650);
+    bench.until(700, |shown| shown.feeds(1));
+    let other = |bench: &Bench| bench.controller.around.response.other.0;
+    let before = other(&bench);
+    bench.tick();
+    let second = CHLORINE.rate.dose_ceil(Millis(1000)).0;
+    assert_eq!(other(&bench), before + second);
+}
