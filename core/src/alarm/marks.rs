@@ -90,8 +90,8 @@ mod tests {
         let back: Vec<Condition> = (0..3).map(|number| all.at(number)).collect();
         assert_eq!(back, CONDITIONS);
         let bits = 1 | 1 << 7 | 1 << 31;
-        assert_eq!(numbers(bits).collect::<Vec<_>>(), [0, 7, 31]);
-        assert_eq!(numbers(0).count(), 0);
+        assert_eq!(numbers(bits).take(33).collect::<Vec<_>>(), [0, 7, 31]);
+        assert_eq!(numbers(0).take(33).count(), 0);
     }
 
     /// Every alarm that four ticks and four acts of a person can make.

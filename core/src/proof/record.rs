@@ -266,6 +266,10 @@ mod tests {
         proofs.end(Interlock::FlowSwitch, passed);
         proofs.pass(Millis(DAY_MS * 20 + 1));
         assert_eq!(proofs.of(Interlock::FlowSwitch).age_hours(), Some(480));
+        let hours: std::vec::Vec<u16> = proofs.hours().collect();
+        assert_eq!(hours.len(), OF_SITE + 2 * OF_FEEDER);
+        let known: std::vec::Vec<_> = hours.iter().filter(|hours| **hours != NEVER).collect();
+        assert_eq!(known, [&480]);
         let ageless = proofs.ageless();
         assert_eq!(ageless.of(Interlock::FlowSwitch).age_hours(), Some(0));
         assert_eq!(ageless.of(Interlock::PumpContact), Proof::NEVER);

@@ -254,3 +254,30 @@ fn a_fast_change_an_empty_drum_and_water_that_should_flow_each_have_their_delays
     let empty = delays_of_feeder(FeederAlarm::StockEmpty, &settings);
     assert_eq!((empty.on, empty.off), (on, off));
 }
+
+#[test]
+fn what_is_not_normal_and_what_is_latched_is_listed() {
+    let mut alarms = Alarms::<1>::NORMAL;
+    assert_eq!(alarms.listed().count(), 0);
+    let settings = SETTINGS_SPEC.alarms;
+    alarms.step(&settings, &QUIET, |_, _| ());
+    assert_eq!(alarms.listed().count(), 0);
+    let differ = Watched {
+        records_differ: true,
+        ..QUIET
+    };
+    alarms.step(&settings, &differ, |_, _| ());
+    let id = AlarmId::Site(SiteAlarm::RecordsDiffer);
+    let listed = |alarms: &Alarms<1>| alarms.listed().collect::<Vec<_>>();
+    assert_eq!(listed(&alarms), [(id, AlarmState::Unacknowledged)]);
+    assert_eq!(
+        alarms.moved(id, Hand::Acknowledge),
+        Ok(AlarmState::Acknowledged)
+    );
+    alarms.step(&settings, &QUIET, |_, _| ());
+    assert_eq!(
+        listed(&alarms),
+        [(id, AlarmState::Normal)],
+        "until it is reset"
+    );
+}

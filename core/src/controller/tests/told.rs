@@ -23,8 +23,8 @@ fn a_record_that_is_not_read_back_is_begun_anew_past_its_time() {
 #[test]
 fn a_lockout_of_a_feeder_alone_is_told_as_it_comes_and_as_it_goes() {
     let mut bench = Bench::usual();
-    let before = bench.controller.guard().state().clone();
-    let mut locked = before.clone();
+    let before = *bench.controller.guard().state();
+    let mut locked = before;
     locked.feeder_lockouts[1] = locked.feeder_lockouts[1].with(Lockout::Drive);
     let (feeder, lockout) = (Some(1), Lockout::Drive);
     for (state, kind) in [

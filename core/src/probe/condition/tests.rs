@@ -324,3 +324,25 @@ fn what_was_never_read_is_said_to_be_that_whatever_stands_in_its_place() {
     let never = sample(600_000, u32::MAX, Lead::Intact);
     assert_eq!(bench.give(never), Finding::NeverRead);
 }
+
+/// By the range, jump and noise that its specification states.
+#[test]
+fn a_platinum_electrode_has_a_range_a_jump_and_a_noise_of_its_own() {
+    for (uv, finding) in [
+        (99_999, Finding::NotThisElectrode),
+        (100_000, Finding::Fine),
+        (1_100_000, Finding::Fine),
+        (1_100_001, Finding::NotThisElectrode),
+    ] {
+        assert_eq!(Bench::new(ConditionSpec::ORP).uv(uv), finding, "{uv} uV");
+    }
+    let mut bench = Bench::new(ConditionSpec::ORP);
+    bench.uv(500_000);
+    bench.uv(560_000);
+    assert!(bench.conditioner.value().0 > 500_000, "60 mV are no jump");
+    let mut bench = Bench::new(ConditionSpec::ORP);
+    for _ in 0..1500 {
+        assert_eq!(bench.uv(500_000), Finding::Fine);
+        assert_eq!(bench.uv(508_000), Finding::Fine);
+    }
+}

@@ -11,6 +11,10 @@ fn the_root_is_rounded_down_like_the_standard_library_s() {
     }
 }
 
+fn square(value: f64) -> f64 {
+    value * value
+}
+
 /// A filter of one state that wanders (R. E. Kalman, "A New Approach to Linear Filtering and Prediction Problems", 1960),
 /// by floats: mean and variance. Noise of a dose is that of its step and 12 % of its size; what lies further out than
 /// three deviations counts for less.
@@ -24,13 +28,13 @@ impl Floats {
     /// Ratios in thousandths.
     fn take(before: Option<Self>, seen: f64, noise: f64) -> Self {
         let Some(Self { mean, variance }) = before else {
-            let variance = noise + (0.12 * seen.abs()).powi(2);
+            let variance = noise + square(0.12 * seen.abs());
             return Self {
                 mean: seen,
                 variance,
             };
         };
-        let mut of_dose = noise + (0.12 * f64::midpoint(seen.abs(), mean.abs())).powi(2);
+        let mut of_dose = noise + square(0.12 * f64::midpoint(seen.abs(), mean.abs()));
         let own = variance + 30.0 * 30.0;
         let off = seen - mean;
         let further = off * off / (9.0 * (own + of_dose));
@@ -61,7 +65,7 @@ fn the_estimate_is_that_of_a_filter_by_floats() {
     for (expected, step, variance) in doses {
         estimate.take(whole(expected), whole(step), whole(variance), 20);
         let seen = f64::from(step) / f64::from(expected) * 1000.0;
-        let noise = f64::from(variance) / f64::from(expected).powi(2) * 1e6;
+        let noise = f64::from(variance) / square(f64::from(expected)) * 1e6;
         let now = Floats::take(floats, seen, noise);
         // A share is rounded to a 1024th, and each step to a thousandth.
         let moved = floats.map_or(0.0, |before: Floats| seen - before.mean);

@@ -22,7 +22,7 @@ fn the_drift_is_the_weighted_mean_of_both_slopes() {
         let (b, a) = (of(&before), of(&after));
         let (sb, sa) = (f64::from(before.slope), f64::from(after.slope));
         let slope = (sb / b + sa / a) / (1.0 / b + 1.0 / a);
-        let variance = 1.0 / (1.0 / b + 1.0 / a) + (sb - sa).powi(2) / 12.0;
+        let variance = 1.0 / (1.0 / b + 1.0 / a) + (sb - sa) * (sb - sa) / 12.0;
         let near = |ours: Whole, exact: f64| (ours.0 as f64 - exact).abs() <= exact.abs() / 200.0;
         assert!(near(drift.slope, slope), "{}: {slope}", drift.slope);
         assert!(
@@ -77,7 +77,7 @@ fn an_answer_is_measured_by_what_is_expected_in_the_middle_of_its_step_and_by_th
     let found = f64::from(estimate.ratio_milli().unwrap()) / 1000.0;
     assert!((found / ratio - 1.0).abs() < 0.002, "{found}: {ratio}");
     // Of the level before, and 12 % of the dose; the line after and the drift of no time add little.
-    let deviation = (4e8 / wanted.powi(2) + (0.12 * ratio).powi(2)).sqrt();
+    let deviation = (4e8 / (wanted * wanted) + 0.12 * 0.12 * ratio * ratio).sqrt();
     let found = f64::from(estimate.deviation_milli()) / 1000.0;
     assert!(
         (found / deviation - 1.0).abs() < 0.01,

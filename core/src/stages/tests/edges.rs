@@ -26,7 +26,7 @@ fn whoever_runs_a_site_whose_stages_need_no_evidence_may_let_it_observe() {
 fn a_rate_that_water_and_drum_name_and_that_water_does_not_answer_to_is_missing_once() {
     let bench = Bench::usual();
     let guard = bench.controller.guard();
-    let mut state = guard.state().clone();
+    let mut state = *guard.state();
     state.response[ACID].wrong = true;
     let care = Care::UNKNOWN;
     let Fitted::Fitted(settings) = SETTINGS.stages else {
