@@ -281,3 +281,24 @@ fn what_is_not_normal_and_what_is_latched_is_listed() {
         "until it is reset"
     );
 }
+
+#[test]
+fn what_stands_is_set_aside_as_the_pool_is_laid_up_though_the_water_stays_as_it_is() {
+    let high = Watched {
+        ph: WatchedProbe {
+            value: Some(7900),
+            failing: false,
+        },
+        ..QUIET
+    };
+    let laid_up = Watched {
+        laid_up: true,
+        ..high
+    };
+    let id = AlarmId::Site(SiteAlarm::PhHigh);
+    let mut alarms = Alarms::<1>::NORMAL;
+    alarms.step(&SETTINGS_SPEC.alarms, &high, |_, _| ());
+    assert_eq!(alarms.state(id), Some(AlarmState::Unacknowledged));
+    alarms.step(&SETTINGS_SPEC.alarms, &laid_up, |_, _| ());
+    assert_eq!(alarms.state(id), Some(AlarmState::SuppressedByDesign));
+}
