@@ -364,3 +364,6 @@ pub(crate) fn a_day<const N: usize, const B: usize, const H: usize, const D: usi
         sum.saturating_add(state.ledger.totals(account, body).1.0)
     }))
 }
+
+#[cfg(test)]
+mod tests;

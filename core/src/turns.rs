@@ -270,4 +270,58 @@ mod tests {
         });
         assert_eq!(turns.step(&none, TICK), [false, false]);
     }
+
+    #[test]
+    fn a_turn_that_was_used_while_nobody_else_could_begins_anew_where_it_is() {
+        let mut turns = Turns::START;
+        let alone = |stage| {
+            pair(move |acid, chlorine| {
+                acid.stage = stage;
+                chlorine.blocked = true;
+            })
+        };
+        assert_eq!(turns.step(&alone(CycleStage::Open), TICK), [true, false]);
+        assert_eq!(turns.step(&alone(CycleStage::Idle), TICK), [true, false]);
+        assert_eq!(turns.step(&pair(|_, _| ()), TICK), [true, false]);
+    }
+
+    #[test]
+    fn a_generator_keeps_its_turn_for_a_while_and_acid_for_its_whole_cycle() {
+        let ticks = |acid_is_open: bool| {
+            let both = |blocked| {
+                [
+                    Some(Claim {
+                        blocked: blocked && !acid_is_open,
+                        stage: if acid_is_open {
+                            CycleStage::Open
+                        } else {
+                            CycleStage::Idle
+                        },
+                        ran: acid_is_open,
+                        ..claim(Product::Acid)
+                    }),
+                    Some(Claim {
+                        blocked: blocked && acid_is_open,
+                        stage: if acid_is_open {
+                            CycleStage::Idle
+                        } else {
+                            CycleStage::Open
+                        },
+                        ran: !acid_is_open,
+                        ..claim(Product::GeneratedChlorine)
+                    }),
+                ]
+            };
+            let mut turns = Turns::START;
+            let runs = [acid_is_open, !acid_is_open];
+            assert_eq!(turns.step(&both(true), TICK), runs);
+            (0..2000)
+                .take_while(|_| turns.step(&both(false), TICK) == runs)
+                .count()
+        };
+        let most = usize::try_from(PAUSE_AFTER.0 / 1000).unwrap();
+        let generator = ticks(false);
+        assert!((most - 2..=most).contains(&generator), "{generator} s");
+        assert_eq!(ticks(true), 2000);
+    }
 }

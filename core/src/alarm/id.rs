@@ -283,4 +283,34 @@ mod tests {
             assert_eq!(usize::from(alarm.number()), number);
         }
     }
+
+    #[test]
+    fn what_stays_listed_until_it_is_reset_and_what_may_not_be_set_aside() {
+        let latching = SiteAlarm::ALL
+            .iter()
+            .copied()
+            .filter(|alarm| alarm.is_latching());
+        let latching: std::vec::Vec<_> = latching.collect();
+        let (differ, against, fault) = (
+            SiteAlarm::RecordsDiffer,
+            SiteAlarm::RunsAgainst,
+            SiteAlarm::MasterFault,
+        );
+        assert_eq!(latching.len(), 3);
+        assert!(
+            [differ, against, fault]
+                .iter()
+                .all(|alarm| latching.contains(alarm))
+        );
+        for alarm in FeederAlarm::ALL.iter().copied() {
+            let is_line = alarm == FeederAlarm::LineFault;
+            assert_eq!(alarm.is_latching(), is_line, "{alarm:?}");
+            let trips = is_line || alarm.lockout().is_some();
+            assert_eq!(alarm.is_safety_trip(), trips, "{alarm:?}");
+            assert_eq!(AlarmId::Feeder(0, alarm).number(), alarm.number());
+        }
+        for alarm in SiteAlarm::ALL.iter().copied() {
+            assert_eq!(AlarmId::Site(alarm).number(), alarm.number());
+        }
+    }
 }

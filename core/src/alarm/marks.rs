@@ -90,8 +90,8 @@ mod tests {
         let back: Vec<Condition> = (0..3).map(|number| all.at(number)).collect();
         assert_eq!(back, CONDITIONS);
         let bits = 1 | 1 << 7 | 1 << 31;
-        assert_eq!(numbers(bits).collect::<Vec<_>>(), [0, 7, 31]);
-        assert_eq!(numbers(0).count(), 0);
+        assert_eq!(numbers(bits).take(33).collect::<Vec<_>>(), [0, 7, 31]);
+        assert_eq!(numbers(0).take(33).count(), 0);
     }
 
     /// Every alarm that four ticks and four acts of a person can make.
@@ -151,5 +151,23 @@ mod tests {
             }
         }
         assert!(left_out > 20 && stepped > left_out);
+    }
+
+    #[test]
+    fn nothing_is_due_where_all_stands_as_it_should() {
+        let mut alarm = Alarm::NORMAL;
+        let mut marks = Marks::NONE;
+        let mut gone = Conditions::of(&[Condition::Gone; 8]);
+        marks.note(3, &alarm);
+        assert_eq!(marks.due(gone, 0), 0);
+        let at_once = Delays {
+            on: Millis(0),
+            off: Millis(0),
+        };
+        alarm.step(Condition::Stands, false, false, at_once, SECOND);
+        marks.note(3, &alarm);
+        assert_eq!(marks.due(gone, 0), 1 << 3, "it is to go");
+        gone.stand = 1 << 3;
+        assert_eq!(marks.due(gone, 0), 0, "it stands as it should");
     }
 }

@@ -181,4 +181,18 @@ mod tests {
         );
         assert_eq!(watch.step(Some(0), None, Millis(1000)), Condition::Gone);
     }
+
+    #[test]
+    fn a_change_over_many_ticks_of_one_window_is_seen() {
+        let limit = Some(RateLimit {
+            change_max: 100,
+            within: Millis(60_000),
+        });
+        let mut watch = RateWatch::START;
+        let seen = |step: &i32| {
+            watch.step(Some(7200 + 5 * step), limit, Millis(1000)) == Condition::Stands
+        };
+        // 5 a second: past 100 after 21 steps.
+        assert_eq!((0..60).find(seen), Some(21));
+    }
 }

@@ -306,3 +306,23 @@ fn tightening_is_at_once_and_loosening_is_confirmed_and_waits_until_it_has_stopp
     let done = count(|one| matches!(one, EventKind::LimitsChange { done: true, .. }));
     assert_eq!((all, done), (7, 2));
 }
+
+#[test]
+fn what_reads_colder_than_water_can_be_is_no_temperature() {
+    let settings = CareSettings {
+        cold_below: Fitted::Fitted(CentiCelsius::from_whole(10)),
+        ..CareSettings::NONE
+    };
+    let mut caring = crate::care::Caring {
+        settings,
+        ..crate::care::Caring::UNTOLD
+    };
+    // 2 degrees under freezing, and less.
+    for (centi, is_blind) in [(-200, false), (-201, true)] {
+        caring.look(&Care {
+            temperature: Reading::now(CentiCelsius(centi)),
+            ..Care::UNKNOWN
+        });
+        assert_eq!(caring.is_blind, is_blind, "{centi}");
+    }
+}

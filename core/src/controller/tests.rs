@@ -5,6 +5,8 @@ mod answers;
 mod kept;
 mod own;
 mod reasons;
+#[cfg(feature = "serde")]
+mod told;
 #[cfg(feature = "upset")]
 mod trials;
 
@@ -176,15 +178,23 @@ fn what_was_fed_leaves_the_drum_also_across_a_restart() {
     assert!((40_000..=45_000).contains(&fed), "{fed} uL");
     assert!(bench.controller.days_left(0).unwrap() > 200);
     // The next dose is cut by a loss of power: its whole charge counts as fed.
+    let earlier = bench.copies[0].clone();
     bench.until(700, |shown| shown.feeds(0));
     let kept = bench.controller.stock(0).unwrap();
     let charged = bench.controller.guard().decision().feeders[0].charged;
-    let copies = bench.copies;
-    let mut again = Bench::start(SPEC, regulators(), copies);
-    assert!(again.controller.set_stock(0, kept));
-    assert!(!again.controller.set_stock(9, Stock::UNKNOWN));
-    let left = again.controller.stock(0).and_then(|stock| stock.left());
-    assert_eq!(left, Some(Dose(10_000_000 - fed - charged.0)));
+    let [later, same] = bench.copies;
+    // Of two that differ the later one counts, in whichever place it stands.
+    for copies in [
+        [later.clone(), same],
+        [later.clone(), earlier.clone()],
+        [earlier, later],
+    ] {
+        let mut again = Bench::start(SPEC, regulators(), copies);
+        assert!(again.controller.set_stock(0, kept));
+        assert!(!again.controller.set_stock(9, Stock::UNKNOWN));
+        let left = again.controller.stock(0).and_then(|stock| stock.left());
+        assert_eq!(left, Some(Dose(10_000_000 - fed - charged.0)));
+    }
 }
 
 #[test]

@@ -3,8 +3,8 @@
 use super::*;
 
 use crate::bench::{Bench, SPEC, regulators};
-use crate::guard::units::MilliPh;
-use crate::guard::{FeederLimits, Inhibits, LimitsSpec};
+use crate::guard::units::{Body, Dose, MilliPh};
+use crate::guard::{Closed, FeederLimits, Inhibits, LimitsSpec, Mode};
 use std::format;
 use std::string::String;
 
@@ -165,4 +165,42 @@ fn every_lockout_has_its_rule() {
     for lockout in Lockout::ALL {
         assert_ne!(rule_of(lockout), Rule::NoLockout);
     }
+}
+
+/// A feeder in use that these rules refuse.
+fn refused(rules: &[Rule]) -> FeederDecision {
+    let mut row = FeederDecision::DISABLED;
+    row.enabled = true;
+    row.vetoes = rules
+        .iter()
+        .fold(RuleSet::NONE, |set, rule| set.with(*rule));
+    row
+}
+
+#[test]
+fn what_would_refuse_anything_is_shown_unasked_and_all_else_only_to_who_asks() {
+    let both = refused(&[Rule::WindowOpen, Rule::LineClear]);
+    for (asked, rule) in [(false, Rule::LineClear), (true, Rule::WindowOpen)] {
+        assert_eq!(sign(&both, asked), Sign::Vetoed);
+        assert_eq!(first(&both, asked), rule);
+    }
+    let window = refused(&[Rule::WindowOpen]);
+    assert_eq!(sign(&window, false), Sign::Quiet);
+    assert_eq!(sign(&window, true), Sign::Vetoed);
+}
+
+#[test]
+fn a_cycle_ends_while_it_closes_and_in_the_tick_in_which_it_is_booked() {
+    let mut closing = refused(&[Rule::InhibitsClear]);
+    closing.stage = CycleStage::Closing;
+    assert_eq!(sign(&closing, true), Sign::Ending);
+    let mut booked = refused(&[Rule::InhibitsClear]);
+    booked.closed = Some(Closed {
+        fed: Dose(1),
+        charged: Dose(1),
+        full: true,
+        body: Body(0),
+        mode: Mode::Automatic,
+    });
+    assert_eq!(sign(&booked, true), Sign::Ending);
 }

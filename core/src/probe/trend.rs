@@ -145,3 +145,44 @@ impl Trend {
         Some(u16::try_from(days.max(0)).unwrap_or(u16::MAX))
     }
 }
+
+#[cfg(all(test, feature = "store"))]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_what_calibrations_that_were_accepted_can_have_made_is_sound() {
+        let least = i32::try_from(SLOPE_MIN_PPM).unwrap();
+        let greatest = i32::try_from(SLOPE_MAX_PPM).unwrap();
+        let point = |at_h, slope_ppm, zero_uv| {
+            Some(Point {
+                at_h,
+                slope_ppm,
+                zero_uv,
+            })
+        };
+        let sound = |points: &[Option<Point>]| {
+            let mut trend = Trend::NEW;
+            trend.points[..points.len()].copy_from_slice(points);
+            trend.is_sound()
+        };
+        let (first, second) = (
+            point(0, least, OFFSET_MAX.0),
+            point(9, greatest, -OFFSET_MAX.0),
+        );
+        assert!(sound(&[]) && sound(&[first]) && sound(&[first, second]));
+        assert!(sound(&[first, first]), "two in one hour");
+        assert!(!sound(&[None, first]), "a gap");
+        assert!(!sound(&[second, first]), "backwards");
+        for bad in [
+            point(-1, least, 0),
+            point(0, least - 1, 0),
+            point(0, greatest + 1, 0),
+            point(0, -1, 0),
+            point(0, least, OFFSET_MAX.0 + 1),
+            point(0, least, -OFFSET_MAX.0 - 1),
+        ] {
+            assert!(!sound(&[bad]) && !sound(&[bad, second]), "{bad:?}");
+        }
+    }
+}

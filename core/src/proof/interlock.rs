@@ -295,4 +295,39 @@ mod tests {
             assert!(one.number() >= from && one.number() < from + OF_SITE.max(OF_FEEDER));
         }
     }
+
+    #[test]
+    fn one_that_is_in_a_set_stays_in_it_if_it_comes_again() {
+        let once = InterlockSet::NONE.with(Interlock::FlowSwitch);
+        assert_eq!(once.with(Interlock::FlowSwitch), once);
+    }
+
+    #[test]
+    fn water_runs_on_for_some_seconds_and_a_contact_does_not() {
+        let water = [
+            Interlock::FlowSwitch,
+            Interlock::FlowMeter,
+            Interlock::CellFlow(1),
+        ];
+        assert_eq!(water.map(Interlock::stops_within_ms), [10_000; 3]);
+        let contacts = [
+            Interlock::PumpContact,
+            Interlock::EmergencyStop,
+            Interlock::LevelSwitch(0),
+        ];
+        assert_eq!(contacts.map(Interlock::stops_within_ms), [3000; 3]);
+    }
+
+    #[test]
+    fn from_a_day_to_a_year_lies_between_tests() {
+        let days = |every_days| {
+            let settings = ProofSettings {
+                every_days,
+                emergency_stop: true,
+                master_contact: true,
+            };
+            settings.try_new().is_ok()
+        };
+        assert_eq!([0, 1, 366, 367].map(days), [false, true, true, false]);
+    }
 }

@@ -254,4 +254,27 @@ mod tests {
         assert_eq!(core::mem::size_of::<Proofs<2>>(), 48);
         assert!(core::mem::size_of::<ProofTests<2>>() <= 64);
     }
+
+    #[cfg(feature = "store")]
+    #[test]
+    fn without_their_ages_those_that_were_made_are_of_now_and_the_others_were_never_made() {
+        let passed = ProofEnd::Passed {
+            took_ms: 400,
+            fed: true,
+        };
+        let mut proofs = Proofs::<2>::NEVER;
+        proofs.end(Interlock::FlowSwitch, passed);
+        proofs.pass(Millis(DAY_MS * 20 + 1));
+        assert_eq!(proofs.of(Interlock::FlowSwitch).age_hours(), Some(480));
+        let hours: std::vec::Vec<u16> = proofs.hours().collect();
+        assert_eq!(hours.len(), OF_SITE + 2 * OF_FEEDER);
+        let known: std::vec::Vec<_> = hours.iter().filter(|hours| **hours != NEVER).collect();
+        assert_eq!(known, [&480]);
+        let ageless = proofs.ageless();
+        assert_eq!(ageless.of(Interlock::FlowSwitch).age_hours(), Some(0));
+        assert_eq!(ageless.of(Interlock::PumpContact), Proof::NEVER);
+        let mut anew = Proofs::<2>::NEVER;
+        anew.end(Interlock::FlowSwitch, passed);
+        assert_eq!(ageless, anew);
+    }
 }

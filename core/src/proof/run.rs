@@ -355,3 +355,35 @@ impl<const N: usize> Proofs<N> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::bench::Bench;
+    use crate::guard::RuleSet;
+
+    /// The fault itself is seen at once; its lockout stands after it has passed.
+    #[test]
+    fn a_drive_that_does_not_obey_and_its_lockout_each_refuse_by_feedback() {
+        let bench = Bench::usual();
+        let guard = bench.controller.guard();
+        let (drive, obeys) = (
+            LockoutSet::NONE.with(Lockout::Drive),
+            RuleSet::NONE.with(Rule::DriveObeys),
+        );
+        let (free, none) = (LockoutSet::NONE, RuleSet::NONE);
+        for (own, vetoes) in [(free, none), (drive, none), (free, obeys), (drive, obeys)] {
+            let mut decision = *guard.decision();
+            decision.feeders[0].vetoes = vetoes;
+            let sight = Sight {
+                limits: guard.limits(),
+                facts: &bench.inputs.facts,
+                decision: &decision,
+                lockouts: free,
+                feeder_lockouts: &[own, free],
+            };
+            let refuses = sight.refuses(Interlock::Feedback(0), 0, &decision.feeders[0]);
+            assert_eq!(refuses, own == drive || vetoes == obeys);
+        }
+    }
+}

@@ -377,15 +377,4 @@ const fn root(value: u32) -> u32 {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::root;
-
-    #[test]
-    fn the_root_is_rounded_down_like_the_standard_library_s() {
-        let near = (0..=u32::from(u16::MAX)).map(|root| root * root);
-        let all = near.flat_map(|square| [square.saturating_sub(1), square, square + 1]);
-        for value in all.chain([u32::MAX - 1, u32::MAX]) {
-            assert_eq!(root(value), value.isqrt(), "{value}");
-        }
-    }
-}
+mod tests;

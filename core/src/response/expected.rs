@@ -109,3 +109,18 @@ fn moved(fed: Dose, dose: Dose, moves: u16, step_milli: u16) -> Whole {
         Saturating(i64::from(dose.0)),
     )
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn of_no_dose_and_of_one_that_moves_nothing_no_answer_is_expected() {
+        let (none, full) = (Dose(0), Dose::from_ml(100));
+        assert_eq!(moved(none, none, 100, 1000), Saturating(0));
+        assert_eq!(moved(full, none, 0, 1000), Saturating(0));
+        // 50 mL where 100 mL move 0.1: 0.05, in pH x 1e6.
+        let half = moved(Dose::from_ml(50), full, 100, 1000);
+        assert_eq!(half, Saturating(50_000));
+    }
+}

@@ -268,4 +268,62 @@ mod tests {
         assert!(line.yy < u32::MAX && line.tt < i32::MAX && line.ty > i32::MIN);
         assert!(line.sums().fit().unwrap().slope < -1_000_000);
     }
+
+    /// By floats: level, slope an hour, and their variances, for readings over so many steps (any textbook on linear
+    /// regression; of readings each 4 steps tell something new).
+    fn by_floats(readings: &[(i32, i32)], steps: f64) -> [f64; 4] {
+        let n = readings.len() as f64;
+        let of = |f: fn(f64, f64) -> f64| -> f64 {
+            let all = readings.iter();
+            all.map(|(t, y)| f(f64::from(*t), f64::from(*y))).sum()
+        };
+        let (t, y) = (of(|t, _| t) / n, of(|_, y| y) / n);
+        let tt = of(|t, _| t * t) - n * t * t;
+        let slope = (of(|t, y| t * y) - n * t * y) / tt;
+        let left = of(|_, y| y * y) - n * y * y - slope * slope * tt;
+        let level_variance = left / (n - 2.0) * 1e6 / (steps / 4.0).floor();
+        let hours = steps * 4.096 / 3600.0;
+        let slope_variance = 12.0 * level_variance / (hours * hours);
+        let slope = slope * 1000.0 * 3600.0 / 4.096;
+        [y * 1000.0, slope, level_variance, slope_variance / 1024.0]
+    }
+
+    #[test]
+    fn a_fit_of_one_block_and_of_two_is_that_of_least_squares() {
+        let y = |t: i32| t / 3 + [7, -4, 11, -9, 2][t.unsigned_abs() as usize % 5];
+        let (mut before, mut now) = (Line::EMPTY, Line::EMPTY);
+        let earlier: std::vec::Vec<_> = (3..150).map(|t| (t - BLOCK_STEPS, y(t))).collect();
+        let later: std::vec::Vec<_> = (0..=80).map(|t| (t, y(t + 150))).collect();
+        earlier
+            .iter()
+            .for_each(|(t, y)| before.add(t + BLOCK_STEPS, *y));
+        later.iter().for_each(|(t, y)| now.add(*t, *y));
+        let both = [earlier, later.clone()].concat();
+        for (sums, exact) in [
+            (now.sums(), by_floats(&later, 80.0)),
+            (now.with_before(&before), by_floats(&both, 80.0 + 146.0)),
+        ] {
+            let fit = sums.fit().unwrap();
+            let ours = [
+                f64::from(fit.level),
+                f64::from(fit.slope),
+                f64::from(fit.level_variance),
+                f64::from(fit.slope_variance),
+            ];
+            for (ours, exact) in ours.into_iter().zip(exact) {
+                assert!((ours / exact - 1.0).abs() < 0.005, "{ours}: {exact}");
+            }
+        }
+    }
+
+    #[test]
+    fn two_readings_are_no_line_and_three_are_one() {
+        let fit = |steps: &[i32]| {
+            let mut line = Line::EMPTY;
+            steps.iter().for_each(|step| line.add(*step, 5));
+            line.sums().fit()
+        };
+        assert!(fit(&[0, 9]).is_none() && fit(&[4, 4, 4]).is_none());
+        assert!(fit(&[0, 0, 1]).is_some() && fit(&[0, 1, 2, 3]).is_some());
+    }
 }

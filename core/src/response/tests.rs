@@ -1,5 +1,6 @@
 //! Made-up water whose answer is known, with and without noise.
 
+mod drift;
 mod given_up;
 
 use super::*;

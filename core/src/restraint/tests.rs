@@ -154,3 +154,41 @@ fn doses_by_hand_count_towards_the_day() {
     assert!(why.any(|one| matches!(one, Obstacle::HandDay(_))));
     assert!(fed(&mut bench, 22 * HOUR_MS / 1000)[ACID], "a day later");
 }
+
+#[test]
+fn what_nobody_asks_for_is_held_by_no_dose_by_hand() {
+    let mut bench = Bench::usual();
+    let poured = Act::HandDose {
+        feeder: ACID,
+        dose: Dose::from_ml(100),
+    };
+    bench.water(7400, 720);
+    assert!(done(&bench.act(poured)));
+    bench.run(5);
+    let mut why = bench.controller.why(ACID).expect("a feeder");
+    assert!(!why.any(|one| matches!(one, Obstacle::HandDose(_))));
+}
+
+#[test]
+fn a_day_that_the_feeder_used_itself_is_not_held_by_a_dose_by_hand() {
+    let mut bench = wanting();
+    bench.until(6 * HOUR_MS / 1000, |shown| {
+        shown.decision.feeders[ACID]
+            .vetoes
+            .has(crate::guard::Rule::DayCap)
+    });
+    bench.run(700); // past its hold
+    let mut why = bench.controller.why(ACID).expect("a feeder");
+    assert!(!why.any(|one| matches!(one, Obstacle::HandDay(_))));
+}
+
+#[test]
+fn what_a_dose_by_hand_leaves_of_the_day_is_fed_down_to_the_smallest_dose() {
+    let least = wanting().controller.around.asking[ACID].least;
+    for (left, is_fed) in [(least, true), (Dose(least.0 - 1), false)] {
+        let mut bench = wanting();
+        let dose = Dose(Dose::from_ml(900).0 - left.0);
+        assert!(done(&bench.act(Act::HandDose { feeder: ACID, dose })));
+        assert_eq!(fed(&mut bench, HOUR_MS / 1000)[ACID], is_fed, "{left:?}");
+    }
+}

@@ -1,5 +1,7 @@
 //! The ladder, at a controller in full health.
 
+mod edges;
+
 use std::string::ToString;
 use std::vec::Vec;
 

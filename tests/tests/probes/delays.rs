@@ -11,6 +11,7 @@ use dosewarden_sim::plant::{LoneProbe, ProbeFault, ProbeId, ProbeSpec};
 
 use crate::rig::{Circuit, NO_TRIM, checked, input, nernst_uv, orp_setup, perfect, ph_setup};
 use crate::water::{self, Water};
+use crate::wires;
 
 /// Starts a quarter of an hour before a dose of acid, on a day in summer.
 const FROM_S: u32 = 150 * 86_400 + 35_100;
@@ -88,7 +89,7 @@ impl Watch {
             };
             // The bias finds a short of the glass electrode only.
             let short = on && self.id == ProbeId::Ph && self.is_shorted();
-            let mut seen = circuit.seen(1000, &sense, uv, short);
+            let mut seen = circuit.seen(1000, &wires(&sense), uv, short);
             let mut celsius = water.celsius;
             if on {
                 let last = kept.get_or_insert(seen);
@@ -306,7 +307,12 @@ fn spikes_do_not_move_the_value() {
     let setup = ph_setup(ConditionSpec::PH);
     for _ in 0..20_000 {
         let sense = plant.step(1000, 7.5);
-        let seen = circuit.seen(1000, &sense, (7.0 - sense.value) * nernst_uv(25.0), false);
+        let seen = circuit.seen(
+            1000,
+            &wires(&sense),
+            (7.0 - sense.value) * nernst_uv(25.0),
+            false,
+        );
         let out = unit.tick(&setup, Millis(1000), &input(seen, 25.0, true));
         assert_eq!(out.finding, Finding::Fine);
         assert!((out.reading.value.0 - 7500).abs() < 20, "{out:?}");
@@ -321,7 +327,7 @@ fn ten_kelvin_too_warm_is_under_0_02_ph_at_7_5() {
     let sense = dosewarden_sim::plant::ProbeSense::default();
     let setup = ph_setup(ConditionSpec::PH);
     let mut ph = |celsius| {
-        let seen = circuit.seen(1000, &sense, -0.5 * nernst_uv(25.0), false);
+        let seen = circuit.seen(1000, &wires(&sense), -0.5 * nernst_uv(25.0), false);
         let out = unit.tick(&setup, Millis(1000), &input(seen, celsius, true));
         (out.reading.value.0, out.finding)
     };

@@ -14,6 +14,7 @@ use crate::rig::{
     Circuit, NO_TRIM, checked, in_buffer, input, nernst_uv, orp_setup, perfect, ph_setup, settled,
 };
 use crate::water;
+use crate::wires;
 
 const YEAR_S: u32 = 365 * 86_400;
 const SEEDS: [u64; 5] = [1, 2, 3, 4, 5];
@@ -51,7 +52,7 @@ fn ph_year(seed: u64, tick_ms: u32, noise: f64) -> Found {
         let water = water::at(s);
         let sense = plant.step(tick_ms, water.ph);
         let uv = (7.0 - sense.value) * nernst_uv(water.celsius);
-        let seen = circuit.seen(tick_ms, &sense, uv, false);
+        let seen = circuit.seen(tick_ms, &wires(&sense), uv, false);
         let out = probe.tick(
             &setup,
             Millis(tick_ms),
@@ -95,7 +96,7 @@ fn orp_year(seed: u64, tick_ms: u32, noise: f64) -> Found {
     for tick in 1..=ticks {
         let water = water::at((tick * u64::from(tick_ms) / 1000) as u32);
         let sense = plant.step(tick_ms, water.orp_mv);
-        let seen = circuit.seen(tick_ms, &sense, sense.value * 1000.0, false);
+        let seen = circuit.seen(tick_ms, &wires(&sense), sense.value * 1000.0, false);
         let out = probe.tick(
             &setup,
             Millis(tick_ms),

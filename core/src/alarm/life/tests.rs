@@ -227,3 +227,49 @@ fn out_of_service_is_left_by_a_person_only() {
     assert!(alarm.put_back());
     assert_eq!(alarm.state, Unacknowledged);
 }
+
+#[test]
+fn only_what_counts_and_latches_stays_listed() {
+    let at_once = Delays {
+        on: Millis(0),
+        off: Millis(0),
+    };
+    let after = |suppressed_before: bool, latching| {
+        let mut alarm = Alarm::NORMAL;
+        alarm.step(
+            Condition::Gone,
+            suppressed_before,
+            latching,
+            at_once,
+            Millis(1),
+        );
+        alarm.step(Condition::Stands, false, latching, at_once, Millis(1));
+        alarm.latched
+    };
+    assert!(after(false, true));
+    assert!(!after(false, false) && !after(true, true) && !after(true, false));
+}
+
+/// By ANSI/ISA-18.2 (IEC 62682): not acknowledged, or gone and not acknowledged; and active is what stands in service.
+#[test]
+fn what_calls_and_what_is_active() {
+    for state in STATES {
+        assert_eq!(
+            state.calls(),
+            [Unacknowledged, ReturnedUnacknowledged].contains(&state)
+        );
+        assert_eq!(
+            state.is_active(),
+            [Unacknowledged, Acknowledged].contains(&state)
+        );
+    }
+}
+
+#[cfg(feature = "serde")]
+#[test]
+fn a_state_is_named_as_it_is_kept() {
+    for state in STATES {
+        let kept = serde_json::to_string(&state).unwrap();
+        assert_eq!(kept, std::format!("\"{}\"", state.name()));
+    }
+}

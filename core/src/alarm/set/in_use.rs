@@ -311,3 +311,18 @@ fn an_alarm_is_taken_out_of_service_and_put_back_and_unshelved_by_hand() {
     let trip = AlarmId::Site(SiteAlarm::LockedWitnesses);
     assert_ne!(told(Act::TakeOutOfService(trip)).0, done);
 }
+
+#[test]
+fn the_dead_band_holds_an_alarm_and_raises_none() {
+    let low = AlarmId::Site(SiteAlarm::PhLow);
+    let mut bench = Bench::usual();
+    bench.inputs.facts.ph.value = MilliPh(7010);
+    bench.run(400);
+    assert_eq!(bench.alarm(low), Normal);
+    bench.inputs.facts.ph.value = MilliPh(6999);
+    bench.run(400);
+    assert_eq!(bench.alarm(low), Unacknowledged);
+    bench.inputs.facts.ph.value = MilliPh(7010);
+    bench.run(400);
+    assert_eq!(bench.alarm(low), Unacknowledged);
+}

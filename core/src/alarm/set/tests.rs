@@ -199,3 +199,106 @@ fn a_list_that_is_another_has_another_number() {
         "{same} the same, {other} another"
     );
 }
+
+#[test]
+fn a_demand_is_over_once_fed_or_once_not_wanted_for_the_off_delay() {
+    let off_delay = Millis(2000);
+    let mut unwanted = Millis(0);
+    let mut now = |wants, fed| {
+        let look = WatchedFeeder {
+            wants,
+            fed,
+            ..WatchedFeeder::NOTHING
+        };
+        demand(&look, &mut unwanted, off_delay, Millis(1000))
+    };
+    assert_eq!(now(Some(true), false), Condition::Stands);
+    assert_eq!(now(Some(true), true), Condition::Gone);
+    assert_eq!(now(Some(false), false), Condition::Unknown);
+    assert_eq!(now(Some(false), false), Condition::Gone);
+    assert_eq!(now(Some(true), false), Condition::Stands);
+    assert_eq!(now(Some(false), false), Condition::Unknown, "anew");
+    assert_eq!(now(None, false), Condition::Unknown);
+    assert_eq!(now(Some(false), false), Condition::Unknown, "and anew");
+}
+
+#[test]
+fn an_alarm_is_shelved_for_up_to_the_longest_time() {
+    let mut alarms = Alarms::<1>::NORMAL;
+    let id = AlarmId::Site(SiteAlarm::PhHigh);
+    let mut shelved = |length| {
+        let by = Hand::Shelve(Shelving::Timed(length));
+        alarms.moved(id, by)
+    };
+    let past = Millis(Shelving::LONGEST.0 + 1);
+    assert_eq!(shelved(Millis(0)), Err(NotMoved::TooLong));
+    assert_eq!(shelved(past), Err(NotMoved::TooLong));
+    assert_eq!(shelved(Shelving::LONGEST), Ok(AlarmState::Shelved));
+}
+
+#[test]
+fn a_fast_change_an_empty_drum_and_water_that_should_flow_each_have_their_delays() {
+    let settings = SETTINGS_SPEC.alarms;
+    let (on, off) = (settings.on_delay, settings.off_delay);
+    let of = |id, pump_due| {
+        let seen = Watched { pump_due, ..QUIET };
+        let delays = delays_of_site(id, &settings, &seen);
+        (delays.on, delays.off)
+    };
+    for id in [SiteAlarm::PhRate, SiteAlarm::OrpRate] {
+        assert_eq!(of(id, None), (Millis(0), off));
+    }
+    let absent = SiteAlarm::FlowAbsent;
+    assert_eq!(of(absent, None), (settings.flow_absent_after, off));
+    assert_eq!(of(absent, Some(true)), (on, off));
+    let empty = delays_of_feeder(FeederAlarm::StockEmpty, &settings);
+    assert_eq!((empty.on, empty.off), (on, off));
+}
+
+#[test]
+fn what_is_not_normal_and_what_is_latched_is_listed() {
+    let mut alarms = Alarms::<1>::NORMAL;
+    assert_eq!(alarms.listed().count(), 0);
+    let settings = SETTINGS_SPEC.alarms;
+    alarms.step(&settings, &QUIET, |_, _| ());
+    assert_eq!(alarms.listed().count(), 0);
+    let differ = Watched {
+        records_differ: true,
+        ..QUIET
+    };
+    alarms.step(&settings, &differ, |_, _| ());
+    let id = AlarmId::Site(SiteAlarm::RecordsDiffer);
+    let listed = |alarms: &Alarms<1>| alarms.listed().collect::<Vec<_>>();
+    assert_eq!(listed(&alarms), [(id, AlarmState::Unacknowledged)]);
+    assert_eq!(
+        alarms.moved(id, Hand::Acknowledge),
+        Ok(AlarmState::Acknowledged)
+    );
+    alarms.step(&settings, &QUIET, |_, _| ());
+    assert_eq!(
+        listed(&alarms),
+        [(id, AlarmState::Normal)],
+        "until it is reset"
+    );
+}
+
+#[test]
+fn what_stands_is_set_aside_as_the_pool_is_laid_up_though_the_water_stays_as_it_is() {
+    let high = Watched {
+        ph: WatchedProbe {
+            value: Some(7900),
+            failing: false,
+        },
+        ..QUIET
+    };
+    let laid_up = Watched {
+        laid_up: true,
+        ..high
+    };
+    let id = AlarmId::Site(SiteAlarm::PhHigh);
+    let mut alarms = Alarms::<1>::NORMAL;
+    alarms.step(&SETTINGS_SPEC.alarms, &high, |_, _| ());
+    assert_eq!(alarms.state(id), Some(AlarmState::Unacknowledged));
+    alarms.step(&SETTINGS_SPEC.alarms, &laid_up, |_, _| ());
+    assert_eq!(alarms.state(id), Some(AlarmState::SuppressedByDesign));
+}

@@ -104,6 +104,7 @@ fn a_lost_record_is_told_until_a_technician_ends_the_observing() {
     assert_eq!(bench.act(Act::Observe).act, Some(ActResult::Done));
     bench.run(2);
     assert_eq!(bench.alarm(LOST), AlarmState::Normal, "another observing");
+    assert!(!kept(&bench).is_lost);
 }
 
 #[test]
@@ -124,6 +125,7 @@ fn a_hold_of_cold_water_outlives_the_power() {
         assert_eq!(fed, !cold, "no temperature has come yet");
         bench.inputs.care.temperature = Reading::now(CentiCelsius(1100));
         assert!((0..900).any(|_| bench.tick().feeds(0)), "warm enough");
+        assert!(!kept(&bench).is_too_cold);
     }
 }
 

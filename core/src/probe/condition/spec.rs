@@ -195,6 +195,22 @@ mod tests {
         assert_eq!(field(|s| s.jump.0 = 4), Err("jump"));
         assert_eq!(field(|s| s.jump_after.0 = 10_001), Err("jump_after"));
         assert_eq!(field(|s| s.noise.0 = 0), Err("noise"));
+        // The ends of a range are in it.
+        assert_eq!(field(|s| s.low.0 = -2000).err(), None);
+        assert_eq!(field(|s| s.high.0 = 2000).err(), None);
+        // A time past any that a signed figure holds is shown as the greatest.
+        let shown = |age_max| {
+            let spec = ConditionSpec {
+                age_max: Millis(age_max),
+                ..ConditionSpec::PH
+            };
+            ConditionLimits::try_new(spec).map_err(|e| e.value).err()
+        };
+        let times = [0x7F00_0000, 0x8000_0000, u32::MAX];
+        assert_eq!(
+            times.map(shown),
+            [Some(0x7F00_0000), Some(i32::MAX), Some(i32::MAX)]
+        );
         let flat = |change: fn(&mut FlatCheck)| {
             let Fitted::Fitted(mut check) = ConditionSpec::PH.flat else {
                 panic!("fitted");

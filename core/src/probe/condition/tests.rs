@@ -267,3 +267,82 @@ fn a_board_without_a_check_of_the_lead_says_so() {
         assert_eq!(bench.give(seen), Finding::Fine);
     }
 }
+
+#[test]
+fn as_far_as_a_jump_is_none_and_for_as_long_as_one_lasts_it_is_one() {
+    let jump = ConditionSpec::PH.jump.0 * 1000;
+    let mut bench = Bench::ph();
+    bench.uv(0);
+    assert_eq!(bench.uv(jump), Finding::Fine);
+    assert!(bench.conditioner.value().0 > 0, "it is in the filter");
+    let mut bench = Bench::ph();
+    bench.uv(0);
+    assert_eq!(bench.uv(5 * jump), Finding::Fine);
+    // The first sample that is away is 1 ms of it.
+    bench.tick_ms = ConditionSpec::PH.jump_after.0 - 1;
+    assert_eq!(bench.uv(5 * jump), Finding::Jumped);
+}
+
+#[test]
+fn the_filter_s_share_is_made_anew_where_the_time_between_samples_changes_by_more_than_an_eighth() {
+    let moved = |tick_ms| {
+        let mut bench = Bench::ph();
+        bench.uv(0);
+        bench.uv(0);
+        bench.tick_ms = tick_ms;
+        bench.uv(20_000);
+        bench.conditioner.value().0
+    };
+    // 20 mV x 1 s of 11 s.
+    let usual = moved(1000);
+    assert!((1817..=1819).contains(&usual), "{usual} uV");
+    assert_eq!([moved(1125), moved(875)], [usual; 2]);
+    assert!(moved(1126) > usual && moved(874) < usual);
+}
+
+#[test]
+fn noise_begins_past_its_limit_and_ends_at_half_of_it() {
+    let limit = ConditionSpec::PH.noise.0;
+    let mut bench = Bench::ph();
+    let mut after = |change: i32| {
+        let mut found = Finding::Fine;
+        for _ in 0..1500 {
+            bench.uv(0);
+            found = bench.uv(change);
+        }
+        (found, bench.conditioner.noise().0)
+    };
+    assert_eq!(after(limit), (Finding::Fine, limit));
+    assert_eq!(after(limit + 1), (Finding::Noisy, limit + 1));
+    assert_eq!(after(limit / 2 + 1), (Finding::Noisy, limit / 2 + 1));
+    assert_eq!(after(limit / 2), (Finding::Fine, limit / 2));
+}
+
+#[test]
+fn what_was_never_read_is_said_to_be_that_whatever_stands_in_its_place() {
+    let mut bench = Bench::ph();
+    let never = sample(600_000, u32::MAX, Lead::Intact);
+    assert_eq!(bench.give(never), Finding::NeverRead);
+}
+
+/// By the range, jump and noise that its specification states.
+#[test]
+fn a_platinum_electrode_has_a_range_a_jump_and_a_noise_of_its_own() {
+    for (uv, finding) in [
+        (99_999, Finding::NotThisElectrode),
+        (100_000, Finding::Fine),
+        (1_100_000, Finding::Fine),
+        (1_100_001, Finding::NotThisElectrode),
+    ] {
+        assert_eq!(Bench::new(ConditionSpec::ORP).uv(uv), finding, "{uv} uV");
+    }
+    let mut bench = Bench::new(ConditionSpec::ORP);
+    bench.uv(500_000);
+    bench.uv(560_000);
+    assert!(bench.conditioner.value().0 > 500_000, "60 mV are no jump");
+    let mut bench = Bench::new(ConditionSpec::ORP);
+    for _ in 0..1500 {
+        assert_eq!(bench.uv(500_000), Finding::Fine);
+        assert_eq!(bench.uv(508_000), Finding::Fine);
+    }
+}

@@ -2,7 +2,7 @@
 
 use super::Microvolts;
 use super::spec::FrontSpec;
-use crate::probe::numbers::round_div;
+use crate::probe::numbers::{narrow, round_div};
 
 /// Where the converter stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -29,12 +29,7 @@ pub(super) fn counts(raw: i16, counts_max: i16, spec: &FrontSpec) -> Counts {
     // mV at the converter, times its scale; then uV at the electrode: 1000 for uV, 1000 for the gain.
     let uv = input.saturating_sub(offset).saturating_mul(1_000_000);
     let by = scale.saturating_mul(i64::from(spec.gain_milli));
-    let uv = i32::try_from(round_div(uv, by));
-    Counts::Within(Microvolts(uv.unwrap_or(if raw < 0 {
-        i32::MIN
-    } else {
-        i32::MAX
-    })))
+    Counts::Within(Microvolts(narrow(round_div(uv, by))))
 }
 
 #[cfg(test)]

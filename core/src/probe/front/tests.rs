@@ -220,8 +220,10 @@ fn a_converter_at_its_stop_and_a_missing_electrode_are_failures_at_once() {
         assert_eq!(seen.reading.value, Microvolts(0), "of before");
         assert_eq!(seen.reading.age, Millis(2300), "no younger");
     }
-    let seen = Script::checked().done(PH_7 + mv(500)).start().seen();
-    assert_eq!(trusted(&seen), Some(Microvolts(500_000)));
+    for (off, uv) in [(500, 500_000), (-500, -500_000)] {
+        let seen = Script::checked().done(PH_7 + mv(off)).start().seen();
+        assert_eq!(trusted(&seen), Some(Microvolts(uv)));
+    }
     let seen = Script::checked()
         .done(i16::MAX)
         .start()

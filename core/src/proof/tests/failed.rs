@@ -88,3 +88,43 @@ fn without_feedback_feed_has_stopped_when_no_permit_is_given() {
         "{end:?}"
     );
 }
+
+#[test]
+fn only_the_series_contact_is_judged_by_eye_and_a_begun_test_is_told_by_its_interlock() {
+    let mut tried = Tried::new(fitted());
+    tried.ready(Interlock::FlowSwitch);
+    let told = tried.bench.controller.events().iter().any(|event| {
+        event.kind
+            == EventKind::Proof {
+                by: Authority::Operator,
+                interlock: Some(Interlock::FlowSwitch),
+                done: true,
+            }
+    });
+    assert!(told);
+    for still in [true, false] {
+        let refused = Err(ProofRefused::WaitsFor(ProofStep::Trip));
+        assert_eq!(tried.act(ProofAct::StoodStill(still)), refused);
+    }
+    tried.act(ProofAct::GiveUp).expect("it is given up");
+    tried.ready(Interlock::MasterContact);
+    for _ in 0..5 {
+        assert_eq!(tried.tick(), None);
+        assert_eq!(tried.step(), Some(ProofStep::Trip), "it stays open");
+    }
+}
+
+#[test]
+fn feed_that_ran_when_it_was_tripped_is_told_also_of_who_trips_it_before_saying_so() {
+    let mut tried = Tried::new(fitted());
+    tried.ready(Interlock::PumpContact);
+    tried.bench.water(7600, 650);
+    tried.bench.until(700, |shown| shown.feeds(0));
+    tried.run(3);
+    tried.trip(Interlock::PumpContact, true);
+    let end = tried.run(20).map(|(_, end)| end);
+    assert!(
+        matches!(end, Some(ProofEnd::Passed { fed: true, .. })),
+        "{end:?}"
+    );
+}

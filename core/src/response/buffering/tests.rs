@@ -134,6 +134,10 @@ fn a_test_counts_beside_what_was_commissioned_and_is_bounded() {
     let tests = enter(TestedValue::Alkalinity, 500);
     assert_eq!(fitted.step_milli(&tests), Some(250));
     assert_eq!(expected(Fitted::NotFitted).step_milli(&tests), None);
+    let mut borate = WaterTests::NONE;
+    let found = borate.enter(TestedValue::Borate, MicrogramsPerL::from_mg_l(50));
+    assert_eq!(found, Ok(()));
+    assert!(fitted.step_milli(&borate) < Some(950), "it buffers too");
     enter(TestedValue::Alkalinity, 20);
     let none = enter(TestedValue::Cyanurate, 300);
     assert_eq!(

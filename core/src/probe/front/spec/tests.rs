@@ -87,6 +87,24 @@ fn every_field_has_a_range() {
 }
 
 #[test]
+fn the_ends_of_a_range_are_in_it_and_a_time_past_any_figure_is_shown_as_the_greatest() {
+    let out = |ms| {
+        let spec = FrontSpec {
+            settle: Millis(ms),
+            ..GLASS
+        };
+        match FrontLimits::try_new(spec) {
+            Err(FrontError::Range { value, .. }) => Some(value),
+            _ => None,
+        }
+    };
+    assert_eq!([1, 60_000].map(out), [None; 2]);
+    assert_eq!([0, 60_001].map(out), [Some(0), Some(60_001)]);
+    assert_eq!(out(0x7F00_0000), Some(0x7F00_0000));
+    assert_eq!([0x8000_0000, u32::MAX].map(out), [Some(i32::MAX); 2]);
+}
+
+#[test]
 fn what_has_to_be_above_is_above() {
     let crossed = FrontSpec {
         low_mv: 500,

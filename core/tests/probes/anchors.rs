@@ -49,6 +49,13 @@ fn the_reading_beside_the_wanted_chlorine_is_the_set_point() {
     };
     assert_eq!(take(test(2501), 720), Err(not_wanted));
     assert!(take(test(1499), 690).is_err());
+    // Of much a quarter is a kit's step.
+    let much = Beside {
+        wanted: MicrogramsPerL(4000),
+        ..beside(720, None)
+    };
+    let takes = |chlorine| Anchor::take(test(chlorine), &much, None).is_ok();
+    assert!(takes(3000) && !takes(2999));
 }
 
 #[test]

@@ -5,9 +5,8 @@ use dosewarden::probe::{
     Age, CentiCelsius, CheckRefused, ConditionSpec, Finding, NOT_THIS_SOLUTION, OrpProbe,
     REFERENCE_TOLERANCE, ReferenceCheck, ReferenceElectrode, Solution,
 };
-use dosewarden_sim::plant::ProbeSense;
 
-use crate::rig::{Circuit, checked, input, orp_setup, settled};
+use crate::rig::{Circuit, Wires, checked, input, orp_setup, settled};
 
 const SATURATED: ReferenceElectrode = ReferenceElectrode::SilverSaturated;
 
@@ -42,7 +41,9 @@ fn zobell_by_its_formula() {
     assert_eq!(expected(Solution::Zobell, SATURATED, 36), None);
     // Light's: 476 mV at 25 C (from memory).
     assert_eq!(expected(Solution::Light, SATURATED, 25), Some(476));
-    assert_eq!(expected(Solution::Light, SATURATED, 31), None);
+    for (celsius, mv) in [(19, None), (20, Some(476)), (30, Some(476)), (31, None)] {
+        assert_eq!(expected(Solution::Light, SATURATED, celsius), mv);
+    }
 }
 
 fn check(mv: f64) -> Result<ReferenceCheck, CheckRefused> {
@@ -74,7 +75,7 @@ fn a_failed_an_old_and_a_missing_check_show_in_the_status() {
     let finding = |check: Option<ReferenceCheck>| {
         let mut circuit = Circuit::new(true, 1000);
         let mut probe = OrpProbe::new(check);
-        let seen = circuit.seen(1000, &ProbeSense::default(), 700_000.0, false);
+        let seen = circuit.seen(1000, &Wires::default(), 700_000.0, false);
         probe
             .tick(&setup, Millis(1), &input(seen, 25.0, true))
             .finding
@@ -90,4 +91,30 @@ fn a_failed_an_old_and_a_missing_check_show_in_the_status() {
     assert_eq!(finding(with(0, 90)), Finding::CheckOld);
     assert_eq!(finding(with(0, 89)), Finding::Fine);
     assert_eq!(finding(None), Finding::CheckOld);
+}
+
+#[test]
+fn only_steady_water_jumps_and_only_the_way_back_from_a_solution_is_no_jump() {
+    let setup = orp_setup(ConditionSpec::ORP);
+    let mut circuit = Circuit::new(true, 1000);
+    let mut probe = OrpProbe::new(Some(checked()));
+    let mut after = |probe: &mut OrpProbe, mv: f64, is_steady: bool, ticks| {
+        let mut shown = None;
+        for _ in 0..ticks {
+            let seen = circuit.seen(1000, &Wires::default(), mv * 1000.0, false);
+            let told = probe.tick(&setup, Millis(1000), &input(seen, 25.0, is_steady));
+            shown = Some((told.finding, told.reading.value.0));
+        }
+        shown.expect("ticked")
+    };
+    assert_eq!(after(&mut probe, 700.0, true, 1), (Finding::Fine, 700));
+    assert_eq!(after(&mut probe, 500.0, false, 20).0, Finding::Fine);
+    assert_eq!(after(&mut probe, 700.0, true, 20).0, Finding::Jumped);
+    // Whoever says again that nobody is at work has looked at nothing.
+    probe.set_in_work(false);
+    assert_eq!(after(&mut probe, 700.0, true, 1).0, Finding::Jumped);
+    probe.set_in_work(true);
+    assert_eq!(after(&mut probe, 229.0, true, 60).0, Finding::InWork);
+    probe.set_in_work(false);
+    assert_eq!(after(&mut probe, 700.0, true, 1), (Finding::Fine, 700));
 }

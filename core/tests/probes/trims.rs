@@ -6,9 +6,8 @@ use dosewarden::probe::{
     Age, ConditionSpec, Conditioned, Finding, KitTest, MicrogramsPerL, PhProbe, ProbeLog,
     ProbeRefused, Trim, TrimRefused,
 };
-use dosewarden_sim::plant::ProbeSense;
 
-use crate::rig::{Circuit, NO_TRIM, input, nernst_uv, perfect, ph_setup};
+use crate::rig::{Circuit, NO_TRIM, Wires, input, nernst_uv, perfect, ph_setup};
 
 fn kit(ph: i32) -> KitTest {
     KitTest {
@@ -38,7 +37,7 @@ impl Bench {
     fn tick(&mut self, elapsed: Millis) -> Conditioned<MilliPh> {
         self.noise = -self.noise.signum() * 300 + 300 * i32::from(self.noise == 0);
         let uv = -0.5 * nernst_uv(25.0) + f64::from(self.noise);
-        let seen = self.circuit.seen(1000, &ProbeSense::default(), uv, false);
+        let seen = self.circuit.seen(1000, &Wires::default(), uv, false);
         let setup = ph_setup(ConditionSpec::PH);
         self.probe.tick(&setup, elapsed, &input(seen, 25.0, true))
     }

@@ -8,9 +8,8 @@ use dosewarden::probe::{
     Age, Anchor, Buffer, Calibration, ConditionSpec, Conditioned, Finding, Microvolts, OrpProbe,
     PROBE_LOG_KEPT, PhProbe, ProbeAct, ProbeEntry, ProbeKind, ProbeLog, Trend, Trim,
 };
-use dosewarden_sim::plant::ProbeSense;
 
-use crate::rig::{Circuit, NO_TRIM, in_buffer, input, perfect, ph_setup};
+use crate::rig::{Circuit, NO_TRIM, Wires, in_buffer, input, perfect, ph_setup};
 
 #[test]
 fn a_probe_takes_at_most_100_bytes() {
@@ -32,6 +31,7 @@ fn each_finding_has_a_status_and_words_of_its_own() {
     assert_eq!(of(Health::MaintenanceRequired), 4);
     let worse = Finding::TrimExpired.gravest(Finding::Noisy);
     assert_eq!(worse.gravest(Finding::CheckOld), Finding::Noisy);
+    assert_eq!(Finding::Open.gravest(Finding::Short), Finding::Open);
     assert_eq!(
         Finding::Noisy
             .gravest(Finding::InWork)
@@ -42,7 +42,7 @@ fn each_finding_has_a_status_and_words_of_its_own() {
 
 /// One tick of a probe whose electrode is at `uv`.
 fn tick(probe: &mut PhProbe, uv: f64, celsius: f64) -> Conditioned<MilliPh> {
-    let seen = Circuit::new(true, 1000).seen(500, &ProbeSense::default(), uv, false);
+    let seen = Circuit::new(true, 1000).seen(500, &Wires::default(), uv, false);
     probe.tick(
         &ph_setup(ConditionSpec::PH),
         Millis(1000),
@@ -105,6 +105,11 @@ fn temperature_is_compensated() {
     };
     // 60 mV by Nernst's slope at 0, 25 and 40 C: 54.20, 59.16, 62.14 mV a pH.
     assert_eq!([ph(0.0), ph(25.0), ph(40.0)], [5893, 5986, 6034]);
+    // One line does for less than a tenth of a degree. 177 mV by the slopes at 25.00 and 25.10 C, 59.159 and 59.179 mV.
+    let mut probe = PhProbe::new(Some(perfect()), NO_TRIM);
+    let shown =
+        [25.0, 25.09, 25.1].map(|celsius| tick(&mut probe, 177_000.0, celsius).reading.value.0);
+    assert_eq!(shown, [4008, 4008, 4009]);
 }
 
 #[test]
@@ -156,4 +161,25 @@ fn the_log_drops_the_oldest_and_counts_it() {
         (std::iter::from_fn(|| log.take()).count(), log.dropped()),
         (PROBE_LOG_KEPT, 3)
     );
+}
+
+#[test]
+fn water_jumps_only_where_it_is_steady_and_saying_again_that_nobody_works_takes_no_jump_back() {
+    let setup = ph_setup(ConditionSpec::PH);
+    let mut circuit = Circuit::new(true, 1000);
+    let mut probe = PhProbe::new(Some(perfect()), NO_TRIM);
+    let mut after = |probe: &mut PhProbe, uv: f64, is_steady: bool| {
+        let mut finding = None;
+        for _ in 0..20 {
+            let seen = circuit.seen(1000, &Wires::default(), uv, false);
+            let shown = probe.tick(&setup, Millis(1000), &input(seen, 25.0, is_steady));
+            finding = Some(shown.finding);
+        }
+        finding.expect("ticked")
+    };
+    assert_eq!(after(&mut probe, 0.0, true), Finding::Fine);
+    assert_eq!(after(&mut probe, 60_000.0, false), Finding::Fine);
+    assert_eq!(after(&mut probe, 0.0, true), Finding::Jumped);
+    probe.set_in_work(false);
+    assert_eq!(after(&mut probe, 0.0, true), Finding::Jumped);
 }

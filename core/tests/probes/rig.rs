@@ -1,4 +1,4 @@
-//! A probe of the plant on the device's side: converter, check of the lead, checks, value.
+//! A probe on the device's side: converter, check of the lead, checks, value.
 
 use dosewarden::guard::units::Millivolts;
 use dosewarden::guard::units::{Fitted, Millis};
@@ -8,7 +8,6 @@ use dosewarden::probe::{
     FrontReading, Lead, Microvolts, OrpSetup, PhSetup, ProbeInput, ReferenceCheck,
     ReferenceElectrode, Settling, Trim,
 };
-use dosewarden_sim::plant::ProbeSense;
 
 /// One count of a converter of 16 bits and 2.048 V full scale, uV.
 const COUNT_UV: f64 = 62.5;
@@ -74,6 +73,13 @@ pub(crate) fn in_buffer(
     BufferReading::try_new(buffer, &settled(uv), temperature)
 }
 
+/// What the lead and the glass are like.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Wires {
+    pub(crate) is_open: bool,
+    pub(crate) is_dry: bool,
+}
+
 /// The converter and the circuit around it.
 pub(crate) struct Circuit {
     /// The front end checks the lead.
@@ -101,16 +107,16 @@ impl Circuit {
     pub(crate) fn seen(
         &mut self,
         dt_ms: u32,
-        sense: &ProbeSense,
+        wires: &Wires,
         uv: f64,
         is_shorted: bool,
     ) -> FrontReading {
         if self.checks && self.until_check_ms <= dt_ms {
             self.until_check_ms += CHECK_MS;
-            self.lead = match sense {
-                _ if sense.open => Lead::Open,
+            self.lead = match wires {
+                _ if wires.is_open => Lead::Open,
                 _ if is_shorted => Lead::Short,
-                _ if sense.is_dry => Lead::HighResistance,
+                _ if wires.is_dry => Lead::HighResistance,
                 _ => Lead::Intact,
             };
         }
