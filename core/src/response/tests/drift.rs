@@ -61,6 +61,18 @@ fn waits(level_variance: u32) -> Response {
     response
 }
 
+/// A tick of a second in which nothing comes and nothing runs.
+const SEEN: Seen = Seen {
+    elapsed: Millis(1000),
+    ph: None,
+    runs: false,
+    closed: None,
+    other: Dose(0),
+    product: Product::Acid,
+    is_disturbed: false,
+    warmth_milli: 1000,
+};
+
 #[test]
 fn an_answer_is_measured_by_what_is_expected_in_the_middle_of_its_step_and_by_the_noise_of_both_lines()
  {
@@ -69,7 +81,7 @@ fn an_answer_is_measured_by_what_is_expected_in_the_middle_of_its_step_and_by_th
         ..EXPECTED
     };
     let mut response = waits(400_000_000);
-    response.judge(7400, Product::Acid, &expected);
+    response.judge(7400, &SEEN, &expected);
     // From 7.5 to 7.4, which acid moves down.
     let wanted = expected.of_fed(Dose::from_ml(50), whole(7500), 1000).0 as f64;
     let ratio = 100_000.0 / wanted;
@@ -92,20 +104,15 @@ fn where_nothing_is_expected_nothing_is_learned() {
         moves: 0,
         ..EXPECTED
     };
-    response.judge(7400, Product::Acid, &expected);
+    response.judge(7400, &SEEN, &expected);
     assert_eq!(response.estimate(), &Estimate::UNKNOWN);
 }
 
 #[test]
 fn a_dose_waits_up_to_its_time_and_not_past_it() {
     let seen = Seen {
-        elapsed: Millis(1000),
         ph: Some(7400),
-        runs: false,
-        closed: None,
-        other: Dose(0),
-        product: Product::Acid,
-        is_disturbed: false,
+        ..SEEN
     };
     let mut response = waits(0);
     response.pending().unwrap().since = Millis(WAIT_MAX.0 - 1000);
@@ -118,15 +125,7 @@ fn a_dose_waits_up_to_its_time_and_not_past_it() {
 #[test]
 fn what_hypochlorite_raises_is_worked_out_where_lines_begin_and_a_reading_far_off_begins_them_anew()
 {
-    let seen = Seen {
-        elapsed: Millis(1000),
-        ph: None,
-        runs: false,
-        closed: None,
-        other: Dose(0),
-        product: Product::Acid,
-        is_disturbed: false,
-    };
+    let seen = SEEN;
     let read = |base, before: Before, ph| {
         let mut response = Response {
             base,
