@@ -206,8 +206,15 @@ fn valves(root: &Table<'_, '_>) -> Read<SiteValves> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::sync::LazyLock;
 
-    const POOL_AND_SPA: &str = include_str!("../../../examples/sites/pool-and-spa.toml");
+    static POOL_AND_SPA: LazyLock<String> = LazyLock::new(|| {
+        let file = concat!(
+            env!("CARGO_MANIFEST_DIR"),
+            "/../examples/sites/pool-and-spa.toml"
+        );
+        std::fs::read_to_string(file).expect("an example")
+    });
 
     fn read(wanted: &str) -> Result<Site, String> {
         let with = format!("[second_body.wanted]\n{wanted}\n\n[valves]\n");

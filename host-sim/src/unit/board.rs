@@ -99,8 +99,15 @@ mod tests {
     use super::*;
     use crate::unit::DosewardenUnit;
     use crate::{Scenario, SimPool};
+    use std::sync::LazyLock;
 
-    const WITH_CARE: &str = include_str!("../../../examples/scenarios/winter.toml");
+    static WITH_CARE: LazyLock<String> = LazyLock::new(|| {
+        let file = concat!(
+            env!("CARGO_MANIFEST_DIR"),
+            "/../examples/scenarios/winter.toml"
+        );
+        std::fs::read_to_string(file).expect("an example")
+    });
     const BY: Authority = Authority::Technician;
 
     /// The image of a unit that gives its pool away after a few minutes.
@@ -118,7 +125,7 @@ mod tests {
 
     #[test]
     fn a_board_goes_on_with_the_care_of_the_one_before_it() {
-        let mut scenario = Scenario::parse("winter.toml", WITH_CARE).expect("sound");
+        let mut scenario = Scenario::parse("winter.toml", &WITH_CARE).expect("sound");
         let old = image(&scenario, DosewardenUnit::for_scenario(&scenario));
         let before = read(&old).settings;
         // The new board's firmware was set otherwise.

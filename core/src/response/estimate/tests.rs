@@ -112,8 +112,8 @@ fn each_verdict_at_its_edge() {
     use Verdict::{AsConfigured, FarTooMuch, High, Learning, Low, NoAnswer, WrongWay};
     // Half way to half and double: 1000 / 1.414 and 1000 x 1.414. Deviations of 50 and 200.
     let rows = [
-        (-401, 50, Learning, WrongWay),
-        (-400, 50, Learning, NoAnswer),
+        (-201, 50, Learning, WrongWay),
+        (-200, 50, Learning, NoAnswer),
         (-1, 50, Learning, NoAnswer),
         (0, 50, Learning, Low),
         (606, 50, Learning, Low),

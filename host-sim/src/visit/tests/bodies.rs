@@ -3,8 +3,15 @@
 use super::super::many::{Round, read};
 use super::{Urgency, VisitResult};
 use crate::plan::Site;
+use std::sync::LazyLock;
 
-const POOL_AND_SPA: &str = include_str!("../../../../examples/sites/pool-and-spa.toml");
+static POOL_AND_SPA: LazyLock<String> = LazyLock::new(|| {
+    let file = concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/../examples/sites/pool-and-spa.toml"
+    );
+    std::fs::read_to_string(file).expect("an example")
+});
 /// A round of 2.2 m across, 0.8 m deep: 1.1^2 x pi x 0.8 m3.
 const SPA_L: f64 = 3041.0;
 const POOL: &str = "2031-05-02 10:00,test,ph,pH 7.5,,pool\n\
@@ -28,7 +35,7 @@ fn amount<'a>(steps: &'a [crate::plan::Step], what: &str) -> &'a str {
 
 #[test]
 fn a_spa_that_is_low_gets_its_own_dose_and_the_pool_none() {
-    let found = found(POOL_AND_SPA, &format!("{POOL}{SPA}"));
+    let found = found(&POOL_AND_SPA, &format!("{POOL}{SPA}"));
     let spa = found.other.as_ref().expect("a spa");
     assert_eq!((spa.body.as_str(), spa.days_ago), ("spa", Some(0)));
     // 2 mg/L of 3041 L by 120 g/L are 50.7 mL, to the next 10; in the pool it would be over a litre.
@@ -93,7 +100,7 @@ fn what_is_wanted_of_the_spa_may_be_otherwise() {
 #[test]
 fn a_spa_that_was_not_tested_today_gets_nothing_by_hand() {
     let later = "2031-05-16 10:00,test,free_chlorine,2.5 mg/L,,pool\n";
-    let tested_once = found(POOL_AND_SPA, &format!("{POOL}{SPA}{later}"));
+    let tested_once = found(&POOL_AND_SPA, &format!("{POOL}{SPA}{later}"));
     let spa = tested_once.other.as_ref().expect("a spa");
     assert_eq!(spa.days_ago, Some(14));
     assert!(spa.today.steps.is_empty() && spa.causes.is_empty());
@@ -103,7 +110,7 @@ fn a_spa_that_was_not_tested_today_gets_nothing_by_hand() {
         alkalinity.why.contains("last 14 days ago"),
         "{alkalinity:?}"
     );
-    let never = found(POOL_AND_SPA, POOL);
+    let never = found(&POOL_AND_SPA, POOL);
     let spa = never.other.as_ref().expect("a spa");
     assert_eq!((&spa.time, spa.days_ago), (&None, None));
     assert!(
@@ -113,13 +120,13 @@ fn a_spa_that_was_not_tested_today_gets_nothing_by_hand() {
     );
     // A row that names no body is about the plant, and is not the spa's.
     let plant = "2031-05-02 10:30,level,acid,9 L,,\n";
-    let found = found(POOL_AND_SPA, &format!("{POOL}{plant}"));
+    let found = found(&POOL_AND_SPA, &format!("{POOL}{plant}"));
     assert_eq!(found.other.expect("a spa").time, None);
 }
 
 #[test]
 fn what_looks_at_the_pool_alone_says_what_it_left_out() {
-    let site = Site::parse("site.toml", POOL_AND_SPA).expect("sound");
+    let site = Site::parse("site.toml", &POOL_AND_SPA).expect("sound");
     let plan = crate::plan::Plan::of(&site).expect("a plan");
     let text = format!("time,what,of,value,with,body\n{POOL}{SPA}");
     let log = super::Log::parse("log.csv", &text, &site, &plan).expect("sound");
