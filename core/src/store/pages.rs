@@ -91,15 +91,15 @@ impl<F: NorFlash, const SLOT: usize> Log<F, SLOT> {
     }
 
     /// A page that will be needed soon and is not erased yet: once half of the one before is used;
-    /// or the first of a range that holds nothing. Any other page is erased in its turn only: what
-    /// a cut leaves of it may look like a slot that was begun.
+    /// or the first of a range in which nothing was ever begun. Any other page is erased in its turn only: what
+    /// a cut leaves of it may look like a slot that was begun, and one that rotted is the sign that it was.
     fn due(&self, side: Side) -> Option<u32> {
         let half = self.half(side);
         let used = half.next.nth.saturating_add(1).saturating_mul(2);
         let page = if half.open {
             self.unready(side).filter(|_| used >= self.layout.slots)
         } else {
-            Some(half.next.page).filter(|_| half.begun == 0)
+            Some(half.next.page).filter(|_| !half.begun_after(0))
         };
         let held = half.whole.map(|whole| whole.place.page);
         let able = self.mounted && !self.is_busy();
