@@ -64,6 +64,8 @@ mod csv_errors;
 pub mod day;
 #[cfg(feature = "tools")]
 pub mod evidence;
+#[cfg(test)]
+mod examples;
 #[cfg(feature = "tools")]
 pub mod explain;
 #[cfg(feature = "tools")]

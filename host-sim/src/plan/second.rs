@@ -208,13 +208,8 @@ mod tests {
     use super::*;
     use std::sync::LazyLock;
 
-    static POOL_AND_SPA: LazyLock<String> = LazyLock::new(|| {
-        let file = concat!(
-            env!("CARGO_MANIFEST_DIR"),
-            "/../examples/sites/pool-and-spa.toml"
-        );
-        std::fs::read_to_string(file).expect("an example")
-    });
+    static POOL_AND_SPA: LazyLock<String> =
+        LazyLock::new(|| crate::examples::text("sites/pool-and-spa.toml"));
 
     fn read(wanted: &str) -> Result<Site, String> {
         let with = format!("[second_body.wanted]\n{wanted}\n\n[valves]\n");

@@ -101,13 +101,8 @@ mod tests {
     use crate::{Scenario, SimPool};
     use std::sync::LazyLock;
 
-    static WITH_CARE: LazyLock<String> = LazyLock::new(|| {
-        let file = concat!(
-            env!("CARGO_MANIFEST_DIR"),
-            "/../examples/scenarios/winter.toml"
-        );
-        std::fs::read_to_string(file).expect("an example")
-    });
+    static WITH_CARE: LazyLock<String> =
+        LazyLock::new(|| crate::examples::text("scenarios/winter.toml"));
     const BY: Authority = Authority::Technician;
 
     /// The image of a unit that gives its pool away after a few minutes.

@@ -5,13 +5,8 @@ use super::{Urgency, VisitResult};
 use crate::plan::Site;
 use std::sync::LazyLock;
 
-static POOL_AND_SPA: LazyLock<String> = LazyLock::new(|| {
-    let file = concat!(
-        env!("CARGO_MANIFEST_DIR"),
-        "/../examples/sites/pool-and-spa.toml"
-    );
-    std::fs::read_to_string(file).expect("an example")
-});
+static POOL_AND_SPA: LazyLock<String> =
+    LazyLock::new(|| crate::examples::text("sites/pool-and-spa.toml"));
 /// A round of 2.2 m across, 0.8 m deep: 1.1^2 x pi x 0.8 m3.
 const SPA_L: f64 = 3041.0;
 const POOL: &str = "2031-05-02 10:00,test,ph,pH 7.5,,pool\n\
