@@ -1,5 +1,7 @@
 //! From where the water is to where it should be before feeding starts.
 
+use core::fmt;
+
 use serde::Serialize;
 
 use super::site::Site;
@@ -26,6 +28,19 @@ pub struct Step {
     /// The amount of a solid, kg, for a list of what to bring.
     #[serde(skip)]
     pub kg: Option<f64>,
+}
+
+impl Step {
+    /// All of them, numbered, as a sheet shows them.
+    pub(crate) fn list(f: &mut fmt::Formatter<'_>, steps: &[Self]) -> fmt::Result {
+        for (number, step) in (1..).zip(steps) {
+            writeln!(f, "  {number}. {}: {}", step.what, step.amount)?;
+            let (why, wait_h) = (&step.why, step.wait_h);
+            writeln!(f, "     {why}; then wait {wait_h:.0} h with the pump on")?;
+            writeln!(f, "     {}", step.care)?;
+        }
+        Ok(())
+    }
 }
 
 /// A step is not worth it for less than this, mg/L.

@@ -124,15 +124,7 @@ fn steps(f: &mut fmt::Formatter<'_>, steps: &[Step]) -> fmt::Result {
     if steps.is_empty() {
         return writeln!(f, "  nothing: the water is near enough\n");
     }
-    for (number, step) in (1..).zip(steps) {
-        writeln!(f, "  {number}. {}: {}", step.what, step.amount)?;
-        writeln!(
-            f,
-            "     {}; then wait {:.0} h with the pump on",
-            step.why, step.wait_h
-        )?;
-        writeln!(f, "     {}", step.care)?;
-    }
+    Step::list(f, steps)?;
     writeln!(f)
 }
 

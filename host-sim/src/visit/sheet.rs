@@ -4,7 +4,7 @@ use core::fmt;
 
 use super::figure::days;
 use super::{CAUTIONS, Cause, Due, Figure, Question, Today, VisitResult};
-use crate::plan::Severity;
+use crate::plan::{Severity, Step};
 
 /// Things due later than this are not on the sheet, days. Our choice.
 const SOON_DAYS: u32 = 60;
@@ -68,15 +68,7 @@ fn to_do(f: &mut fmt::Formatter<'_>, title: &str, today: &Today) -> fmt::Result 
     if today.steps.is_empty() {
         writeln!(f, "  nothing")?;
     }
-    for (number, step) in (1..).zip(&today.steps) {
-        writeln!(f, "  {number}. {}: {}", step.what, step.amount)?;
-        writeln!(
-            f,
-            "     {}; then wait {:.0} h with the pump on",
-            step.why, step.wait_h
-        )?;
-        writeln!(f, "     {}", step.care)?;
-    }
+    Step::list(f, &today.steps)?;
     for why in &today.withheld {
         writeln!(f, "  not today: {why}")?;
     }
