@@ -260,7 +260,8 @@ fn of(site: &Site, plan: &Plan, log: &Log) -> Result<VisitResult, InputError> {
     let pool = log.of_pool(site)?;
     let mut found = VisitResult::of(site, plan, &pool);
     if let Some(second) = &site.second {
-        found.and_other(OtherBody::of(log, second));
+        let plan = planned(&second.site, &second.name)?;
+        found.and_other(OtherBody::of(log, second, &plan));
     }
     Ok(found)
 }

@@ -181,8 +181,8 @@ impl VisitResult {
     }
 
     /// Adds what was found of the second body of water.
-    pub(crate) fn and_other(&mut self, other: Option<OtherBody>) {
-        self.other = other;
+    pub(crate) fn and_other(&mut self, other: OtherBody) {
+        self.other = Some(other);
         self.urgency = self.weighed();
         self.bring.extend(many::solids_of(self));
     }

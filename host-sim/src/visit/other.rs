@@ -42,17 +42,16 @@ const SHARED: &str = "what the feeders gave went to both bodies: the balances of
                       of it for the pool";
 
 impl OtherBody {
-    /// `None`: its water cannot be planned.
-    pub(super) fn of(log: &Log, body: &SecondBody) -> Option<Self> {
+    /// What the rows of this body come to, against its plan.
+    pub(super) fn of(log: &Log, body: &SecondBody, plan: &Plan) -> Self {
         let (site, own) = (&*body.site, log.rows_of(1));
-        let plan = Plan::of(site).ok()?;
         let last = own
             .visits
             .iter()
             .rev()
             .find(|visit| !visit.entries.is_empty());
         let days_ago = last.map(|visit| (own.now().day() - visit.day()).round() as u32);
-        let questions = questions::all(&own, site, &plan, &[], None);
+        let questions = questions::all(&own, site, plan, &[], None);
         let probe = probe::found(&own);
         let seen = Seen {
             log: &own,
@@ -79,9 +78,9 @@ impl OtherBody {
         let dues = Dues {
             log: &own,
             site,
-            plan: &plan,
+            plan,
         };
-        Some(Self {
+        Self {
             body: body.name.clone(),
             time: last.map(|visit| visit.time.clone()),
             days_ago,
@@ -91,7 +90,7 @@ impl OtherBody {
             today,
             due: dues.tests(),
             shared: SHARED,
-        })
+        }
     }
 
     /// What is asked and pointed at, with the name of the body.
