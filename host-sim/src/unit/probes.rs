@@ -76,7 +76,9 @@ fn lead(sense: &ProbeSense) -> Lead {
 fn nearest(value: f64) -> f64 {
     let whole = value as i64;
     let rest = value - whole as f64;
-    (whole + i64::from(rest >= 0.5) - i64::from(rest <= -0.5)) as f64
+    let off = i64::from(rest >= 0.5) - i64::from(rest <= -0.5);
+    // No probe shows so much, but a broken input may.
+    whole.saturating_add(off) as f64
 }
 
 /// What the converter gives.
