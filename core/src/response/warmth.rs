@@ -4,14 +4,16 @@
 //! alkalinity and 30 mg/L of cyanuric acid a dose moves pH at 8 C by 73 % of what it does at 26 C.
 
 #[cfg(feature = "water")]
-use super::BufferingWater;
-use super::ExpectedResponse;
+use super::{BufferingWater, ExpectedResponse};
 use crate::around::Around;
-use crate::care::{Care, TEMPERATURE_AGE_MAX};
+use crate::care::Care;
+#[cfg(feature = "water")]
+use crate::care::TEMPERATURE_AGE_MAX;
 #[cfg(feature = "water")]
 use crate::guard::units::Fitted;
 
 /// Hundredths of a degree by which water has to change before the step is worked out anew: 3 % of it.
+#[cfg(feature = "water")]
 const CHANGES_BY: u32 = 200;
 
 /// The step at the water's own temperature, over that at the temperature of the settings.
@@ -37,6 +39,7 @@ impl Warmth {
 
 impl<const N: usize> Around<N> {
     /// Looks at the water's temperature. One that is not fresh changes nothing.
+    #[cfg(feature = "water")]
     pub(crate) fn follow_warmth(&mut self, care: &Care) {
         let Some(now) = care.temperature.trusted(TEMPERATURE_AGE_MAX) else {
             return;
@@ -52,11 +55,15 @@ impl<const N: usize> Around<N> {
             milli: milli.unwrap_or(1000),
         };
     }
+
+    /// Nothing to work it out with.
+    #[cfg(not(feature = "water"))]
+    pub(crate) const fn follow_warmth(&mut self, _: &Care) {}
 }
 
+#[cfg(feature = "water")]
 impl ExpectedResponse {
     /// At so many hundredths of a degree. `None`: the settings name no water, or no water is so.
-    #[cfg(feature = "water")]
     fn warmth_milli(&self, hundredths: i32) -> Option<u16> {
         let Fitted::Fitted(was) = self.water else {
             return None;
@@ -67,12 +74,6 @@ impl ExpectedResponse {
             ..was
         };
         is.step_milli(&was, self.at)
-    }
-
-    /// Nothing to work it out with.
-    #[cfg(not(feature = "water"))]
-    const fn warmth_milli(&self, _: i32) -> Option<u16> {
-        None
     }
 }
 
