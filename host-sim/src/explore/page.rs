@@ -196,7 +196,7 @@ mod tests {
             (
                 "x2",
                 vec![closed()],
-                "HELD in every state of 1 parts, walked to the end",
+                "HELD in every state of 1 part, walked to the end",
                 "",
             ),
             (
@@ -209,13 +209,13 @@ mod tests {
             (
                 "x2",
                 vec![report("x2", Ended::Stopped, None)],
-                "HELD as far as it went; 0 of 1 parts walked to the end; stopped before the end: x2",
+                "HELD as far as it went; 0 of 1 part walked to the end; stopped before the end: x2",
                 "mend",
             ),
             (
                 "x2",
                 vec![missing],
-                "BROKEN in 1 of 1 parts; what should have happened never did in x2",
+                "BROKEN in 1 of 1 part; what should have happened never did in x2",
                 "broken",
             ),
             (

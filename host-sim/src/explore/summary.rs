@@ -122,12 +122,17 @@ pub fn verdict(parts: &[&str], reports: &[Report]) -> String {
     let all = parts.len();
     let closed = named(&|one| one.ended == Ended::Closed).len();
     let wrong = named(&|one| !one.holds()).len();
-    let mut text = if wrong > 0 {
-        format!("BROKEN in {wrong} of {all} parts")
-    } else if closed == all {
-        format!("HELD in every state of {all} parts, walked to the end")
+    let parts_all = if all == 1 {
+        "1 part"
     } else {
-        format!("HELD as far as it went; {closed} of {all} parts walked to the end")
+        &format!("{all} parts")
+    };
+    let mut text = if wrong > 0 {
+        format!("BROKEN in {wrong} of {parts_all}")
+    } else if closed == all {
+        format!("HELD in every state of {parts_all}, walked to the end")
+    } else {
+        format!("HELD as far as it went; {closed} of {parts_all} walked to the end")
     };
     let begun = |part: &&str| reports.iter().any(|report| report.part == *part);
     for (what, names) in [

@@ -199,7 +199,7 @@ fn a_page_of_a_broken_walk_says_which_property_in_which_part_and_the_whole_way()
         let (name, says) = trail.broken.expect("a property");
         let page = super::page("x3-answers", std::slice::from_ref(&report), "again").unwrap();
         for part in [
-            "Verdict: BROKEN in 1 of 1 parts; a property does not hold in x3-answers. The way to it stands below.",
+            "Verdict: BROKEN in 1 of 1 part; a property does not hold in x3-answers. The way to it stands below.",
             &format!("<strong>{name}</strong> does not hold: {says}"),
             "<li class=last>",
             "does not hold</span></li>",

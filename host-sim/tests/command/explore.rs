@@ -22,7 +22,7 @@ fn a_cut_walk_holds_and_says_that_it_was_cut() {
     let (code, said, told) = explore(folder.path(), &arguments);
     assert_eq!(code, Some(0), "{told}");
     assert!(said.starts_with("x3-answers: cut; "), "{said}");
-    let verdict = "Verdict: HELD as far as it went; 0 of 1 parts walked to the end; cut at their largest number of states (--states-max), and not looked at beyond: x3-answers.\n";
+    let verdict = "Verdict: HELD as far as it went; 0 of 1 part walked to the end; cut at their largest number of states (--states-max), and not looked at beyond: x3-answers.\n";
     assert!(said.contains(verdict), "{said}");
     assert!(told.contains("judgements a second"), "{told}");
     let json = std::fs::read_to_string(folder.path().join("out.json")).unwrap();

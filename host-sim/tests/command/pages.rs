@@ -207,7 +207,7 @@ fn the_page_of_a_walk_says_what_was_walked_and_what_not() {
         &page,
         &[
             "verdict mend",
-            "Verdict: HELD as far as it went; 0 of 1 parts walked to the end; cut at their largest number of states (--states-max), and not looked at beyond: x3-answers.",
+            "Verdict: HELD as far as it went; 0 of 1 part walked to the end; cut at their largest number of states (--states-max), and not looked at beyond: x3-answers.",
             "dosewarden explore --config x3-answers --states-max 500",
             "acid by pH, two unanswered cycles at most",
             "<th scope=\"row\">NAMES_IT</th>",
