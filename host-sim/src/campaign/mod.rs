@@ -10,6 +10,7 @@ mod bounds;
 mod bounds_tests;
 mod case;
 mod live;
+mod moved;
 mod page;
 mod plan;
 mod replay;
@@ -21,6 +22,7 @@ mod trial;
 pub use bounds::{Allowance, Bounds};
 pub use case::{Case, Passed, Report};
 pub use live::{Shard, live, run};
+pub use moved::{Extreme, Moved};
 pub use page::page;
 pub use plan::{Group, Mode, Planned, Trials};
 pub use replay::{Replay, ReplayError, replays};
@@ -52,7 +54,7 @@ pub enum CampaignError {
     NoDose,
     /// No threads can be had.
     Threads,
-    /// Files that do not belong together.
+    /// Reports that do not belong together, or to a site.
     Merge(String),
 }
 

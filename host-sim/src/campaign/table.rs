@@ -7,6 +7,7 @@ use serde::Serialize;
 
 use super::bounds::Bounds;
 use super::case::{At, Case, Report};
+use super::moved::extremes;
 use crate::fault::names_of;
 use crate::scenario::words::time;
 
@@ -73,7 +74,7 @@ fn fed(case: &Case) -> String {
 }
 
 /// A case by the ids of its faults, and in words.
-fn called(case: &Case) -> String {
+pub(super) fn called(case: &Case) -> String {
     format!("{}: {}", case.faults.join(" x "), names_of(&case.faults))
 }
 
@@ -98,34 +99,10 @@ pub(super) fn beside_verdict(report: &Report) -> [String; 2] {
     ]
 }
 
-/// The furthest that any case moved the water: lowest and highest pH and free chlorine.
+/// The furthest that any case moved the water, a line each.
 pub(super) fn furthest(report: &Report) -> String {
-    let cases = || report.cases.iter();
-    let low = |of: fn(&Case) -> Option<At>| {
-        let all = cases().filter_map(|case| Some((of(case)?.value, called(case))));
-        all.min_by(|a, b| a.0.total_cmp(&b.0))
-    };
-    let high = |of: fn(&Case) -> Option<At>| {
-        let all = cases().filter_map(|case| Some((of(case)?.value, called(case))));
-        all.max_by(|a, b| a.0.total_cmp(&b.0))
-    };
-    let say = |what: &str, unit: &str, found: Option<(f64, String)>| {
-        found.map_or_else(String::new, |(value, by)| {
-            format!("  {what:<24}{value:.2}{unit} ({by})\n")
-        })
-    };
-    say("lowest pH", "", low(|case| case.ph_min))
-        + &say("highest pH", "", high(|case| case.ph_max))
-        + &say(
-            "lowest free chlorine",
-            " mg/L",
-            low(|case| case.chlorine_min_mg_l),
-        )
-        + &say(
-            "highest free chlorine",
-            " mg/L",
-            high(|case| case.chlorine_max_mg_l),
-        )
+    let lines = extremes(report).into_iter();
+    lines.map(|one| format!("  {one}\n")).collect()
 }
 
 /// Names of the entries of the bounds that were needed.

@@ -1,7 +1,7 @@
 //! `dosewarden campaign`.
 
 use std::io::Write;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::atomic::Ordering;
 use std::time::Instant;
 
@@ -159,15 +159,19 @@ fn of(arguments: &CampaignArguments) -> Result<u8, Box<dyn std::error::Error>> {
 }
 
 fn merged(files: &[PathBuf]) -> Result<Report, Box<dyn std::error::Error>> {
-    let mut parts = Vec::new();
-    for file in files {
-        let text = std::fs::read_to_string(file)
-            .map_err(|error| format!("{}: cannot be read: {error}", file.display()))?;
-        let part: Report = serde_json::from_str(&text)
-            .map_err(|error| not_of_a_campaign(&file.display().to_string(), &text, &error))?;
-        parts.push(part);
-    }
+    let parts = files
+        .iter()
+        .map(|file| report_of(file))
+        .collect::<Result<_, _>>()?;
     Ok(Report::merge(parts)?)
+}
+
+/// What `--json` wrote.
+pub(super) fn report_of(file: &Path) -> Result<Report, InputError> {
+    let name = file.display().to_string();
+    let text = std::fs::read_to_string(file)
+        .map_err(|error| InputError::of_file(&name, format!("cannot be read: {error}")))?;
+    serde_json::from_str(&text).map_err(|error| not_of_a_campaign(&name, &text, &error))
 }
 
 /// Where and why a file is not what `--json` writes; serde counts columns in bytes.

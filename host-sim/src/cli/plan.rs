@@ -7,7 +7,9 @@ use clap::Args;
 use super::failed::Failed;
 use super::output;
 use super::{BROKEN, HELD};
+use crate::campaign::{Moved, Subject};
 use crate::plan::{Plan, Site, page};
+use crate::scenario::text_of;
 
 /// What `plan` is told.
 #[derive(Debug, Args)]
@@ -23,6 +25,9 @@ pub(super) struct PlanArguments {
     /// Writes the scenario for `dosewarden run` here, and not behind the sheet.
     #[arg(long, value_name = "FILE.toml")]
     scenario: Option<PathBuf>,
+    /// Adds how far faults moved this site's water, from what `campaign --site SITE --json` wrote.
+    #[arg(long, value_name = "FILE.json", num_args = 1..)]
+    campaign: Vec<PathBuf>,
     /// Writes the limits as Rust constants here, and not behind the sheet.
     #[arg(long, value_name = "FILE.rs")]
     rust: Option<PathBuf>,
@@ -38,11 +43,26 @@ pub(super) fn plan(arguments: &PlanArguments) -> u8 {
 
 fn try_plan(arguments: &PlanArguments) -> Result<u8, Failed> {
     let site = Site::load(&arguments.site)?;
-    let plan = Plan::of(&site).map_err(|error| format!("{}: {error}", arguments.site.display()))?;
-    let command = output::command(&["plan", &arguments.site.display().to_string()]);
+    let mut plan =
+        Plan::of(&site).map_err(|error| format!("{}: {error}", arguments.site.display()))?;
+    plan.tried = tried(arguments)?;
+    let mut words = vec!["plan".to_owned(), arguments.site.display().to_string()];
+    if !arguments.campaign.is_empty() {
+        words.push("--campaign".to_owned());
+    }
+    words.extend(
+        arguments
+            .campaign
+            .iter()
+            .map(|file| file.display().to_string()),
+    );
+    let words: Vec<&str> = words.iter().map(String::as_str).collect();
+    let command = output::command(&words);
     let page = page(&site, &plan, &command).map_err(|error| format!("{error:#}"))?;
+    let mut inputs = vec![arguments.site.as_path()];
+    inputs.extend(arguments.campaign.iter().map(PathBuf::as_path));
     let wrote = output::write_all(
-        &[&arguments.site],
+        &inputs,
         &[
             (arguments.json.as_deref(), &output::json(&plan)?),
             (arguments.report.as_deref(), &page),
@@ -60,4 +80,21 @@ fn try_plan(arguments: &PlanArguments) -> Result<u8, Failed> {
     }
     output::print(&text)?;
     Ok(if plan.has_errors() { BROKEN } else { HELD })
+}
+
+/// What campaigns of this site came to.
+fn tried(arguments: &PlanArguments) -> Result<Vec<Moved>, Failed> {
+    if arguments.campaign.is_empty() {
+        return Ok(Vec::new());
+    }
+    let site = arguments.site.display().to_string();
+    let subject = Subject::of_site(&site, &text_of(&arguments.site)?, None)
+        .map_err(|error| format!("{site}: {error}"))?;
+    let mut tried = Vec::new();
+    for file in &arguments.campaign {
+        let report = super::campaign::report_of(file)?;
+        let moved = Moved::of(&report, &subject);
+        tried.push(moved.map_err(|error| format!("{}: {error}", file.display()))?);
+    }
+    Ok(tried)
 }

@@ -60,6 +60,7 @@ use core::fmt;
 
 use serde::Serialize;
 
+use crate::campaign::Moved;
 use crate::scenario::{InputError, Scenario};
 use crate::water::WaterError;
 
@@ -97,6 +98,9 @@ pub struct Plan {
     pub care: PlannedCare,
     /// What is poured by hand while the unit only observes.
     pub by_hand: ByHand,
+    /// How far faults moved the simulated water, of each campaign that was named.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub tried: Vec<Moved>,
     /// A scenario for `run`.
     pub scenario: String,
     /// The same limits for a firmware, in Rust.
@@ -177,6 +181,7 @@ impl Plan {
             proof_tests: stages::proofs(site),
             care: PlannedCare::of(site),
             by_hand: life::by_hand(site, &figures),
+            tried: Vec::new(),
             rust: files::rust(site, &figures, other),
             scenario,
             second,

@@ -376,12 +376,8 @@ pub fn page(site: &Site, plan: &Plan, command: &str) -> Result<String, minijinja
             &second.before,
         ));
     }
-    let grave = |severity| {
-        plan.findings
-            .iter()
-            .filter(|one| one.severity == severity)
-            .count()
-    };
+    let findings = || plan.findings.iter();
+    let grave = |severity| findings().filter(|one| one.severity == severity).count();
     let engine = crate::report::engine("plan.html", PAGE)?;
     engine.get_template("plan.html")?.render(context! {
         site => &plan.site,
@@ -394,6 +390,7 @@ pub fn page(site: &Site, plan: &Plan, command: &str) -> Result<String, minijinja
         care => Value::from(Serde(&plan.care)),
         by_hand => by_hand(plan),
         times => &plan.by_hand.at,
+        tried => Value::from(Serde(&plan.tried)),
         cautions => CAUTIONS,
         command,
     })

@@ -40,6 +40,9 @@ impl Plan {
         if let Some(second) = &self.second {
             self.second_body(f, second)?;
         }
+        for moved in &self.tried {
+            writeln!(f, "{moved}")?;
+        }
         self.then(f)?;
         writeln!(f)
     }
