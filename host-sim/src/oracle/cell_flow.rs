@@ -89,6 +89,13 @@ mod tests {
     }
 
     #[test]
+    fn a_cell_that_never_runs_is_one_that_held() {
+        let (mut bench, mut oracle) = (Bench::new(), CellFlow::default());
+        bench.pass(&mut oracle, 10);
+        assert!(matches!(oracle.verdict(), Verdict::Held { .. }));
+    }
+
+    #[test]
     fn a_pump_is_no_cell() {
         let (mut bench, mut oracle) = stopped();
         bench.truth.feeders.truncate(2);

@@ -127,6 +127,16 @@ mod tests {
     }
 
     #[test]
+    fn one_that_begins_after_a_second_of_rest_is_by_hand() {
+        let (mut bench, mut oracle) = (Bench::new(), HandFeedHeld::default());
+        bench.feed(&mut oracle, 0, 0.1, 5);
+        bench.pass(&mut oracle, 1);
+        bench.told.held[0] = true;
+        bench.feed(&mut oracle, 0, 0.1, 123);
+        assert_eq!(broken_at_s(&oracle), Some(129));
+    }
+
+    #[test]
     fn a_feed_that_ran_before_and_one_long_after_are_none_by_hand() {
         let (mut bench, mut oracle) = (Bench::new(), HandFeedHeld::default());
         bench.feed(&mut oracle, 0, 0.1, 5);

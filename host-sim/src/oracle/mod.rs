@@ -324,3 +324,26 @@ impl OracleSet {
         &self.sites[0]
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plant::Product;
+
+    /// Anything given, into moving or standing water, and any drive, at the end of the step or within it.
+    #[test]
+    fn each_sign_of_a_feeder_by_itself_stirs() {
+        let rests = FeederTruth::new(Product::Acid, 1.0);
+        assert!(!stirs(&rests));
+        for change in [
+            (|feeder| feeder.fed = 1e-9) as fn(&mut FeederTruth),
+            |feeder| feeder.fed_standing = 1e-9,
+            |feeder| feeder.drive_on = true,
+            |feeder| feeder.drive_on_ms = 1,
+        ] {
+            let mut feeder = rests;
+            change(&mut feeder);
+            assert!(stirs(&feeder), "{feeder:?}");
+        }
+    }
+}

@@ -81,6 +81,7 @@ mod tests {
     #[test]
     fn runs_on_one_empty_drum_add_up_and_a_full_one_ends_them() {
         let (mut bench, mut oracle) = empty();
+        bench.pass(&mut oracle, 2);
         bench.feed(&mut oracle, 0, 0.0, 2);
         bench.truth.feeders[0].drum = 1.0;
         bench.pass(&mut oracle, 1);

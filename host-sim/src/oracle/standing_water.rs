@@ -14,7 +14,7 @@ use crate::plant::MAX_FEEDERS;
 pub struct StandingWater {
     standing: Standing,
     at_this_stop: [f64; MAX_FEEDERS],
-    /// A step at rest was judged since anything was fed: another at rest is no worse.
+    /// A step at rest was judged: another at rest is no worse.
     rested: bool,
     time: Track,
     amount: Track,
@@ -33,12 +33,9 @@ impl Oracle for StandingWater {
         let truth = seen.truth;
         let Some(stood_ms) = self.standing.step(seen) else {
             self.at_this_stop = [0.0; MAX_FEEDERS];
-            self.rested = false;
             return;
         };
-        if seen.stirs {
-            self.rested = false;
-        } else if std::mem::replace(&mut self.rested, true) {
+        if !seen.stirs && std::mem::replace(&mut self.rested, true) {
             return;
         }
         let bounds = seen.site.feeders.iter().zip(&mut self.at_this_stop);
