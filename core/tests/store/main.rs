@@ -24,6 +24,7 @@ mod rot;
 mod script;
 mod sealed;
 mod settings;
+mod slots;
 mod small_site;
 mod stall;
 mod wear;
