@@ -257,7 +257,9 @@ impl Bench {
     pub(crate) fn tick(&mut self) -> Shown {
         self.now_ms = self.now_ms.wrapping_add(1000);
         let elapsed = self.clock.step(self.now_ms);
-        let outputs = self.controller.tick(elapsed, &self.inputs);
+        let mut outputs = self.controller.tick(elapsed, &self.inputs);
+        let master = outputs.master().is_some();
+        assert_eq!(master, outputs.decision().master, "the contact's permit");
         let shown = Shown {
             decision: *outputs.decision(),
             phases: outputs.phases,

@@ -275,4 +275,20 @@ mod tests {
         };
         assert_eq!(none.error_percent(Dose::from_ml(200)), None);
     }
+
+    #[test]
+    fn just_half_way_to_half_or_double_is_as_configured() {
+        let says = |real, booked| {
+            let found = Reconciled {
+                real: Dose(real),
+                booked: Dose(booked),
+                ratio_percent: None,
+            };
+            found.verdict(Dose(0))
+        };
+        assert_eq!(says(17, 12), DrumVerdict::AsConfigured);
+        assert_eq!(says(12, 17), DrumVerdict::AsConfigured);
+        assert!(says(18, 12).is_wrong() && says(11, 17).is_wrong());
+        assert!(!DrumVerdict::AsConfigured.is_wrong() && !DrumVerdict::Unclear.is_wrong());
+    }
 }

@@ -36,15 +36,19 @@ fn a_settings_key_that_nobody_knows_is_refused_and_so_is_another_number_of_feede
     let more = text.replacen('{', "{\"extra\":1,", 1);
     assert!(serde_json::from_str::<SettingsSpec<2>>(&more).is_err());
     assert!(serde_json::from_str::<SettingsSpec<2>>(&text).is_ok());
-    for wrong in [
-        serde_json::from_str::<SettingsSpec<1>>(&text).err(),
-        serde_json::from_str::<SettingsSpec<3>>(&text).err(),
+    for (wrong, right) in [
+        (
+            serde_json::from_str::<SettingsSpec<1>>(&text).err(),
+            "1 elements",
+        ),
+        (
+            serde_json::from_str::<SettingsSpec<3>>(&text).err(),
+            "3 elements",
+        ),
     ] {
         let error = wrong.unwrap().to_string();
-        assert!(
-            error.contains("length") || error.contains("trailing"),
-            "{error}"
-        );
+        let named = error.contains("length 2") && error.contains(right);
+        assert!(named, "{error}");
     }
 }
 

@@ -252,6 +252,15 @@ mod tests {
             volume(shape(u32::MAX, u32::MAX, u32::MAX)),
             Err(CommissionError::TooLarge)
         );
+        // 10,000 m3, and a litre more.
+        let free = |surface_dm2, depth_mm| {
+            volume(Shape::Free {
+                surface_dm2,
+                depth_mm,
+            })
+        };
+        assert_eq!(free(1_000_000, 1_000), Ok(10_000_000));
+        assert_eq!(free(100_000_01, 100), Err(CommissionError::TooLarge));
         let notch = Shape::LShape {
             length_mm: 100,
             width_mm: 100,
@@ -272,9 +281,12 @@ mod tests {
             Err(CommissionError::Nothing)
         );
         assert_eq!(volume_by_salt_l_floor(0, 5), Err(CommissionError::Nothing));
-        assert_eq!(
-            volume_by_salt_l_floor(u32::MAX, 1),
-            Err(CommissionError::TooLarge)
-        );
+        assert_eq!(volume_by_salt_l_floor(10_000, 1), Ok(10_000_000));
+        for salt_g in [10_001, u32::MAX] {
+            assert_eq!(
+                volume_by_salt_l_floor(salt_g, 1),
+                Err(CommissionError::TooLarge)
+            );
+        }
     }
 }

@@ -175,6 +175,30 @@ mod tests {
         assert_eq!(with(|w| w.cutoff = MilliPh(7500)), none);
         assert_eq!(with(|w| w.volume_l = 0), none);
         assert_eq!(with(|w| w.acid.meq_per_l = 0), none);
+        // The floor itself may be 6.5.
+        assert!(with(|w| w.floor = MilliPh(6500)).is_ok());
+        // Any of the three that rounds down to nothing: an hour's, a day's, a cycle's.
+        assert_eq!(with(|w| w.hour_milli_ph = 0), none);
+        let bucket = |hour_milli_ph, floor| {
+            let wants = AcidWants {
+                volume_l: 2,
+                hour_milli_ph,
+                floor: MilliPh(floor),
+                acid: AcidStrength { meq_per_l: 20_000 },
+                ..WANTS
+            };
+            acid_plan(&test(), 80, &wants)
+        };
+        assert!(bucket(200, 6800).is_ok());
+        assert_eq!(bucket(200, 7199), none);
+        assert_eq!(bucket(1, 6800), none);
+        let thimble = AcidWants {
+            volume_l: 1,
+            hour_milli_ph: 400,
+            acid: AcidStrength { meq_per_l: 90_000 },
+            ..WANTS
+        };
+        assert_eq!(acid_plan(&test(), 80, &thimble), none);
         assert_eq!(
             acid_plan(&test(), 501, &WANTS),
             Err(AcidPlanError::Water(WaterError::Alkalinity))

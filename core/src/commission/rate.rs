@@ -125,4 +125,20 @@ mod tests {
             Err(CommissionError::Nothing)
         );
     }
+
+    #[test]
+    fn the_shortest_test_the_fastest_feeder_and_a_rate_that_is_met() {
+        let of = |caught_ul, time| CatchTest {
+            caught_ul,
+            time: Millis(time),
+        };
+        assert!(of(1, 30_000).rate_ceil().is_ok());
+        assert_eq!(of(1, 29_999).rate_ceil(), Err(CommissionError::TooShort));
+        // In an hour, what is caught is the rate.
+        let hour = |caught_ul| of(caught_ul, 3_600_000).rate_ceil();
+        assert_eq!(hour(1_000_000_000), Ok(Rate(1_000_000_000)));
+        assert_eq!(hour(1_000_000_001), Err(CommissionError::TooFast));
+        let met = caught(100, 60).compare(Rate::from_ml_per_min(100)).unwrap();
+        assert!(!met.gives_more && met.alike_percent == 100);
+    }
 }

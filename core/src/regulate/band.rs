@@ -85,6 +85,7 @@ mod tests {
     #[test]
     fn it_keeps_its_state_between_start_and_stop() {
         let mut band = Band::try_new(Direction::Raises, 680, 720, Dose(20_000)).unwrap();
+        assert!(!band.is_on());
         let mut at = |value| band.propose(&view(Some(value))).0 > 0;
         assert!(!at(700) && !at(680));
         assert!(at(679) && at(680) && at(719));

@@ -326,6 +326,12 @@ mod tests {
         assert_eq!(cure.age_days(), 20);
         cure.set_age_days(27);
         assert_eq!(cure.today(), Dose::from_ml(110));
+        // Told each day anew, it gives no second allowance for the day.
+        let mut seen = view(Some(7400));
+        seen.closed = Some(closed(Dose::from_ml(30)));
+        cure.propose(&seen);
+        cure.set_age_days(27);
+        assert_eq!(cure.left(), Dose::from_ml(80));
     }
 
     #[test]
@@ -357,6 +363,14 @@ mod tests {
         <&mut CureSchedule as Regulator>::set_cure(&mut lent, kept);
         assert_eq!(<&mut CureSchedule as Regulator>::cure(&lent), Some(kept));
         assert_eq!((new.age_days(), new.left()), (5, old.left()));
+        // What was fed of a day that has only begun is not forgotten.
+        let mut begun = aged(5);
+        seen.elapsed = Millis(0);
+        begun.propose(&seen);
+        let mut standard = super::super::Standard::from(aged(5));
+        standard.set_cure(begun.cure().expect("it has one"));
+        assert_eq!(standard.cure(), begun.cure());
+        assert!(begun.left() < begun.today());
         let mut older = aged(5);
         older.set_age_days(9);
         older.set_cure(kept);

@@ -279,4 +279,43 @@ mod tests {
         );
         assert!(new(0, 1).is_err() && new(1, 0).is_err());
     }
+
+    #[test]
+    fn a_share_that_is_just_the_least_on_time_is_given_in_each_period() {
+        // 5 % of 10 min are 30 s: 15 mL at 30 mL/min.
+        assert_eq!(given(&mut fixed(5), 3, None), [15_000; 3]);
+    }
+
+    #[test]
+    fn what_is_owed_is_dropped_once_the_water_reaches_the_set_point() {
+        let mut share = TimedShare::try_new(
+            Share::Deficit {
+                direction: Direction::Raises,
+                set_point: 700,
+                full_at: 100,
+                share_max: Percent(50),
+            },
+            Millis::from_mins(10),
+            Millis::from_secs(1),
+            Millis::from_secs(1),
+        )
+        .unwrap();
+        let mut at = |value| share.propose(&view(value));
+        assert_eq!(at(Some(650)), Dose(75_000));
+        assert_eq!(at(Some(699)), Dose(75_000), "not there yet");
+        assert_eq!(at(None), Dose(75_000), "not known to be there");
+        assert_eq!(at(Some(700)), Dose(0));
+        assert_eq!(at(Some(650)), Dose(0), "nothing more in this period");
+    }
+
+    #[test]
+    fn a_dose_under_the_smallest_is_not_asked_for() {
+        let asked = |dose_min| {
+            let mut seen = view(None);
+            seen.dose_min = Dose(dose_min);
+            fixed(5).propose(&seen)
+        };
+        assert_eq!(asked(15_000), Dose(15_000));
+        assert_eq!(asked(15_001), Dose(0));
+    }
 }

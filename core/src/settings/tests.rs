@@ -150,3 +150,36 @@ fn the_water_of_which_it_is_true_has_bounds() {
     assert!(fails(|one| one.tds_mg_l = 10_001));
     assert!(fails(|one| one.temperature_c = 46));
 }
+
+#[test]
+fn bounds_are_inside_and_the_next_is_refused() {
+    let holds = |change: &dyn Fn(&mut SettingsSpec<2>)| {
+        let mut spec = SETTINGS_SPEC;
+        change(&mut spec);
+        Settings::try_new(spec).is_ok()
+    };
+    let delay = |ms| holds(&|spec| spec.alarms.demand_unmet_after = Millis(ms));
+    assert!(delay(60_000) && !delay(59_999));
+    assert!(delay(604_800_000) && !delay(604_800_001), "seven days");
+    // Wide enough for any dead band.
+    let band = |dead_band| {
+        holds(&|spec| {
+            let (low, high) = (1000, 14_000);
+            let ph = &spec.alarms.ph;
+            spec.alarms.ph = ValueAlarms {
+                low,
+                high,
+                dead_band,
+                ..*ph
+            };
+        })
+    };
+    assert!(band(0) && !band(-1) && band(2000) && !band(2001));
+    let change = |change_max| {
+        holds(&|spec| {
+            let within = Millis(600_000);
+            spec.alarms.ph.rate = Some(RateLimit { change_max, within });
+        })
+    };
+    assert!(change(1) && !change(0) && change(14_000) && !change(14_001));
+}

@@ -367,3 +367,6 @@ fn pieces<F: ReadNorFlash>(
     }
     true
 }
+
+#[cfg(test)]
+mod tests;

@@ -36,8 +36,8 @@ pub use act::{UpkeepAct, UpkeepKind, UpkeepRefused};
 pub use kept::{Kept, UpkeepSetup};
 
 use crate::guard::Authority;
+use crate::guard::Reading;
 use crate::guard::units::{MilliPh, Millis, Millivolts};
-use crate::guard::{Health, Reading};
 use crate::probe::{
     Anchor, AnchorDue, Beside, BufferReading, CentiCelsius, Conditioned, Finding, OrpProbe,
     PhProbe, ProbeInput, ProbeKind, ProbeLog, ProbeRefused, Settling, Trend,
@@ -361,10 +361,7 @@ impl Upkeep {
 
 const fn never<T: Copy>(value: T) -> Conditioned<T> {
     Conditioned {
-        reading: Reading {
-            health: Health::Failure,
-            ..Reading::unknown(value)
-        },
+        reading: Reading::unknown(value),
         finding: Finding::NeverRead,
     }
 }

@@ -3,6 +3,7 @@
 use super::*;
 use crate::bench::Bench;
 use crate::event::EventKind;
+use crate::guard::Health;
 use crate::guard::units::Fitted;
 use crate::probe::{
     AnchorRefused, Buffer, CalibrationRefused, CheckRefused, ChlorineTest, ConditionLimits,
@@ -288,6 +289,7 @@ fn what_is_kept_comes_back_older_and_a_probe_that_was_out_is_still_out() {
     assert_eq!(visit.told(UpkeepAct::TakeOut(ProbeKind::Ph)), Ok(()));
     let kept = visit.upkeep.kept();
     visit.upkeep = Upkeep::restore(kept);
+    assert_eq!(visit.upkeep.out(), Some(ProbeKind::Ph));
     visit.upkeep.pass_off(Some(91 * 24));
     visit.pass(200, WATER);
     assert_eq!(visit.upkeep.ph().finding, Finding::InWork);

@@ -265,4 +265,59 @@ mod tests {
         assert!(!doubt(120_000, 0, 0, 0), "no acid");
         assert!(!doubt(120_000, 100, 101, 0) && !doubt(120_000, 100, 0, 10));
     }
+
+    #[test]
+    fn what_raises_it_has_to_be_more_than_the_acid_or_stronger_than_the_water() {
+        let rose = AlkalinityBooks {
+            before: MicrogramsPerL(100_000),
+            now: MicrogramsPerL(114_143),
+            test_error: MicrogramsPerL(5_000),
+            acid_meq: 100,
+            ..BOOKS
+        };
+        assert!(rose.doubt().is_some());
+        let of_error = AlkalinityBooks {
+            now: MicrogramsPerL(114_142),
+            ..rose
+        };
+        assert!(of_error.doubt().is_none());
+        let alkali = |alkali_meq| AlkalinityBooks { alkali_meq, ..rose };
+        assert!(alkali(100).doubt().is_some() && alkali(101).doubt().is_none());
+        let fresh = |fresh| AlkalinityBooks {
+            fresh_l: 10,
+            fresh: MicrogramsPerL(fresh),
+            ..rose
+        };
+        assert!(fresh(100_000).doubt().is_some() && fresh(100_001).doubt().is_none());
+    }
+
+    #[test]
+    fn two_deviations_are_not_beyond_two_deviations() {
+        let says = |unexplained| {
+            let used = AlkalinityUse {
+                unexplained,
+                error: 500,
+                ..BOOKS.balance().unwrap()
+            };
+            used.says()
+        };
+        assert_eq!(says(1000), AlkalinitySays::Closes);
+        assert_eq!(says(1001), AlkalinitySays::MoreAcid);
+        assert_eq!(says(-1000), AlkalinitySays::Closes);
+        assert_eq!(says(-1001), AlkalinitySays::LessAcid);
+    }
+
+    #[test]
+    fn figures_of_no_water_end_at_the_bounds_of_a_number() {
+        let fell = |before, now| {
+            let books = AlkalinityBooks {
+                before: MicrogramsPerL(before),
+                now: MicrogramsPerL(now),
+                ..BOOKS
+            };
+            books.balance().unwrap().fell
+        };
+        assert_eq!(fell(u32::MAX, 0), i32::MAX);
+        assert_eq!(fell(0, u32::MAX), i32::MIN);
+    }
 }

@@ -242,4 +242,19 @@ mod tests {
             assert_eq!(found.contains(&Doubt::OrpTooLow), is, "{orp}");
         }
     }
+
+    #[test]
+    fn a_low_orp_is_asked_about_from_half_of_the_wanted_chlorine_on_and_never_in_water_without_any()
+    {
+        let low = |wanted, chlorine| {
+            let seen = WaterSeen {
+                chlorine: Some(MicrogramsPerL(chlorine)),
+                orp: Some(Millivolts(499)),
+                ..WaterSeen::of(MicrogramsPerL(wanted))
+            };
+            seen.doubts().any(|doubt| doubt == Doubt::OrpTooLow)
+        };
+        assert!(low(2000, 1000) && !low(2000, 999));
+        assert!(low(1, 1) && !low(1, 0) && !low(0, 0));
+    }
 }

@@ -123,4 +123,20 @@ mod tests {
         assert_eq!(due(Part::Tube, 366, Some(1)), (0, false));
         assert_eq!(due(Part::PhProbe, 700, Some(9999)), (30, false));
     }
+
+    #[test]
+    fn due_on_the_same_day_by_both_it_is_due_by_age() {
+        let life = PartLife {
+            days: 200,
+            hours: Some(200),
+        };
+        let age = Age::from_days(100);
+        let due = |ran| {
+            let ran_hours = Some(ran);
+            let due = PartUse { age, ran_hours }.due(&life);
+            (due.in_days, due.by_hours)
+        };
+        assert_eq!(due(100), (100, false));
+        assert_eq!(due(101), (98, true));
+    }
 }

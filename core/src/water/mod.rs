@@ -296,3 +296,6 @@ pub fn hypochlorite_ul_per_m3_floor(rise_ug_l: u32, chlorine_g_per_l: u32) -> Op
     let ug = u64::from(rise_ug_l).saturating_mul(1000);
     u32::try_from(ug.checked_div(u64::from(chlorine_g_per_l))?).ok()
 }
+
+#[cfg(test)]
+mod tests;

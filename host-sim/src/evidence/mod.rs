@@ -63,7 +63,7 @@ pub const ELSEWHERE: [Elsewhere; 10] = [
     },
     Elsewhere {
         shows: "Flash cut at every byte and in seven ways of each erase: nothing confirmed is lost",
-        command: "cargo test -p dosewarden-tests --test store",
+        command: "cargo test -p dosewarden --all-features --test store",
     },
     Elsewhere {
         shows: "No path to a panic, the same bits on four instruction sets, flash, RAM, stack and instructions a tick",

@@ -7,7 +7,7 @@ use dosewarden_sim::unit::InsideFault;
 use dosewarden_sim::{DosewardenUnit, Scenario, SimPool};
 
 /// Writes on the busiest day of the first pool's week, what the docs of the store reckon with.
-pub(crate) const KEPT_A_DAY: u32 = 60;
+const KEPT_A_DAY: u32 = 60;
 
 fn pool() -> SimPool<DosewardenUnit> {
     let scenario = Scenario::first_pool();

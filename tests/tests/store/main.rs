@@ -1,20 +1,5 @@
-//! The stores against flash that tears, rots and wears: every cut of every write and erase, rot at
-//! every byte, worn pages, any bytes at all.
+//! The simulated unit keeps a record, and what persons did, in two copies: how often, and through what. The stores' own tests
+//! stand in `core/tests/store`.
 
-mod board;
-mod cuts;
-mod flash;
-mod image_site;
-mod kept;
-mod kept_record;
 mod kept_unit;
-mod life;
-mod refused;
-mod rig;
-mod rot;
-mod script;
-mod sealed;
-mod settings;
-mod small_site;
-mod stall;
-mod wear;
+mod saves;

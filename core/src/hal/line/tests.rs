@@ -328,3 +328,19 @@ fn a_line_that_could_not_be_turned_on_says_so_until_a_technician_has_seen_to_it(
     drive_pin.done();
     master_pin.done();
 }
+
+#[test]
+fn of_two_faults_the_first_stands_unless_the_pin_cannot_be_turned_off() {
+    let mut pin = works(&[OFF, OFF]);
+    let mut line = output(&pin, Wiring::ActiveHigh);
+    let mut shown = |fault| {
+        line.failed(fault);
+        line.fault
+    };
+    assert_eq!(shown(LineFault::Timer), Some(LineFault::Timer));
+    assert_eq!(shown(LineFault::PinOn), Some(LineFault::Timer));
+    assert_eq!(shown(LineFault::PinOff), Some(LineFault::PinOff));
+    assert_eq!(shown(LineFault::Timer), Some(LineFault::PinOff));
+    drop(line);
+    pin.done();
+}

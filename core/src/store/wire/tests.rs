@@ -146,3 +146,43 @@ fn what_no_image_holds_is_refused() {
     assert_eq!(written(&[1_u8][..], 9), Err(Misfit), "of no fixed length");
     assert!(read::<f64>(&[0; 9]).is_none() && read::<char>(&[1, 65]).is_none());
 }
+
+#[test]
+fn addresses_are_bytes_and_not_text_as_in_every_format_that_nobody_reads() {
+    let address = std::net::Ipv4Addr::new(192, 0, 2, 1); // of RFC 5737's range for examples
+    let bytes = written(&address, 9).unwrap();
+    assert_eq!(bytes, [192, 0, 2, 1]);
+    let mut reader = Reader::without(&bytes, 0);
+    assert_eq!(std::net::Ipv4Addr::deserialize(&mut reader), Ok(address));
+    assert_eq!(std::format!("{Misfit}"), "does not fit");
+}
+
+/// How many values are left, before each of two.
+#[derive(Debug, PartialEq)]
+struct Left(Vec<Option<usize>>);
+
+impl<'de> Deserialize<'de> for Left {
+    fn deserialize<D: serde::Deserializer<'de>>(reader: D) -> Result<Self, D::Error> {
+        struct Counts;
+        impl<'de> serde::de::Visitor<'de> for Counts {
+            type Value = Left;
+            fn expecting(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+                f.write_str("two bytes")
+            }
+            fn visit_seq<A: serde::de::SeqAccess<'de>>(self, mut seq: A) -> Result<Left, A::Error> {
+                let mut left = vec![seq.size_hint()];
+                while seq.next_element::<u8>()?.is_some() {
+                    left.push(seq.size_hint());
+                }
+                Ok(Left(left))
+            }
+        }
+        reader.deserialize_tuple(2, Counts)
+    }
+}
+
+#[test]
+fn an_array_says_how_many_values_it_has_left() {
+    let left = Left::deserialize(&mut Reader::without(&[7, 8], 0));
+    assert_eq!(left, Ok(Left(vec![Some(2), Some(1), Some(0)])));
+}

@@ -26,6 +26,11 @@ pub(crate) struct Flash<const WRITE: usize, const ERASE: usize> {
     /// Bytes written, and a page's bytes for each erase, until the power goes.
     pub(crate) fuel: Option<usize>,
     pub(crate) dead: bool,
+    /// Addresses that lose their bits with the next write into their page, as cells beside those written may.
+    pub(crate) disturbed: Vec<usize>,
+    /// Reads that are answered yet.
+    pub(crate) reads_left: Option<usize>,
+    pub(crate) reads: usize,
     /// Nothing is done any more after this many operations.
     pub(crate) stop_after: Option<usize>,
     /// The flash before the last operation, and that operation.
@@ -51,6 +56,9 @@ impl<const WRITE: usize, const ERASE: usize> Flash<WRITE, ERASE> {
             worn: Vec::new(),
             stuck: Vec::new(),
             unreadable: Vec::new(),
+            disturbed: Vec::new(),
+            reads_left: None,
+            reads: 0,
             fuel: None,
             dead: false,
             stop_after: None,
@@ -179,7 +187,9 @@ impl<const WRITE: usize, const ERASE: usize> ReadNorFlash for Flash<WRITE, ERASE
     fn read(&mut self, offset: u32, bytes: &mut [u8]) -> Result<(), NorFlashErrorKind> {
         let range = offset as usize..offset as usize + bytes.len();
         let hit = |bad: &std::ops::Range<usize>| bad.start < range.end && range.start < bad.end;
-        if self.dead || self.unreadable.iter().any(hit) {
+        self.reads += 1;
+        let silent = self.reads_left.is_some_and(|most| self.reads > most);
+        if self.dead || silent || self.unreadable.iter().any(hit) {
             return Err(NorFlashErrorKind::Other);
         }
         bytes.copy_from_slice(&self.bytes[range]);
@@ -242,6 +252,11 @@ impl<const WRITE: usize, const ERASE: usize> NorFlash for Flash<WRITE, ERASE> {
         if let Some(byte) = bytes.get(written).filter(|_| cut.is_some()) {
             let mask = self.random().to_le_bytes()[0];
             self.bytes[at + written] = byte | mask;
+        }
+        let (now, later) = (self.disturbed.drain(..)).partition(|it| it / ERASE == at / ERASE);
+        self.disturbed = later;
+        for address in Vec::<usize>::from(now) {
+            self.bytes[address] = 0;
         }
         if self.worn.contains(&(at / ERASE)) && bytes.len() > 32 {
             // A header is taken, a content is not; and it says that all was well, as worn flash does.

@@ -137,3 +137,14 @@ pub(crate) const fn drum(settings: u32) -> Under<DrumVerdict> {
         settings,
     }
 }
+
+#[test]
+fn as_much_as_water_may_have_is_kept() {
+    let mut most = record();
+    for value in TestedValue::ALL {
+        most.upkeep.tests.enter(value, value.most()).unwrap();
+    }
+    let mut bytes = [0; 1024];
+    let length = most.encode(&mut bytes).unwrap();
+    assert_eq!(Record::decode(&bytes[..length]), Ok(most));
+}

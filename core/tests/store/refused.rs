@@ -21,6 +21,7 @@ fn ranges_are_two_whole_pages_each_inside_the_flash_and_apart() {
     let good = [0..2 * BYTES, 2 * BYTES..4 * BYTES];
     assert_eq!(told::<SLOT>(good.clone()), None);
     let [one, two] = good.clone();
+    assert_eq!(told::<SLOT>([two.clone(), one.clone()]), None);
     for (first, second, range) in [
         (0..BYTES, two.clone(), 0),
         (0..2 * BYTES - 1, two.clone(), 0),
