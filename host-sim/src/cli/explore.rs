@@ -1,5 +1,6 @@
 //! `dosewarden explore`.
 
+use std::collections::BTreeSet;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -10,7 +11,7 @@ use indicatif::{ProgressBar, ProgressStyle};
 
 use super::failed::Failed;
 use super::output::{self, Output};
-use super::{BROKEN, HELD, STOPPED, stop};
+use super::{BROKEN, HELD, STOPPED, listed, stop};
 use crate::explore::{self as walks, Ended, PartSummary, Progress, Report, Walking};
 use crate::scenario::text_of;
 
@@ -46,6 +47,15 @@ pub(super) struct ExploreArguments {
     /// Tells the way in such a file again, tick by tick, instead of walking; `dosewarden run FILE` does the same.
     #[arg(long, value_name = "FILE", conflicts_with_all = ["config", "states_max", "jobs", "json", "report", "trail"])]
     replay: Option<PathBuf>,
+}
+
+/// Every configuration, and every part.
+fn configs() -> Vec<&'static str> {
+    let parts = walks::parts("all").unwrap_or_default();
+    let all = ["all", "x1", "x2", "x3"].iter().chain(parts);
+    // x2 is a configuration of one part.
+    let all: BTreeSet<&str> = all.copied().collect();
+    all.into_iter().collect()
 }
 
 /// Walks or replays; gives the exit status.
