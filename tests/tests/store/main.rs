@@ -6,6 +6,7 @@ mod cuts;
 mod flash;
 mod image_site;
 mod kept;
+mod kept_loop;
 mod kept_record;
 mod kept_unit;
 mod life;
