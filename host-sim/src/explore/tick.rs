@@ -77,7 +77,7 @@ impl FeederTick {
 
 impl TrailTick {
     /// Nothing but words.
-    #[cfg(test)]
+    #[cfg(all(test, feature = "tools"))]
     pub(super) fn in_words(happens: &str, comes: &str) -> Self {
         Self {
             happens: happens.to_owned(),

@@ -2,12 +2,12 @@
 //!
 //! ```text
 //! dosewarden explore x3-answers
-//! 3	the probe reads level 1	feeder 0 Idle, refused by power_on_delay, flow_proven
+//! 3    the probe reads level 1    feeder 0 Idle, refused by power_on_delay, flow_proven
 //! then FED_AGAIN 0
 //! broken FED_AGAIN
 //! ```
 //!
-//! The number counts; the words are for the reader, and say what the guard that was walked decided. `then` stands where
+//! Between the three stands a tab. The number counts; the words are for the reader, and say what the guard that was walked decided. `then` stands where
 //! something was waited for once nothing is wrong any more, and `broken` names the property that did not hold.
 
 use std::fmt::Write as _;

@@ -56,7 +56,7 @@ fn run_tells_a_way_again_as_replay_does() {
     let (code, said, told) = explore(folder.path(), &["--replay", "way.txt"]);
     assert_eq!(code, Some(0), "{told}");
     for part in [
-        "refused by spread_hold\n          when it was found: ",
+        "refused by spread_hold, charge_durable\n          when it was found: feeder 0 Pending, refused by charge_durable: ",
         "  everything holds\n  with the guard of the walk that found it SPREAD did not hold: ",
     ] {
         assert!(said.contains(part), "{part}: {said}");
