@@ -101,7 +101,7 @@ impl TrailTick {
         let before = *world;
         let came = world.next(site, event);
         let decision = match &came {
-            Ok(Came::Judged(decision)) => Some(decision.clone()),
+            Ok(Came::Judged(decision)) => Some(*decision),
             Ok(_) => None,
             Err(_) => before.decision(site, event),
         };

@@ -54,7 +54,7 @@ fn lived(
             by: Authority::Technician,
             act,
         });
-        pool.tick(clock.step(now_ms), &inputs);
+        let _ = pool.tick(clock.step(now_ms), &inputs); // nothing is driven here
         // After each tick without a permit: an act of a person is kept at once, what only passes once an hour.
         since.0 = since.0.saturating_add(TICK_MS);
         let now = KeptRecord::of(&pool, &upkeep, &proofs);
