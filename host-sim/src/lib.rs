@@ -42,7 +42,8 @@
 //! | `cli` | the binary `dosewarden`, with the feature of that name, which is there by default |
 //!
 //! Features: `cli` is the command line and is there by default; `tools`, which it needs, is all that stands around the
-//! pool (`audit`, `board`, `campaign`, `day`, `evidence`, `explain`, `explore`, `plan`, `report`, `rules`, `visit`).
+//! pool (`audit`, `board`, `campaign`, `day`, `evidence`, `explain`, `plan`, `report`, `rules`, `visit`, and the walk of
+//! `explore`, of which a way that was kept can be told again without it).
 //!
 //! Transcendental functions come from the crate `libm`, chance from one seed: the same scenario and
 //! unit give the same run, bit for bit, on every platform.
@@ -68,7 +69,6 @@ pub mod evidence;
 mod examples;
 #[cfg(feature = "tools")]
 pub mod explain;
-#[cfg(feature = "tools")]
 pub mod explore;
 pub mod fault;
 pub mod judge;

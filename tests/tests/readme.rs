@@ -40,3 +40,32 @@ fn a_changed_line_is_seen() {
     assert_eq!(block(&text, FIRST, "//!").len(), 2);
     assert_ne!(block(&text, FIRST, "//!"), block(&other, FIRST, "//!"));
 }
+
+/// The lines from one that begins so to the end of what is shown, without their indent.
+fn shown(text: &str, first: &str) -> String {
+    let mut lines = text
+        .lines()
+        .skip_while(|line| !line.trim_start().starts_with(first));
+    let begin = lines.next().expect(first);
+    let indent = begin.len() - begin.trim_start().len();
+    let rest = lines.take_while(|line| line.trim() != "// Shown so far.");
+    let all: Vec<&str> = [begin]
+        .into_iter()
+        .chain(rest)
+        .map(|line| &line[indent..])
+        .collect();
+    all.join("\n")
+}
+
+#[test]
+fn the_readme_shows_how_the_kept_record_is_lived_in_a_test() {
+    let (readme, own) = (read("README.md"), read("core/tests/store/kept_loop.rs"));
+    let parts = ["// Before the first tick.", "// After each tick without"];
+    let [start, tick] = parts.map(|first| shown(&own, first));
+    let block = format!("```rust\n{start}\n\n{tick}\n```\n");
+    assert!(start.lines().count() > 4 && tick.lines().count() > 5);
+    assert!(
+        readme.contains(&block),
+        "the README shows something else than\n{block}"
+    );
+}

@@ -16,6 +16,7 @@ mod cuts;
 mod flash;
 mod image_site;
 mod kept;
+mod kept_loop;
 mod kept_record;
 mod life;
 mod refused;

@@ -8,7 +8,7 @@ const SHOW_EVERY_MS = 200;
 const DRAW_EVERY_MS = 500;
 
 const page = {
-  pool: null, begun: null, seen: null, feeders: [], curves: new Curves(), shown: new Shown(), acts: null,
+  pool: null, begun: null, seen: null, feeders: [], curves: new Curves(), shown: new Shown(), acts: null, way: null,
   isRunning: false, isToEnd: false, owedMs: 0, slow: 0, before: null, shownAt: -Infinity, drawnAt: -Infinity,
 };
 
@@ -163,12 +163,20 @@ function showFault() {
   put(byId("fault-acts"), `It acts on ${chosen.acts_on}.`);
 }
 
+// A way has its ticks, its limits and its guard: there is nothing to choose.
+function openWay(file, text, seed, unit) {
+  if (seed || unit) throw new Refused(`${file} is a way that explore kept, which is told again as it is: seed and unit are for a scenario`);
+  page.way.open(page.pool.ask({ do: "way", file, text }));
+  trouble("");
+}
+
 function beginAsked() {
   const chosen = byId("file").files[0];
   const [seed, unit] = [byId("seed").value.trim(), byId("unit").value];
   const start = (file, text) => {
     try {
-      begin({ file, text, seed, unit });
+      if (text && isWay(text)) openWay(file, text, seed, unit);
+      else begin({ file, text, seed, unit });
     } catch (error) {
       trouble(error.message);
     }
@@ -219,8 +227,9 @@ function choose() {
   put(byId("version"), about.version);
   byId("caution-list").replaceChildren(...about.cautions.map((one) => element("li", "", one)));
   byId("unit").replaceChildren(new Option("as the file says", ""), ...about.units.map((name) => new Option(name, name)));
-  const files = [...document.querySelectorAll("script.scenario")].map((script) => script.dataset.file);
-  byId("scenario").replaceChildren(new Option("a quiet pool, to play with", ""), ...files.map((name) => new Option(name, name)));
+  const files = [...document.querySelectorAll("script.scenario")].map(({ dataset }) =>
+    new Option(dataset.kind === "way" ? `${dataset.file}, a way of explore` : dataset.file, dataset.file));
+  byId("scenario").replaceChildren(new Option("a quiet pool, to play with", ""), ...files);
   const speeds = element("div");
   speeds.append(...SPEEDS.map((one) => {
     const label = element("label");
@@ -251,10 +260,15 @@ async function openPage() {
     return trouble(`The module does not start in this browser: ${error.message}. It needs WebAssembly and DecompressionStream.`);
   }
   page.acts = new Acts(byId("acts"), happen);
+  page.way = new WayShown();
   choose();
   listen();
   beginAsked();
-  if (!page.begun) begin({});
+  if (!page.begun) {
+    const why = byId("trouble").textContent;
+    begin({});
+    trouble(why);
+  }
   byId("save").disabled = false;
   requestAnimationFrame(frame);
 }

@@ -23,6 +23,7 @@
 //! | `seen` | what the page shows |
 //! | `since` | since when something stands |
 //! | `tried` | the unit on trial |
+//! | `way` | a way through the guard's states, call by call |
 //! | `door` | the functions that the page calls |
 
 mod digest;
@@ -32,6 +33,7 @@ mod request;
 mod seen;
 mod since;
 mod tried;
+mod way;
 
 pub use play::{Play, QUIET_NAME};
 pub use request::answer;

@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 
 use crate::play::Play;
-use crate::tried;
+use crate::{tried, way};
 
 /// A request of the page.
 #[derive(Deserialize)]
@@ -30,6 +30,8 @@ enum Request {
     Act { event: String },
     /// A scenario file that `dosewarden run` replays.
     Save,
+    /// A way that `dosewarden explore --trail` kept, told again; no pool has a part in it.
+    Way { file: String, text: String },
 }
 
 /// A fault of the catalogue that a site can have.
@@ -112,6 +114,7 @@ fn try_answer(play: &mut Option<Play>, request: &str) -> Result<Value, String> {
             seed.as_deref(),
             unit.as_deref(),
         ),
+        (Request::Way { file, text }, _) => way::told(&file, &text),
         (_, None) => Err("no pool was begun".to_owned()),
         (Request::Look, Some(play)) => {
             serde_json::to_value(play.look()).map_err(|error| error.to_string())

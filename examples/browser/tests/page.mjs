@@ -16,6 +16,8 @@ const work = mkdtempSync(join(tmpdir(), "dosewarden-"));
 const url = pathToFileURL(resolve(file)).href;
 const REPLAY = "../../../tests/replay/standing-water-h1-late-on-flow-loss.toml";
 
+const WAY = "../../../tests/ways/spread-hold-gone.txt";
+
 // Speaks with the browser by its pipes: no port, no package.
 class Browser {
   constructor() {
@@ -177,6 +179,43 @@ async function replays(browser) {
   await browser.picture("counterexample");
 }
 
+// A way of explore: opened from the list, gone through call by call, and at its end what the host says.
+async function walks(browser) {
+  const way = new URL(WAY, import.meta.url).pathname;
+  const told = execFileSync(host, ["explore", "--replay", way], { encoding: "utf8" });
+  const calls = told.match(/ -> /g).length;
+  for (const [name, width, height] of [["way-phone", 360, 740], ["way-desktop", 1280, 900]]) {
+    for (const scheme of ["light", "dark"]) {
+      await browser.open(`${url}#scenario=${way.split("/").pop()}`, width, height, scheme);
+      await browser.until("!document.getElementById('way').hidden");
+      assert.equal(await browser.text("way-at"), `Call 1 of ${calls}: what happens`);
+      await browser.click("Last");
+      await fits(browser, `${name}, ${scheme}`);
+      await browser.picture(`${name}-${scheme}`);
+    }
+  }
+  assert.equal(await browser.value("page.way.told.text"), told, "the page and the host tell another way");
+  assert.match(await browser.text("way-ends"), /everything holds; with the guard of the walk that found it SPREAD did not hold/);
+  assert.match(await browser.text("way-comes"), /it is not fed; its cycle is idle\..*Refused by:.*spread_hold/);
+  assert.match(await browser.text("way-was"), /decided something else here: feeder 0 Pending/);
+  assert.equal(await browser.value("document.getElementById('way-on').disabled"), true);
+  await browser.click("Back");
+  assert.equal(await browser.text("way-at"), `Call ${calls - 1} of ${calls}: what happens`);
+  assert.match(await browser.text("way-was"), /here: feeder 0 Idle, refused by flow_proven, probe_settled, line_clear, charge_durable\.$/);
+  await browser.click("First");
+  await browser.click("Forward");
+  assert(await browser.value("document.querySelectorAll('#way-state .changed').length > 0"), "what changed is marked");
+  assert.equal(await browser.value("document.querySelectorAll('#way-list [aria-current=step]').length"), 1);
+  await browser.click("First");
+  await browser.click("Run through");
+  await browser.until(`document.getElementById('way-at').textContent.startsWith('Call ${calls} of')`, 30);
+  await browser.until("document.getElementById('way-run').textContent === 'Run through'");
+  await named(browser);
+  await browser.open(`${url}#scenario=${way.split("/").pop()}&seed=3`, 1280, 900);
+  assert.match(await browser.text("trouble"), /seed and unit are for a scenario/);
+  assert.equal(await browser.value("document.getElementById('way').hidden"), true);
+}
+
 const browser = new Browser();
 try {
   for (const [name, width, height] of [["phone", 500, 1000], ["small-phone", 360, 740], ["desktop", 1280, 900]]) {
@@ -192,6 +231,7 @@ try {
   await browser.open(url, 500, 1000);
   await plays(browser);
   await replays(browser);
+  await walks(browser);
   assert.deepEqual(browser.findings(), [], "errors or requests");
   console.log("   opens, plays, replays with the host's bits; no error, no request, nothing too wide, all named");
 } finally {

@@ -9,27 +9,15 @@ import { createHash } from "node:crypto";
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
-import { runInThisContext } from "node:vm";
-import { gunzipSync } from "node:zlib";
 import assert from "node:assert/strict";
+import { loaded } from "./loaded.mjs";
 
 const [page, host] = process.argv.slice(2);
 const html = readFileSync(page, "utf8");
 const work = mkdtempSync(join(tmpdir(), "dosewarden-"));
 process.on("exit", () => rmSync(work, { recursive: true, force: true }));
 
-// The page's own door to the module, as it stands in the page.
-const door = html.slice(html.indexOf("// The wasm module:"), html.indexOf("// What the buttons do:"));
-const { Pool, Refused } = runInThisContext(`${door}\n({ Pool, Refused })`);
-const packed = /<script type="text\/plain" id="module">\s*([A-Za-z0-9+/=]+)\s*<\/script>/.exec(html)[1];
-const module = gunzipSync(Buffer.from(packed, "base64"));
-assert.deepEqual(WebAssembly.Module.imports(new WebAssembly.Module(module)), [], "the module needs nothing from outside");
-
-function scenario(file) {
-  const begin = html.indexOf("\n", html.indexOf(`data-file="${file}">`)) + 1;
-  assert(begin > 0, `${file} is not in the page`);
-  return html.slice(begin, html.indexOf("</script>", begin)).replaceAll("<\\/", "</");
-}
+const { Pool, Refused, module, scenario } = loaded(html);
 
 // SHA-256 of the trace that the host writes. 1 is no failure: an oracle was broken, in both.
 function onHost(text, options) {

@@ -27,6 +27,7 @@ const NOT_SHOWN: [&str; 5] = [
 /// What the template engine has to say; never for a report of this program.
 pub fn page(report: &Report) -> Result<String, minijinja::Error> {
     let mut engine = Environment::new();
+    crate::report::tables::taught(&mut engine)?;
     engine.add_template("campaign.html", PAGE)?;
     let (bounds, needed) = (Bounds::committed(), needed(report));
     engine.get_template("campaign.html")?.render(context! {

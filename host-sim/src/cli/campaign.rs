@@ -9,6 +9,7 @@ use clap::{Args, ValueEnum};
 use indicatif::{ProgressBar, ProgressStyle};
 
 use super::failed::Failed;
+use super::listed::Listed;
 use super::output;
 use super::replay::{self, Found};
 use super::{BROKEN, HELD, STOPPED, stop};
@@ -45,7 +46,13 @@ pub(super) struct CampaignArguments {
     #[arg(long, exclusive = true)]
     list: bool,
     /// Only these faults of the catalogue (--list), such as H1,K10; without it all.
-    #[arg(long, value_name = "IDS", value_delimiter = ',', value_parser = fault)]
+    #[arg(
+        long,
+        value_name = "IDS",
+        value_delimiter = ',',
+        hide_possible_values = true
+    )]
+    #[arg(value_parser = Listed { all: fault_ids, read: fault })]
     only: Vec<&'static Fault>,
     /// Seed of all chance.
     #[arg(long, value_name = "N", default_value_t = 1)]
@@ -75,6 +82,10 @@ pub(super) struct CampaignArguments {
     /// Writes all of it as one page.
     #[arg(long, value_name = "FILE.html")]
     report: Option<PathBuf>,
+}
+
+fn fault_ids() -> Vec<&'static str> {
+    fault::catalogue().map(|fault| fault.id).collect()
 }
 
 fn fault(text: &str) -> Result<&'static Fault, String> {

@@ -5,10 +5,11 @@ use std::io::{BufReader, Write};
 use std::path::{Path, PathBuf};
 
 use clap::Args;
+use dosewarden::day_log::Code;
 
-use super::output;
-use super::{BAD_INPUT, BROKEN, HELD};
+use super::{BAD_INPUT, BROKEN, HELD, listed, output};
 use crate::day::{Asked, DaySheet, Record, Wanted, page};
+use crate::plan::ALL_CODES;
 use crate::season::load;
 
 const EXAMPLE: &str = "\
@@ -28,6 +29,11 @@ the record's column `body` says which is selected.
 The file of the site names its code under [site], as code = \"california\" or as a list. Codes: mahc, california, ohio,
 delaware, quebec, montana, all. Their limits are published ones as far as they were read;
 your local code decides. Nothing here calls a pool open, and none of it is a certified safety function.";
+
+fn codes() -> Vec<&'static str> {
+    let all = Code::ALL.iter().map(|code| code.name());
+    all.chain([ALL_CODES]).collect()
+}
 
 /// What `day` is told.
 #[derive(Debug, Args)]
@@ -53,7 +59,7 @@ pub(super) struct DayArguments {
     #[arg(long, value_name = "TIME")]
     until: Option<String>,
     /// Held to this code in place of the site's own `code`; may stand several times.
-    #[arg(long, value_name = "CODE")]
+    #[arg(long, value_name = "CODE", hide_possible_values = true, value_parser = listed::text_of(codes))]
     code: Vec<String>,
     /// The body of water, of a site with two; without it the one that the log's column `body` names.
     #[arg(long, value_name = "NAME")]

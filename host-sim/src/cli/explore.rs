@@ -1,5 +1,6 @@
 //! `dosewarden explore`.
 
+use std::collections::BTreeSet;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -10,7 +11,7 @@ use indicatif::{ProgressBar, ProgressStyle};
 
 use super::failed::Failed;
 use super::output::{self, Output};
-use super::{BROKEN, HELD, STOPPED, stop};
+use super::{BROKEN, HELD, STOPPED, listed, stop};
 use crate::explore::{self as walks, Ended, PartSummary, Progress, Report, Walking};
 use crate::scenario::text_of;
 
@@ -18,7 +19,13 @@ use crate::scenario::text_of;
 #[derive(Debug, Args)]
 pub(super) struct ExploreArguments {
     /// x1: ledger, record and power; x2: exclusion; x3: lockouts, persons, fallback, two bodies; all.
-    #[arg(long, value_name = "CONFIG", default_value = "all")]
+    #[arg(
+        long,
+        value_name = "CONFIG",
+        default_value = "all",
+        hide_possible_values = true
+    )]
+    #[arg(value_parser = listed::text_of(configs))]
     config: String,
     /// States of one part after which it ends unfinished. One takes about 50 bytes of memory.
     #[arg(long, value_name = "N", default_value_t = 100_000_000)]
@@ -37,9 +44,18 @@ pub(super) struct ExploreArguments {
     /// Writes the way to a property that does not hold, if there is one, for --replay.
     #[arg(long, value_name = "FILE")]
     trail: Option<PathBuf>,
-    /// Tells the way in such a file again, tick by tick, instead of walking.
+    /// Tells the way in such a file again, tick by tick, instead of walking; `dosewarden run FILE` does the same.
     #[arg(long, value_name = "FILE", conflicts_with_all = ["config", "states_max", "jobs", "json", "report", "trail"])]
     replay: Option<PathBuf>,
+}
+
+/// Every configuration, and every part.
+fn configs() -> Vec<&'static str> {
+    let parts = walks::parts("all").unwrap_or_default();
+    let all = ["all", "x1", "x2", "x3"].iter().chain(parts);
+    // x2 is a configuration of one part.
+    let all: BTreeSet<&str> = all.copied().collect();
+    all.into_iter().collect()
 }
 
 /// Walks or replays; gives the exit status.
@@ -51,12 +67,10 @@ pub(super) fn explore(arguments: &ExploreArguments) -> u8 {
     code.unwrap_or_else(|failed| failed.tell())
 }
 
-fn replay(path: &Path) -> Result<u8, Failed> {
+/// Tells the way in a file again; gives the exit status.
+pub(super) fn replay(path: &Path) -> Result<u8, Failed> {
     let trail = walks::replay_file(&path.display().to_string(), &text_of(path)?)?;
-    output::print(&format!(
-        "{}, from the first power-on:\n{trail}",
-        trail.part
-    ))?;
+    output::print(&trail.text())?;
     Ok(if trail.broken.is_some() { BROKEN } else { HELD })
 }
 

@@ -12,6 +12,7 @@ mod evidence;
 mod explain;
 mod explore;
 mod failed;
+mod listed;
 mod output;
 mod plan;
 mod replay;

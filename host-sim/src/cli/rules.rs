@@ -1,20 +1,18 @@
 //! `dosewarden rules`.
 
-use std::ffi::OsStr;
 use std::path::PathBuf;
 
 use clap::Args;
-use clap::builder::{PossibleValue, StringValueParser, TypedValueParser};
 use dosewarden::guard::Rule;
 
-use super::{BAD_INPUT, HELD, output};
+use super::{BAD_INPUT, HELD, listed, output};
 use crate::rules::{self, Reason, RulePage, Shape};
 
 /// What `rules` is told.
 #[derive(Debug, Args)]
 pub(super) struct RulesArguments {
     /// Rules to show, or other reasons that a trace names (other_has_turn); without any, all of them.
-    #[arg(value_parser = Named, hide_possible_values = true)]
+    #[arg(value_parser = listed::text_of(all_names), hide_possible_values = true)]
     names: Vec<String>,
     /// In what shape.
     #[arg(long = "as", value_name = "SHAPE", value_enum, default_value_t)]
@@ -27,27 +25,11 @@ pub(super) struct RulesArguments {
     json: Option<PathBuf>,
 }
 
-/// Any name, as it is looked up later; a shell completes those that there are.
-#[derive(Clone, Debug)]
-struct Named;
-
-impl TypedValueParser for Named {
-    type Value = String;
-
-    fn parse_ref(
-        &self,
-        command: &clap::Command,
-        argument: Option<&clap::Arg>,
-        value: &OsStr,
-    ) -> Result<String, clap::Error> {
-        StringValueParser::new().parse_ref(command, argument, value)
-    }
-
-    fn possible_values(&self) -> Option<Box<dyn Iterator<Item = PossibleValue> + '_>> {
-        let rules = Rule::ALL.iter().map(|rule| rule.name());
-        let reasons = rules::reasons().into_iter().map(|one| one.name);
-        Some(Box::new(rules.chain(reasons).map(PossibleValue::new)))
-    }
+/// Every name that `rules` shows.
+fn all_names() -> Vec<&'static str> {
+    let rules = Rule::ALL.iter().map(|rule| rule.name());
+    let reasons = rules::reasons().into_iter().map(|one| one.name);
+    rules.chain(reasons).collect()
 }
 
 pub(super) fn rules(arguments: &RulesArguments) -> u8 {

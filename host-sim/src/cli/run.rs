@@ -10,7 +10,7 @@ use indicatif::{ProgressBar, ProgressStyle};
 
 use super::failed::Failed;
 use super::output::{self, Output};
-use super::{BROKEN, HELD, STOPPED, boards, stop};
+use super::{BROKEN, HELD, STOPPED, boards, explore, stop};
 use crate::plan::Site;
 use crate::report;
 use crate::run::{self as runs, Observer, RunError, RunResult};
@@ -23,7 +23,8 @@ const BARE_REPORT: &str = "dosewarden-report.html";
 /// What `run` is told.
 #[derive(Debug, Default, Args)]
 pub(super) struct RunArguments {
-    /// A scenario file; without it the built-in week. Copy examples/scenarios/first-pool.toml.
+    /// A scenario file; without it the built-in week. Copy examples/scenarios/first-pool.toml. A way that `explore --trail`
+    /// kept is told again instead, as by `explore --replay`, and takes no option.
     scenario: Option<PathBuf>,
     /// Days to run, instead of what the scenario says.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=3650))]
@@ -135,6 +136,10 @@ impl<E: Into<Failed>> From<E> for Failure {
 }
 
 fn try_run(arguments: &RunArguments) -> Result<u8, Failure> {
+    if let Some(path) = arguments.scenario.as_deref().filter(|path| is_way(path)) {
+        no_option_beside(path, arguments)?;
+        return Ok(explore::replay(path)?);
+    }
     let scenario = scenario(arguments)?;
     if arguments.canary.as_deref() == Some(UNGUARDED)
         && (arguments.board.is_some() || arguments.take_up.is_some())
@@ -196,6 +201,32 @@ fn pace(days: u32, took_s: f64) -> String {
     format!(
         "note: {days} days in {took_s:.2} s, {times:.0} times as fast as the clock; a pool-year in {year_s:.1} s"
     )
+}
+
+/// Whether a file is a way through the guard's states and no scenario: by its first line.
+fn is_way(path: &Path) -> bool {
+    std::fs::read(path).is_ok_and(|bytes| crate::explore::is_way(&String::from_utf8_lossy(&bytes)))
+}
+
+/// A way has its ticks, its limits and its guard: there is nothing to choose.
+fn no_option_beside(path: &Path, arguments: &RunArguments) -> Result<(), String> {
+    let named = [
+        ("--days", arguments.days.is_some()),
+        ("--seed", arguments.seed.is_some()),
+        ("--canary", arguments.canary.is_some()),
+        ("--trace", arguments.trace.is_some()),
+        ("--json", arguments.json.is_some()),
+        ("--report", arguments.report.is_some()),
+        ("--board", arguments.board.is_some()),
+        ("--take-up", arguments.take_up.is_some()),
+    ];
+    match named.iter().find(|(_, given)| *given) {
+        None => Ok(()),
+        Some((option, _)) => Err(format!(
+            "{}: is a way that `explore --trail` kept, which is told again as it is; {option} is for a scenario",
+            path.display()
+        )),
+    }
 }
 
 /// A site's file in the place of a scenario is told as that, and where it belongs.

@@ -7,7 +7,7 @@ use schemars::generate::SchemaSettings;
 use schemars::{JsonSchema, Schema};
 
 use super::water::WaterRow;
-use super::{BAD_INPUT, HELD, output};
+use super::{BAD_INPUT, HELD, listed, output};
 use crate::audit::Audit;
 use crate::board::BoardSheet;
 use crate::campaign::Report;
@@ -26,6 +26,7 @@ use crate::why::Explanation;
 #[derive(Debug, Args)]
 pub(super) struct SchemaArguments {
     /// The command whose --json it is of; `visits` is that of `visit` for a folder. Without it the names of all.
+    #[arg(hide_possible_values = true, value_parser = listed::text_of(names))]
     command: Option<String>,
 }
 
@@ -64,6 +65,10 @@ const ALL: [Written; 16] = {
         written("evidence", of::<Index>),
     ]
 };
+
+fn names() -> Vec<&'static str> {
+    ALL.iter().map(|one| one.command).collect()
+}
 
 /// Prints a schema, or the names of all.
 pub(super) fn schema(arguments: &SchemaArguments) -> u8 {

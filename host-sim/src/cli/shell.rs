@@ -1,10 +1,11 @@
 //! `dosewarden completions` and `dosewarden manual`.
 
 use clap::Args;
+use clap::builder::PossibleValue;
 use clap_complete::Shell;
 use clap_mangen::Man;
 
-use super::{BAD_INPUT, HELD, output};
+use super::{BAD_INPUT, HELD, listed, output};
 
 const NAME: &str = "dosewarden";
 
@@ -19,13 +20,58 @@ pub(super) struct CompletionsArguments {
 #[derive(Debug, Args)]
 pub(super) struct ManualArguments {
     /// The command; without it the page of the whole program.
+    #[arg(hide_possible_values = true, value_parser = listed::text_of(commands))]
     command: Option<String>,
+}
+
+fn commands() -> Vec<&'static str> {
+    vec![
+        "run",
+        "plan",
+        "campaign",
+        "explore",
+        "visit",
+        "day",
+        "close",
+        "open",
+        "explain",
+        "why",
+        "board",
+        "audit",
+        "water",
+        "rules",
+        "evidence",
+        "schema",
+        "completions",
+        "manual",
+    ]
 }
 
 pub(super) fn completions(arguments: &CompletionsArguments) -> u8 {
     let mut text = Vec::new();
     clap_complete::generate(arguments.shell, &mut super::command(), NAME, &mut text);
+    if arguments.shell == Shell::Fish {
+        text.extend(for_fish(&super::command()).into_bytes());
+    }
     told(Ok(text))
+}
+
+/// What the generator leaves out for fish: the values of arguments that have no option's name.
+fn for_fish(all: &clap::Command) -> String {
+    let mut lines = String::new();
+    for command in all.get_subcommands() {
+        for argument in command.get_positionals() {
+            let values = argument.get_possible_values();
+            let names: Vec<&str> = values.iter().map(PossibleValue::get_name).collect();
+            if !names.is_empty() {
+                let (of, names) = (command.get_name(), names.join(" "));
+                lines.push_str(&format!(
+                    "complete -c {NAME} -n \"__fish_{NAME}_using_subcommand {of}\" -f -a \"{names}\"\n"
+                ));
+            }
+        }
+    }
+    lines
 }
 
 pub(super) fn manual(arguments: &ManualArguments) -> u8 {
@@ -91,6 +137,34 @@ mod tests {
             error.contains("no command rum; there are run, plan"),
             "{error}"
         );
+    }
+
+    #[test]
+    fn a_shell_completes_each_command_that_has_a_page() {
+        let all = super::super::command();
+        let names: Vec<&str> = all.get_subcommands().map(clap::Command::get_name).collect();
+        assert_eq!(commands(), names);
+    }
+
+    /// The generator gives them to the other shells.
+    #[test]
+    fn fish_completes_what_has_no_option_too() {
+        let lines = for_fish(&super::super::command());
+        for (command, name) in [
+            ("rules", "flow_proven"),
+            ("schema", "visits"),
+            ("manual", "explore"),
+            ("completions", "fish"),
+        ] {
+            let line = lines
+                .lines()
+                .find(|line| line.contains(&format!("subcommand {command}\"")));
+            assert!(
+                line.is_some_and(|line| line.contains(name)),
+                "{command}: {lines}"
+            );
+        }
+        assert_eq!(lines.lines().count(), 4, "{lines}");
     }
 
     #[test]

@@ -13,6 +13,7 @@ const PAGE: &str = include_str!("../../templates/day.html");
 /// What the template engine has to say; never for a result of this program.
 pub fn page(found: &DaySheet) -> Result<String, minijinja::Error> {
     let mut engine = Environment::new();
+    crate::report::tables::taught(&mut engine)?;
     engine.add_template("day.html", PAGE)?;
     engine.add_filter("places", |value: Option<f64>, digits: usize| {
         value.map_or_else(String::new, |value| format!("{value:.digits$}"))

@@ -12,15 +12,16 @@
 //! | `world` | guard, truth and record store, moved on by one event |
 //! | `truth`, `answers`, `calls` | what really happened |
 //! | `held` | what always holds |
-//! | `live` | what must happen in the end |
-//! | `seen` | what must happen at least once |
+//! | `live`, `waits` | what must happen in the end, and how long that takes |
+//! | `seen`, `reaches` | what must happen at least once |
 //! | `pack`, `coder` | a world in 32 bytes, whole |
 //! | `settle` | what is taken out of a world, and why that changes nothing |
+//! | `told`, `tick`, `way` | a way through it, in words, and its file |
 //! | `walk` | breadth first, the same with any number of threads |
-//! | `told` | a way through it, in words |
-//! | `summary`, `page` | what it came to, as data and as a page |
+//! | `report`, `summary`, `page` | what it came to, as data and as a page |
 //!
-//! What it leaves out stands in `EXPLORE.md`.
+//! What it leaves out stands in `EXPLORE.md`. Without the feature `tools` there is no walk: only a way that was kept is
+//! told again, which a page in a browser does too.
 
 mod answers;
 mod calls;
@@ -30,58 +31,52 @@ mod facts;
 mod held;
 mod live;
 mod pack;
+#[cfg(feature = "tools")]
 mod page;
+#[cfg(feature = "tools")]
+mod reaches;
+#[cfg(feature = "tools")]
+mod report;
+#[cfg(feature = "tools")]
 mod seen;
 mod settle;
 mod site;
 mod sites;
+#[cfg(feature = "tools")]
 mod summary;
-#[cfg(test)]
+#[cfg(all(test, feature = "tools"))]
 mod tests;
+mod tick;
 mod told;
 mod truth;
+#[cfg(feature = "tools")]
+mod waits;
+#[cfg(feature = "tools")]
 mod walk;
+mod way;
 mod world;
 
-use std::fmt;
-
-use dosewarden::guard::{LimitsError, Lockout, Restart, Rule};
+use dosewarden::guard::{LimitsError, Restart};
 
 pub use held::{ALWAYS, Property};
 pub use live::Aim;
+#[cfg(feature = "tools")]
 pub use page::page;
+#[cfg(feature = "tools")]
+pub use report::{Report, explore};
+#[cfg(feature = "tools")]
 pub use seen::Seen;
+#[cfg(feature = "tools")]
 pub use summary::{BrokenSummary, PartSummary, TickSummary, WaitSummary, verdict};
+pub use tick::{FeederTick, TrailTick};
 pub use told::Trail;
+#[cfg(feature = "tools")]
 pub use walk::{Ended, Progress, Walking};
+pub use way::{Found, is_way};
 
 use crate::scenario::InputError;
 use site::Site;
-
-/// What one part of a walk came to.
-#[derive(Clone, Debug)]
-pub struct Report {
-    /// The part.
-    pub part: &'static str,
-    /// How it ended.
-    pub ended: Ended,
-    /// Distinct states.
-    pub states: usize,
-    /// Calls of the guard.
-    pub judgements: u64,
-    /// Ticks to the furthest state.
-    pub depth: usize,
-    /// Different events.
-    pub events: usize,
-    /// What happened at least once.
-    pub seen: Seen,
-    /// Longest wait, in ticks, until a feeder is fed, and until it is fed or a person is asked for.
-    pub waits: Option<[usize; 2]>,
-    /// What should have happened at least once, and did not.
-    pub missing: Vec<String>,
-    /// A way to a property that does not hold.
-    pub broken: Option<Trail>,
-}
+use way::Way;
 
 /// Every part.
 const ALL: [&str; 6] = [
@@ -108,6 +103,42 @@ pub fn parts(config: &str) -> Option<&'static [&'static str]> {
     }
 }
 
+/// What a part walks: the site, and what happens to it.
+#[must_use]
+pub const fn about(part: &str) -> (&'static str, &'static str) {
+    match part.as_bytes() {
+        b"x1-automatic" => (
+            "one feeder by share of time, a timer that cuts it; it restarts by itself",
+            "water, late ticks, bucket ends, records written and read back or not, power cuts with the images same, differing or lost; a person initialises and releases",
+        ),
+        b"x1-person" => (
+            "one feeder by share of time, a timer that cuts it; a person after each restart, and a longer hold",
+            "late ticks, bucket ends, records written and read back or not, power cuts with the images same, differing or lost; a person initialises and releases; water always flows while there is power",
+        ),
+        b"x2" => (
+            "acid and hypochlorite on one line, feedback, drives that go off a tick late",
+            "both asked or not, water, each drive obeys, runs, is dead or is not seen, late ticks, releases",
+        ),
+        b"x3-persons" => (
+            "oxidiser by ORP, pump contact, level switch, hours, fallback, manual feed",
+            "each mode asked, button, probe, witnesses apart, inhibits, emergency stop, limits that change, fallback, new probe, releases",
+        ),
+        b"x3-bodies" => (
+            "two bodies of water, valves, feedback, a drive that goes off a tick late",
+            "valves, water, the drive's faults, a state that changes, releases",
+        ),
+        _ => (
+            "acid by pH, two unanswered cycles at most",
+            "pH at four levels, probe faults, water, pause, the interval of probing cycles over or not, releases",
+        ),
+    }
+}
+
+/// Feeders of a part.
+fn feeders(part: &str) -> usize {
+    if part == "x2" { 2 } else { 1 }
+}
+
 /// Calls a function that is generic over a site's shape.
 macro_rules! dispatch {
     ($part:expr, $function:ident($($argument:expr),*)) => {
@@ -121,21 +152,23 @@ macro_rules! dispatch {
         }
     };
 }
+#[cfg(feature = "tools")]
+use dispatch;
 
-/// Walks a part, as [`parts`] names it.
-///
-/// # Errors
-/// If the guard does not take the limits of the part any more.
-pub fn explore(part: &str, walking: &mut Walking<'_>) -> Result<Report, LimitsError> {
-    Ok(dispatch!(part, explore_site(walking)))
-}
-
-/// Tells a way again.
+/// Tells a way again by the numbers of its events.
 ///
 /// # Errors
 /// If the guard does not take the limits of the part any more.
 pub fn replay(part: &str, events: &[u16]) -> Result<Trail, LimitsError> {
-    Ok(dispatch!(part, replay_site(events)))
+    again(&Way {
+        part: part.to_owned(),
+        events: events.to_vec(),
+        ..Way::default()
+    })
+}
+
+fn again(way: &Way) -> Result<Trail, LimitsError> {
+    Ok(dispatch!(way.part.as_str(), replay_site(way)))
 }
 
 /// Tells a way again from the text of a file that [`Trail::file`] made.
@@ -143,136 +176,32 @@ pub fn replay(part: &str, events: &[u16]) -> Result<Trail, LimitsError> {
 /// # Errors
 /// What is wrong, with its line; `file` is the name that it is told by.
 pub fn replay_file(file: &str, text: &str) -> Result<Trail, InputError> {
-    let (part, events, words) = told::read(file, text)?;
+    let way = way::read(file, text)?;
     let wrong = |line, what: String| InputError::of_line(file, line, what);
-    let trail = replay(part, &events).map_err(|error| wrong(1, error.to_string()))?;
-    for (line, ((what, _), was)) in (2..).zip(trail.ticks.iter().zip(&words)) {
+    let mut trail = again(&way).map_err(|error| wrong(1, error.to_string()))?;
+    for (line, (tick, was)) in (2..).zip(trail.ticks.iter().zip(&way.words)) {
+        let what = &tick.happens;
         if what != was {
             let what =
                 format!("this event is `{what}` here, not `{was}`: the file is of another version");
             return Err(wrong(line, what));
         }
     }
-    if trail.ticks.len() < events.len() && trail.broken.is_none() {
+    if trail.ticks.len() < way.events.len() && trail.broken.is_none() {
         let line = trail.ticks.len() + 2;
+        let part = way.part;
         return Err(wrong(line, format!("{part} has no event of this number")));
     }
+    trail.found = way.found;
     Ok(trail)
 }
 
 fn replay_site<const N: usize, const B: usize, const H: usize, const D: usize>(
     site: Site<N, B>,
-    events: &[u16],
+    way: &Way,
 ) -> Trail {
-    told::told::<N, B, H, D>(&site, events).0
-}
-
-fn explore_site<const N: usize, const B: usize, const H: usize, const D: usize>(
-    mut site: Site<N, B>,
-    walking: &mut Walking<'_>,
-) -> Report {
-    site.naming = !walking.fed_only;
-    let site = &site;
-    let walked = walk::walk::<N, B, H, D>(site, walking);
-    let mut report = Report {
-        part: site.name,
-        ended: walked.ended,
-        states: walked.worlds.all.len(),
-        judgements: walked.judgements,
-        depth: walked.depth,
-        events: site.events.len(),
-        seen: walked.seen,
-        waits: None,
-        missing: Vec::new(),
-        broken: None,
-    };
-    if let Some((_, path)) = &walked.broken {
-        report.broken = Some(told::told::<N, B, H, D>(site, path).0);
-        return report;
-    }
-    match live::waits::<N, B, H, D>(site, &walked.worlds) {
-        Ok(waits) => {
-            report.waits = Some(waits.longest);
-            report.judgements += waits.judgements;
-        }
-        Err(endless) => {
-            let path = walked.worlds.path(endless.world);
-            let trail = told::endless::<N, B, H, D>(site, &path, endless.aim, endless.feeder);
-            report.broken = Some(trail);
-            report.ended = Ended::Broken;
-        }
-    }
-    if report.ended == Ended::Closed {
-        report.missing = missing(report.part, report.seen);
-    }
-    report
-}
-
-/// What a closed part has to reach: rules that alone refuse, and lockouts that come and go.
-fn missing(part: &str, seen: Seen) -> Vec<String> {
-    let (alone, locked) = sites::reaches(part);
-    let rules = alone
-        .iter()
-        .filter(|rule| seen.sole().all(|one| one != **rule));
-    let mut all: Vec<String> = rules
-        .map(|rule| format!("{} never refuses alone", rule.name()))
-        .collect();
-    for lockout in locked {
-        // These two stand from power-on, and are entered in no tick.
-        let at_start = matches!(lockout, Lockout::RecordLost | Lockout::PowerLoss);
-        if !at_start && seen.locked().all(|one| one != *lockout) {
-            all.push(format!("{lockout:?} never locks out"));
-        }
-        if seen.released().all(|one| one != *lockout) {
-            all.push(format!("{lockout:?} is never released"));
-        }
-    }
-    all
-}
-
-impl Report {
-    /// Everything holds, as far as it was walked.
-    #[must_use]
-    pub fn holds(&self) -> bool {
-        self.broken.is_none() && self.missing.is_empty()
-    }
-}
-
-fn names(rules: impl Iterator<Item = Rule>) -> String {
-    let names: Vec<&str> = rules.map(Rule::name).collect();
-    names.join(" ")
-}
-
-fn lockouts(all: impl Iterator<Item = Lockout>) -> String {
-    let names: Vec<String> = all.map(|one| format!("{one:?}")).collect();
-    names.join(" ")
-}
-
-impl fmt::Display for Report {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let ended = self.ended.word();
-        writeln!(
-            f,
-            "{}: {ended}; {} states, {} judgements, {} events, {} ticks deep",
-            self.part, self.states, self.judgements, self.events, self.depth
-        )?;
-        writeln!(f, "  refused: {}", names(self.seen.refused()))?;
-        writeln!(f, "  alone: {}", names(self.seen.sole()))?;
-        writeln!(f, "  locked out: {}", lockouts(self.seen.locked()))?;
-        writeln!(f, "  released: {}", lockouts(self.seen.released()))?;
-        writeln!(f, "  also: {}", self.seen.events().join("; "))?;
-        if let Some([fed, asked]) = self.waits {
-            writeln!(
-                f,
-                "  longest wait: {fed} ticks until fed, {asked} until fed or a person is asked for"
-            )?;
-        }
-        for what in &self.missing {
-            writeln!(f, "  missing: {what}")?;
-        }
-        if let Some(trail) = &self.broken {
-            write!(f, "{trail}")?;
-        }
-        Ok(())
+    match way.then {
+        Some((aim, feeder)) => told::then::<N, B, H, D>(&site, &way.events, aim, feeder),
+        None => told::told::<N, B, H, D>(&site, &way.events).0,
     }
 }

@@ -4,7 +4,7 @@ use minijinja::context;
 use minijinja::value::{Serde, Value};
 use serde::Serialize;
 
-use super::{ALWAYS, Aim, Ended, PartSummary, Report, parts};
+use super::{ALWAYS, Aim, Ended, PartSummary, Report, about, parts};
 use crate::run::CAUTIONS;
 
 const PAGE: &str = include_str!("../../templates/explore.html");
@@ -20,36 +20,6 @@ const LEFT_OUT: [&str; 8] = [
     "The guard's checksums are inputs here, and the record's handshake is followed by a store of the walk's own.",
     "The hardware dead man cuts a drive one tick after its permit; without one, a tick that never comes feeds on.",
 ];
-
-/// What a part walks: the site, and what happens to it.
-const fn about(part: &str) -> (&'static str, &'static str) {
-    match part.as_bytes() {
-        b"x1-automatic" => (
-            "one feeder by share of time, a timer that cuts it; it restarts by itself",
-            "water, late ticks, bucket ends, records written and read back or not, power cuts with the images same, differing or lost; a person initialises and releases",
-        ),
-        b"x1-person" => (
-            "the same; a person after each restart, and a longer hold",
-            "the same, but water always flows while there is power",
-        ),
-        b"x2" => (
-            "acid and hypochlorite on one line, feedback, drives that go off a tick late",
-            "both asked or not, water, each drive obeys, runs, is dead or is not seen, late ticks, releases",
-        ),
-        b"x3-persons" => (
-            "oxidiser by ORP, pump contact, level switch, hours, fallback, manual feed",
-            "each mode asked, button, probe, witnesses apart, inhibits, emergency stop, limits that change, fallback, new probe, releases",
-        ),
-        b"x3-bodies" => (
-            "two bodies of water, valves, feedback, a drive that goes off a tick late",
-            "valves, water, the drive's faults, a state that changes, releases",
-        ),
-        _ => (
-            "acid by pH, two unanswered cycles at most",
-            "pH at four levels, probe faults, water, pause, the interval of probing cycles over or not, releases",
-        ),
-    }
-}
 
 /// Figures with a comma at each thousand.
 fn grouped(number: u64) -> String {
@@ -132,7 +102,7 @@ pub fn page(config: &str, reports: &[Report], command: &str) -> Result<String, m
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::explore::{Seen, Trail, replay};
+    use crate::explore::{Seen, Trail, TrailTick, replay};
 
     fn report(part: &'static str, ended: Ended, broken: Option<Trail>) -> Report {
         Report {
@@ -152,8 +122,7 @@ mod tests {
     #[test]
     fn a_way_stands_on_the_page_with_what_tells_it_again() {
         let mut trail = replay("x3-answers", &[0, 0]).unwrap();
-        let healthy = vec![("nothing <happens>".to_owned(), "feeder 0 idle".to_owned())];
-        trail.healthy.clone_from(&healthy);
+        trail.healthy = vec![TrailTick::in_words("nothing <happens>", "feeder 0 idle")];
         trail.broken = Some(("SPREAD", "no cycle before the last has spread"));
         let file = trail.file();
         let page = page(

@@ -86,9 +86,9 @@ impl From<&Report> for PartSummary {
                 .ticks
                 .iter()
                 .chain(&trail.healthy)
-                .map(|(happens, comes)| TickSummary {
-                    happens: happens.clone(),
-                    comes: comes.clone(),
+                .map(|tick| TickSummary {
+                    happens: tick.happens.clone(),
+                    comes: tick.comes.clone(),
                 })
                 .collect(),
         });

@@ -161,10 +161,14 @@ fn a_way_is_told_again_from_its_file_and_a_wrong_file_is_told_by_line() {
         let again = replay_file("way.txt", &trail.file()).expect("a sound file");
         assert_eq!(again.events, path);
         let words = |all: &super::Trail| -> Vec<String> {
-            all.ticks.iter().map(|(what, _)| what.clone()).collect()
+            all.ticks.iter().map(|tick| tick.happens.clone()).collect()
         };
         assert_eq!(words(&again), words(&trail));
         assert!(again.broken.is_none(), "the shipped guard holds");
+        assert_eq!(again.found.broken.map(|one| one.name), Some("SPREAD"));
+        let told = again.to_string();
+        let was = "with the guard of the walk that found it SPREAD did not hold";
+        assert!(told.contains(was), "{told}");
     });
     for (text, says) in [
         ("", "way.txt:1: a file for --replay begins"),
@@ -172,6 +176,22 @@ fn a_way_is_told_again_from_its_file_and_a_wrong_file_is_told_by_line() {
         (
             "dosewarden explore x2\nx\t-\n",
             "way.txt:2: `x` is no event",
+        ),
+        (
+            "dosewarden explore x2\nthen FED_AGAIN 2\n",
+            "way.txt:2: `FED_AGAIN 2` is not what is waited for; it is FED_AGAIN or FED_OR_ASKED and a feeder, 0 to 1",
+        ),
+        (
+            "dosewarden explore x2\nthen FED_AGAIN 1\n0\t-\n",
+            "way.txt:3: after `then` only",
+        ),
+        (
+            "dosewarden explore x2\nbroken SPRAED\n",
+            "way.txt:2: `SPRAED` is no property",
+        ),
+        (
+            "dosewarden explore x2\nbroken SPREAD\n0\t-\n",
+            "way.txt:3: nothing may follow",
         ),
         (
             "dosewarden explore x2\n60000\t-\n",
@@ -187,13 +207,74 @@ fn a_way_is_told_again_from_its_file_and_a_wrong_file_is_told_by_line() {
     }
 }
 
+/// A wait is told again too, and judged: the file of a walk whose guard never fed again is sound under one that does.
+#[test]
+fn what_must_happen_in_the_end_is_told_again_from_its_file() {
+    for (aim, ends) in [("FED_AGAIN", "runs for"), ("FED_OR_ASKED", "feeder 0")] {
+        let text =
+            format!("dosewarden explore x3-answers\n0\t\tnever fed\nthen {aim} 0\nbroken {aim}\n");
+        let text = text.replace("\t\t", &format!("\t{}\t", first_event()));
+        let trail = replay_file("way.txt", &text).expect("a sound file");
+        assert_eq!((trail.broken, trail.ticks.len()), (None, 1), "{trail}");
+        assert!(
+            !trail.healthy.is_empty() && trail.healthy.len() < 12,
+            "{trail}"
+        );
+        assert!(
+            trail
+                .healthy
+                .last()
+                .is_some_and(|tick| tick.comes.contains(ends)),
+            "{trail}"
+        );
+        let told = trail.to_string();
+        assert!(
+            told.contains("from here on nothing is wrong any more"),
+            "{told}"
+        );
+        assert!(told.contains("when it was found: never fed"), "{told}");
+        assert!(
+            told.contains(&format!("found it {aim} did not hold")),
+            "{told}"
+        );
+        assert!(
+            trail.file().ends_with(&format!("\nthen {aim} 0\n")),
+            "{}",
+            trail.file()
+        );
+    }
+}
+
+fn first_event() -> String {
+    sites::x3_answers().unwrap().events[0].told()
+}
+
+/// Every tick comes too late here, and so no feeder is ever fed again.
+#[test]
+fn a_wait_in_vain_is_told_as_such() {
+    let mut site = sites::x3_answers().unwrap();
+    site.in_time = site.too_long;
+    let trail = super::told::then::<1, 1, 2, 2>(&site, &[], super::Aim::Fed, 0);
+    assert_eq!(
+        trail.broken.map(|(name, _)| name),
+        Some("FED_AGAIN"),
+        "{trail}"
+    );
+    assert_eq!(trail.healthy.len(), 12, "only its beginning is told");
+    let file = trail.file();
+    assert!(
+        file.ends_with("\nthen FED_AGAIN 0\nbroken FED_AGAIN\n"),
+        "{file}"
+    );
+}
+
 /// A walk that breaks for real: the site's hold is a tick longer than what the guard was told.
 #[test]
 fn a_page_of_a_broken_walk_says_which_property_in_which_part_and_the_whole_way() {
     let mut site = sites::x3_answers().unwrap();
     site.figures.feeders[0].hold += 1;
     walking(60_000, 2, |walking| {
-        let report = super::explore_site::<1, 1, 2, 2>(site, walking);
+        let report = super::report::explore_site::<1, 1, 2, 2>(site, walking);
         assert_eq!(report.ended, Ended::Broken);
         let trail = report.broken.as_ref().expect("a way");
         let (name, says) = trail.broken.expect("a property");

@@ -37,7 +37,7 @@ pub(super) enum Came<const N: usize> {
     /// It cannot happen here, or would be another event over again.
     Nothing,
     /// The power failed.
-    Cut(Found),
+    Cut(#[cfg_attr(not(feature = "tools"), allow(dead_code))] Found),
     /// A tick was judged.
     Judged(Decision<N>),
 }
@@ -112,6 +112,16 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize> World<N, B,
         self.truth.decided(site, event, &before, &decision);
         self.seal(site, &decision);
         Ok(Came::Judged(decision))
+    }
+
+    /// What the guard decides at an event, the world left as it is; `None` where it is not called.
+    pub(super) fn decision(&self, site: &Site<N, B>, event: &Event<N>) -> Option<Decision<N>> {
+        if event.cut.is_some() {
+            return None;
+        }
+        let mut world = *self;
+        let passed = world.truth.pass(site, event);
+        Some(world.tick(site, event, &passed.on))
     }
 
     /// One tick of the shipped guard.

@@ -3,6 +3,7 @@
 pub(crate) mod bars;
 mod lanes;
 mod svg;
+pub(crate) mod tables;
 mod water;
 mod words;
 
@@ -28,6 +29,7 @@ pub(crate) fn engine<'a>(
     template: &'a str,
 ) -> Result<Environment<'a>, minijinja::Error> {
     let mut engine = Environment::new();
+    tables::taught(&mut engine)?;
     engine.add_template("base.html", BASE)?;
     engine.add_template(name, template)?;
     engine.add_filter("figure", |value: f64| crate::run::figure(value));

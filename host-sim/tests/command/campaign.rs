@@ -211,7 +211,7 @@ fn a_case_that_is_outside_makes_the_status_one(here: &Path) {
     assert_eq!(code, Some(1), "{out}{err}");
     assert!(out.contains("OUTSIDE in 1 cases"), "{out}");
     assert!(out.contains("day_total: 2.000 against 1.000"), "{out}");
-    let page = fs::read_to_string(here.join("outside.html")).unwrap();
+    let page = crate::common::page(&here.join("outside.html"));
     assert!(
         page.contains("<tr class=outside>"),
         "a case outside is not marked"

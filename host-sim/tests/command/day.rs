@@ -53,7 +53,7 @@ fn the_example_gives_the_sheet_beside_it_and_files_that_say_the_same() {
     as_committed("day.txt", sheet);
     let read = |name: &str| fs::read_to_string(folder.path().join(name)).expect(name);
     as_committed("day.csv", &read("a.csv"));
-    let page = read("a.html");
+    let page = crate::common::page(&folder.path().join("a.html"));
     let json: serde_json::Value = serde_json::from_str(&read("a.json")).expect("it is JSON");
     let by_eye = "no figure of it was read in a code, so your local code decides";
     assert!(sheet.contains(by_eye) && page.contains(by_eye));

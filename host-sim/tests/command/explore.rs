@@ -45,6 +45,44 @@ fn a_way_is_told_again() {
     assert!(said.contains("feeder 0 Idle, refused by"), "{said}");
 }
 
+/// The walk of a guard without `spread_hold` found it; the shipped guard refuses the second charge.
+const WAY: &str = "../tests/ways/spread-hold-gone.txt";
+
+/// `run` says what `explore --replay` says, and neither says that the shipped guard broke.
+#[test]
+fn run_tells_a_way_again_as_replay_does() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::copy(WAY, folder.path().join("way.txt")).unwrap();
+    let (code, said, told) = explore(folder.path(), &["--replay", "way.txt"]);
+    assert_eq!(code, Some(0), "{told}");
+    for part in [
+        "refused by spread_hold, charge_durable\n          when it was found: feeder 0 Pending, refused by charge_durable: ",
+        "  everything holds\n  with the guard of the walk that found it SPREAD did not hold: ",
+    ] {
+        assert!(said.contains(part), "{part}: {said}");
+    }
+    let by_run = crate::common::dosewarden(folder.path(), "run", &["way.txt"]);
+    assert_eq!((code, said, told), by_run);
+    for option in [
+        &["--days", "3"][..],
+        &["--trace", "t.csv"],
+        &["--canary", "no-guard"],
+    ] {
+        let arguments = [&["way.txt"], option].concat();
+        let (code, said, told) = crate::common::dosewarden(folder.path(), "run", &arguments);
+        assert_eq!((code, said.as_str()), (Some(2), ""), "{told}");
+        assert!(
+            told.contains(&format!("{} is for a scenario", option[0])),
+            "{told}"
+        );
+    }
+    assert!(!folder.path().join("t.csv").exists());
+    std::fs::write(folder.path().join("way.txt"), "dosewarden explore x9\n").unwrap();
+    let (code, _, told) = crate::common::dosewarden(folder.path(), "run", &["way.txt"]);
+    assert_eq!(code, Some(2));
+    assert!(told.contains("way.txt:1: `x9` is no part"), "{told}");
+}
+
 #[test]
 fn bad_input_is_told_and_exits_2() {
     let folder = tempfile::tempdir().unwrap();
