@@ -22,6 +22,8 @@ pub(crate) enum Held {
     GivenAway,
     /// Water answers this feeder's product the wrong way.
     WrongWay,
+    /// Water has not answered this feeder's product, and has chlorine enough.
+    Unanswered,
 }
 
 /// What is wanted of one feeder.
@@ -46,10 +48,12 @@ impl Ask {
         self.dose.0 > 0
     }
 
-    /// Holds what nobody stands beside: a person who feeds by hand sees what comes.
-    pub(crate) fn hold_wrong_way(&mut self) {
-        if self.held.is_none() && self.wants() && self.mode != Mode::Manual {
-            self.held = Some(Held::WrongWay);
+    /// Holds what nobody stands beside, for what water made of the feeder's product: a person who feeds by hand
+    /// sees what comes. A cycle that stands is given: half of one would tell less.
+    pub(crate) fn hold_for_answers(&mut self, why: Option<Held>, stage: CycleStage) {
+        let is_begun = why == Some(Held::Unanswered) && in_cycle(stage);
+        if self.held.is_none() && self.wants() && self.mode != Mode::Manual && !is_begun {
+            self.held = why;
         }
     }
 }

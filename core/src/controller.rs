@@ -162,7 +162,8 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
             elapsed,
         };
         let learned = self.around.learned();
-        let wrong_way = self.around.wrong_way();
+        let (limits, decision) = (self.guard.limits(), self.guard.decision());
+        let held = self.around.held_by_answers(limits, decision);
         let rows = self.guard.decision().feeders.iter();
         let asks = self
             .around
@@ -177,9 +178,8 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
             let row = (row, asking.least);
             restraints.hold_back(desk.limits, desk.state, feeder, row, ask);
             desk.cut_by_care(feeder, row.1, ask);
-            if wrong_way == Some(feeder) {
-                ask.hold_wrong_way();
-            }
+            let answers = held.filter(|(of, _)| *of == feeder).map(|(_, why)| why);
+            ask.hold_for_answers(answers, row.0.stage);
             self.around.handover.hold_back(ask);
         }
     }

@@ -1,5 +1,6 @@
 //! The water's answers through the controller: who hears of a wrong rate, and what is no evidence.
 
+mod unanswered;
 #[cfg(feature = "water")]
 mod warmth;
 mod wrong_way;
@@ -51,6 +52,8 @@ struct Pool {
     bench: Bench,
     ph: f64,
     ratio: f64,
+    /// mV. At 720 no chlorine is wanted.
+    orp: i32,
     cycles: u32,
 }
 
@@ -65,13 +68,14 @@ impl Pool {
             bench,
             ph: 7600.0,
             ratio,
+            orp: 720,
             cycles: 0,
         }
     }
 
     fn tick(&mut self) -> Shown {
         self.ph += 120.0 / 3600.0;
-        self.bench.water(self.ph.round() as i32, 720);
+        self.bench.water(self.ph.round() as i32, self.orp);
         let shown = self.bench.tick();
         if let Some(closed) = shown.decision.feeders[0].closed {
             self.ph -= self.ratio * f64::from(closed.fed.0) / 1200.0;
