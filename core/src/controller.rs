@@ -101,7 +101,8 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
         // A counter that jumps shows weeks: they end no pause and earn nothing.
         let gap_max = self.guard.limits().spec().tick_gap_max;
         let sound = if passed <= gap_max { passed } else { Millis(0) };
-        if self.around.restraints.pass(sound, flows) {
+        let selected = self.guard.state().selected;
+        if self.around.restraints.pass(sound, flows, selected) {
             self.around.events.push(EventKind::PauseEnded);
         }
         self.around.care_for(&inputs.care);

@@ -120,8 +120,9 @@ impl<const N: usize> Around<N> {
             let on = Millis(row.run.0.min(elapsed.0));
             sum.saturating_add(liquid.map_or(0, |spec| spec.rate.dose_ceil(on).0))
         });
-        let by_hand = self.restraints.by_hand.iter();
-        let poured = by_hand.map(|one| one.spreads_for.0).any(|left| left > 0);
+        let mut by_hand = self.restraints.by_hand.iter();
+        // Into the first body, whose answers these are.
+        let poured = by_hand.any(|one| one.spreads_for.0 > 0 && one.counts_in(Some(0)));
         let seen = Seen {
             elapsed,
             ph: ph.map(|ph| ph.0),

@@ -74,6 +74,7 @@ fn what_puts_nothing_right_does_not_free_it() {
         Act::HandDose {
             feeder: 0,
             dose: Dose::from_ml(5),
+            body: None,
         },
     ] {
         pool.bench.act(act);
