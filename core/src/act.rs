@@ -2,7 +2,7 @@
 //! by a stage, and by `Controller::change_limits`, each with its authority.
 
 use crate::alarm::{AlarmId, Shelving};
-use crate::guard::units::{Dose, MilliPh, Millis};
+use crate::guard::units::{Body, Dose, MilliPh, Millis};
 use crate::guard::{Action, ActionResult, Authority, authority_for};
 #[cfg(doc)]
 use crate::restraint::PAUSE_MAX;
@@ -65,12 +65,14 @@ pub enum Act {
     OpenUp,
     /// Has poured so much of a feeder's product into the water by hand, or as much of another
     /// strength as comes to that. It counts towards the day's cap, and its product and what ORP
-    /// governs wait until it has spread.
+    /// governs wait until it has spread: in the body of water that is said, or in all.
     HandDose {
         /// The feeder of the product.
         feeder: usize,
         /// How much.
         dose: Dose,
+        /// Into which body; `None`: nobody says, so it counts against each, and spreads while water flows through any.
+        body: Option<Body>,
     },
     /// Steps down to observing only: the unit decides and logs, and drives nothing.
     Observe,
@@ -256,6 +258,8 @@ pub enum ActResult {
     ShelveAtMost(Millis),
     /// Refused: there is no such feeder, or it is not in use.
     NoSuchFeeder,
+    /// Refused: the site has no such body of water.
+    NoSuchBody,
     /// Refused: the settings name no drum for this feeder.
     NoDrum,
     /// Refused: more than the drum holds.

@@ -101,7 +101,8 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
         // A counter that jumps shows weeks: they end no pause and earn nothing.
         let gap_max = self.guard.limits().spec().tick_gap_max;
         let sound = if passed <= gap_max { passed } else { Millis(0) };
-        if self.around.restraints.pass(sound, flows) {
+        let selected = self.guard.state().selected;
+        if self.around.restraints.pass(sound, flows, selected) {
             self.around.events.push(EventKind::PauseEnded);
         }
         self.around.care_for(&inputs.care);
@@ -162,7 +163,8 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
             elapsed,
         };
         let learned = self.around.learned();
-        let wrong_way = self.around.wrong_way();
+        let (limits, decision) = (self.guard.limits(), self.guard.decision());
+        let held = self.around.held_by_answers(limits, decision);
         let rows = self.guard.decision().feeders.iter();
         let asks = self
             .around
@@ -177,9 +179,8 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
             let row = (row, asking.least);
             restraints.hold_back(desk.limits, desk.state, feeder, row, ask);
             desk.cut_by_care(feeder, row.1, ask);
-            if wrong_way == Some(feeder) {
-                ask.hold_wrong_way();
-            }
+            let answers = held.filter(|(of, _)| *of == feeder).map(|(_, why)| why);
+            ask.hold_for_answers(answers, row.0.stage);
             self.around.handover.hold_back(ask);
         }
     }

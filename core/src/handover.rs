@@ -80,6 +80,7 @@ impl<const N: usize> Around<N> {
             let most = (0..B).map(day).max().unwrap_or(0);
             *own = HandDoses {
                 dose: Dose(own.dose.0.saturating_add(most)),
+                body: None,
                 counts_for: Millis(DAY_MS),
                 ..*own
             };

@@ -5,7 +5,7 @@ use crate::alarm::{AlarmId, Hand, NotMoved, Shelving};
 use crate::around::Around;
 use crate::ask::ByHand;
 use crate::event::EventKind;
-use crate::guard::units::{Dose, Millis};
+use crate::guard::units::{Body, Dose, Millis};
 use crate::guard::{Action, ActionResult, Limits, PersonAction, Stage};
 use crate::restraint::PAUSE_MAX;
 use crate::settings::DrumSettings;
@@ -123,15 +123,11 @@ impl<const N: usize> Around<N> {
                 });
                 self.by_hand(limits, feeder, cap.min(most).max(Dose(1)))
             }
-            Act::HandDose { dose: Dose(0), .. } => ActResult::NoDose,
-            Act::HandDose { feeder, dose } => {
-                if !self.restraints.dosed(limits, body, feeder, dose) {
-                    return ActResult::NoSuchFeeder;
-                }
-                let feeder = u8::try_from(feeder).unwrap_or(u8::MAX);
-                self.events.push(EventKind::HandDose { feeder, dose });
-                ActResult::Done
-            }
+            Act::HandDose {
+                feeder,
+                dose,
+                body: into,
+            } => self.hand_dose((limits, body), feeder, (dose, into)),
             Act::Pause(time) if time.0 == 0 || time > PAUSE_MAX => {
                 ActResult::PauseAtMost(PAUSE_MAX)
             }
@@ -149,6 +145,28 @@ impl<const N: usize> Around<N> {
             Act::GiveAway => done_or_already(self.give_away()),
             Act::TakeBack => done_or_already(self.take_back(limits)),
         }
+    }
+
+    /// `selected`: the body of water that the valves select.
+    fn hand_dose<const B: usize>(
+        &mut self,
+        (limits, selected): (&Limits<N, B>, Option<u8>),
+        feeder: usize,
+        (dose, into): (Dose, Option<Body>),
+    ) -> ActResult {
+        if dose.0 == 0 {
+            return ActResult::NoDose;
+        }
+        if into.is_some_and(|into| usize::from(into.0) >= B) {
+            return ActResult::NoSuchBody;
+        }
+        let own = &mut self.restraints;
+        if !own.dosed(limits, selected, feeder, (dose, into)) {
+            return ActResult::NoSuchFeeder;
+        }
+        let feeder = u8::try_from(feeder).unwrap_or(u8::MAX);
+        self.events.push(EventKind::HandDose { feeder, dose });
+        ActResult::Done
     }
 
     fn by_hand<const B: usize>(

@@ -2,7 +2,7 @@
 //! only ever takes away: the guard still decides on what is left to ask for.
 
 use crate::ask::{Ask, Held, in_cycle};
-use crate::guard::units::{DAY_MS, Dose, Millis};
+use crate::guard::units::{Body, DAY_MS, Dose, Millis};
 use crate::guard::{FeederDecision, Governor, Inhibits, Limits, State};
 use crate::stages::Evidence;
 
@@ -16,9 +16,12 @@ pub const PAUSE_MAX: Millis = Millis(DAY_MS);
 pub struct HandDoses {
     /// How much, as the feeder's product; counts towards the day's cap.
     pub dose: Dose,
+    /// The body of water that all of it went into, and against which it counts. `None`: nobody said, or it
+    /// went into more than one; it counts against each.
+    pub body: Option<Body>,
     /// Time until it counts no more: a day from the last, for all of it.
     pub counts_for: Millis,
-    /// Flowing time until it has spread.
+    /// Time of flow through its body, or through any, until it has spread.
     pub spreads_for: Millis,
 }
 
@@ -26,9 +29,16 @@ impl HandDoses {
     /// None.
     pub const NONE: Self = Self {
         dose: Dose(0),
+        body: None,
         counts_for: Millis(0),
         spreads_for: Millis(0),
     };
+
+    /// Whether it counts against the body that the valves select; where none is known, it does.
+    pub(crate) fn counts_in(&self, selected: Option<u8>) -> bool {
+        let other = self.body.zip(selected);
+        other.is_none_or(|(own, selected)| own.0 == selected)
+    }
 }
 
 /// All of it. Keep it across a restart: cycling the power must not end a pause.
@@ -72,12 +82,13 @@ impl<const N: usize> Restraints<N> {
     }
 
     /// Lets time pass. True if a pause ended by itself.
-    pub(crate) fn pass(&mut self, elapsed: Millis, flows: bool) -> bool {
+    pub(crate) fn pass(&mut self, elapsed: Millis, flows: bool, selected: Option<u8>) -> bool {
         let was_paused = self.paused.0 > 0;
         less(&mut self.paused, elapsed);
         for by_hand in self.by_hand.iter_mut().filter(|one| one.counts_for.0 > 0) {
             less(&mut by_hand.counts_for, elapsed);
-            if flows {
+            let through = |own: Body| selected == Some(own.0);
+            if flows && by_hand.body.is_none_or(through) {
                 less(&mut by_hand.spreads_for, elapsed);
             }
             if by_hand.counts_for.0 == 0 {
@@ -87,28 +98,35 @@ impl<const N: usize> Restraints<N> {
         was_paused && self.paused.0 == 0
     }
 
-    /// Notes a dose by hand. False if there is no such feeder, or it is not in use.
+    /// Notes a dose by hand, into a body that is there if one is said. False if there is no such feeder, or
+    /// it is not in use.
     pub(crate) fn dosed<const B: usize>(
         &mut self,
         limits: &Limits<N, B>,
-        body: Option<u8>,
+        selected: Option<u8>,
         feeder: usize,
-        dose: Dose,
+        (dose, body): (Dose, Option<Body>),
     ) -> bool {
         let Some(spec) = limits.feeder(feeder) else {
             return false;
         };
         // Into which body nobody knows: the longest hold.
-        let known = body.and_then(|body| spec.bodies.get(usize::from(body)));
+        let hold_in = body.map(|body| body.0).or(selected);
+        let known = hold_in.and_then(|body| spec.bodies.get(usize::from(body)));
         let longest = || spec.bodies.iter().map(|body| body.spread_hold).max();
         let spreads_for = known.map(|body| body.spread_hold).or_else(longest);
+        let spreads_for = spreads_for.unwrap_or(Millis(DAY_MS));
         let Some(by_hand) = self.by_hand.get_mut(limits.account(feeder)) else {
             return false;
         };
+        let was = *by_hand;
+        let is_other = was.counts_for.0 > 0 && was.body != body;
         *by_hand = HandDoses {
-            dose: Dose(by_hand.dose.0.saturating_add(dose.0)),
+            dose: Dose(was.dose.0.saturating_add(dose.0)),
+            body: body.filter(|_| !is_other),
             counts_for: Millis(DAY_MS),
-            spreads_for: spreads_for.unwrap_or(Millis(DAY_MS)),
+            // What went into another body before spreads on.
+            spreads_for: spreads_for.max(if is_other { was.spreads_for } else { Millis(0) }),
         };
         true
     }
@@ -131,9 +149,11 @@ impl<const N: usize> Restraints<N> {
             return;
         }
         let account = limits.account(feeder);
-        let own = self.by_hand.get(account).copied();
+        let here = |one: &&HandDoses| one.counts_in(state.selected);
+        let own = self.by_hand.get(account).filter(here).copied();
         let own = own.unwrap_or(HandDoses::NONE);
-        let all = self.by_hand.iter().map(|one| one.spreads_for).max();
+        let all = self.by_hand.iter().filter(here);
+        let all = all.map(|one| one.spreads_for).max();
         let spreads_for = match spec.governor {
             Governor::Orp => all.unwrap_or(own.spreads_for),
             Governor::Ph | Governor::TimedShare => own.spreads_for,

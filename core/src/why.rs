@@ -34,6 +34,9 @@ pub enum Obstacle {
     /// the probe be wrong. A person puts it right and enters what was done
     /// ([`response`](crate::response)).
     WrongWay,
+    /// By several doses, water does not answer this feeder: in its drum may be hypochlorite, so it waits until chlorine
+    /// is wanted. Or nothing is proven of what came after such a product, and the water is past the cut-off of chlorine.
+    Unanswered,
 }
 
 impl Obstacle {
@@ -46,6 +49,7 @@ impl Obstacle {
             | Self::Lockout(_)
             | Self::GivenAway
             | Self::WrongWay => Clear::Person,
+            Self::Unanswered => Clear::WaterInside,
             Self::NotAsked => Clear::Charge,
             Self::OtherHasTurn => Clear::TurnPasses,
             Self::PumpStops(_) => Clear::FlowThen(Millis(0)),
@@ -65,6 +69,7 @@ impl Obstacle {
             Self::OutputFault => &[Look::Wiring],
             Self::GivenAway => &[Look::Events],
             Self::WrongWay => &[Look::Drum, Look::Probe, Look::Calibration],
+            Self::Unanswered => &[Look::Drum, Look::Tube, Look::Probe],
             Self::Lockout(lockout) => look_at_lockout(*lockout),
             Self::Rule(rule, _) => look_at(*rule),
         }
@@ -119,6 +124,7 @@ impl<'a> Why<'a> {
             Some(Held::HandDay(left)) => Some(Obstacle::HandDay(left)),
             Some(Held::GivenAway) => Some(Obstacle::GivenAway),
             Some(Held::WrongWay) => Some(Obstacle::WrongWay),
+            Some(Held::Unanswered) => Some(Obstacle::Unanswered),
             // Where a person is waited for, turns say nothing.
             None if wants && other_asks && !waits_for_person(row) => Some(Obstacle::OtherHasTurn),
             None => None,

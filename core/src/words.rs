@@ -181,6 +181,7 @@ impl Obstacle {
             Self::HandDay(_) => "hand_day",
             Self::GivenAway => "given_away",
             Self::WrongWay => "wrong_way",
+            Self::Unanswered => "unanswered",
         }
     }
 
@@ -199,6 +200,7 @@ impl Obstacle {
             Self::HandDay(_) => "with doses by hand the day's cap is used up",
             Self::GivenAway => "this board has given its pool to another",
             Self::WrongWay => "the water answers this feeder the wrong way",
+            Self::Unanswered => "the water has not answered this feeder, and has chlorine enough",
         }
     }
 }

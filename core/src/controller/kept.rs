@@ -59,8 +59,12 @@ impl<const N: usize, const B: usize, const H: usize, const D: usize, R: Regulato
     /// Puts back what [`Controller::restraints`] gave before a restart, before the first tick. Time
     /// without power counts towards none of it. Where a record was restored and this is not done, the unit
     /// observes, as far as its stages need evidence: what was in the way of feed is not known.
-    pub const fn set_restraints(&mut self, restraints: Restraints<N>) {
+    /// A dose by hand into a body that the site has not counts against each.
+    pub fn set_restraints(&mut self, restraints: Restraints<N>) {
         self.around.restraints = restraints;
+        for by_hand in &mut self.around.restraints.by_hand {
+            by_hand.body = by_hand.body.filter(|body| usize::from(body.0) < B);
+        }
         self.around.is_observing_assumed = false;
     }
 

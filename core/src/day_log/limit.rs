@@ -176,6 +176,33 @@ impl core::fmt::Display for Shown {
     }
 }
 
+/// A limit that was passed, in words: `pH over 7.8`, `disinfection does not run`. Made by [`Limit::past`].
+#[derive(Clone, Copy, Debug)]
+pub struct Past<'a>(&'a Limit);
+
+impl Limit {
+    /// What is so past it.
+    #[must_use]
+    pub const fn past(&self) -> Past<'_> {
+        Past(self)
+    }
+}
+
+impl core::fmt::Display for Past<'_> {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        let Limit { figure, bound, .. } = *self.0;
+        f.write_str(figure.words())?;
+        match bound {
+            Bound::AtLeast(value) => write!(f, " under {}", Shown(figure, value))?,
+            Bound::AtMost(value) => write!(f, " over {}", Shown(figure, value))?,
+            Bound::Over(value) => write!(f, " not over {}", Shown(figure, value))?,
+            Bound::AtLeastSites => f.write_str(" under the site's own minimum")?,
+            Bound::Runs => f.write_str(" does not run")?,
+        }
+        write!(f, "{}", self.0.when)
+    }
+}
+
 impl core::fmt::Display for Limit {
     /// What has to hold: `pH at most 7.8`.
     fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
@@ -187,11 +214,18 @@ impl core::fmt::Display for Limit {
             Bound::AtLeastSites => f.write_str(" at least the site's own minimum")?,
             Bound::Runs => f.write_str(" runs")?,
         }
-        match self.when {
-            When::Always => Ok(()),
-            When::Spa => f.write_str(" in a spa"),
-            When::WithCyanurate => f.write_str(" with cyanuric acid"),
-            When::Above(limit) => write!(f, " above {} C", limit.0 / 100),
+        write!(f, "{}", self.when)
+    }
+}
+
+impl core::fmt::Display for When {
+    /// Behind a limit: nothing, or ` in a spa`.
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        match self {
+            Self::Always => Ok(()),
+            Self::Spa => f.write_str(" in a spa"),
+            Self::WithCyanurate => f.write_str(" with cyanuric acid"),
+            Self::Above(limit) => write!(f, " above {} C", limit.0 / 100),
         }
     }
 }

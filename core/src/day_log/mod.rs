@@ -43,5 +43,5 @@ mod tests;
 pub use code::{Asks, Code};
 pub use due::{EVERY_MIN, EVERY_WITH_CONTROLLER_MIN, TestEvent, TestsDue};
 pub use judge::{Judged, Place, Seen};
-pub use limit::{Bound, Figure, LIMITS, Limit, When};
+pub use limit::{Bound, Figure, LIMITS, Limit, Past, When};
 pub use stretch::{Stretch, Watch};

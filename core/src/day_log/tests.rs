@@ -242,6 +242,34 @@ fn every_limit_stands_in_the_table_of_edges() {
 }
 
 #[test]
+fn a_limit_reads_right_where_it_is_kept_and_where_it_is_passed() {
+    let told = |name: &str| {
+        let mut own = LIMITS.iter().filter(|it| it.to_string() == name);
+        own.next().expect(name).past().to_string()
+    };
+    for (kept, past) in [
+        ("pH at least 6.5", "pH under 6.5"),
+        ("pH at most 8.0", "pH over 8.0"),
+        (
+            "free chlorine at least the site's own minimum",
+            "free chlorine under the site's own minimum",
+        ),
+        ("filtration runs", "filtration does not run"),
+        ("disinfection runs", "disinfection does not run"),
+        (
+            "free chlorine at least 3.0 mg/L in a spa",
+            "free chlorine under 3.0 mg/L in a spa",
+        ),
+        (
+            "ORP over 750 mV above 35 C",
+            "ORP not over 750 mV above 35 C",
+        ),
+    ] {
+        assert_eq!(told(kept), past);
+    }
+}
+
+#[test]
 fn what_each_code_asks_for() {
     let of = |code: Code| {
         let mut words: Vec<&str> = LIMITS

@@ -1,6 +1,11 @@
 //! Regulators: they propose, and may be wrong. Nothing they say feeds a drop by itself; the guard
 //! bounds every dose, whatever is asked.
 //!
+//! A regulator is of a feeder, and so is its set point: where two bodies of water are on one pump both are kept at it,
+//! though the guard's caps and cut-offs are of each. A code may want more of a spa (ORP over 750 mV above 35 C, Quebec
+//! Q-2 r. 39): a firmware moves the set point once the valves stand otherwise ([`SizedDose::set_set_point`], by
+//! [`Controller::regulators_mut`](crate::Controller::regulators_mut)). Marks of alarms are of the site and stay.
+//!
 //! Four come with the crate, and [`Regulator`] is public and object-safe: bring your own.
 //!
 //! ```

@@ -55,6 +55,8 @@ pub enum Verdict {
     FarTooMuch,
     /// Water answers the wrong way.
     WrongWay,
+    /// As [`Verdict::Learning`], after a product that water did not answer, or answered the wrong way.
+    Unproven,
 }
 
 /// What a person looks at.
@@ -93,14 +95,20 @@ impl Verdict {
     /// Whether the real rate is named as wrong by half or more.
     #[must_use]
     pub const fn is_wrong(self) -> bool {
-        !matches!(self, Self::Learning | Self::AsConfigured)
+        !matches!(self, Self::Learning | Self::AsConfigured | Self::Unproven)
+    }
+
+    /// Whether water should have answered and did not, or nothing is proven since: what is fed may be anything.
+    #[must_use]
+    pub const fn is_unanswered(self) -> bool {
+        matches!(self, Self::NoAnswer | Self::WrongWay | Self::Unproven)
     }
 
     /// What a person should check, the likeliest first.
     #[must_use]
     pub const fn checks(self) -> &'static [Check] {
         match self {
-            Self::Learning | Self::AsConfigured => &[],
+            Self::Learning | Self::AsConfigured | Self::Unproven => &[],
             Self::Low => &[
                 Check::CatchTest,
                 Check::Tube,
@@ -230,8 +238,14 @@ impl Estimate {
     /// Something has changed: the drum, the rate, the water. What was found so far is a guess at
     /// what comes, and nothing is called before new doses say so. Tests of the water stand.
     pub(super) fn forget(&mut self) {
+        let verdict = if self.verdict.is_unanswered() {
+            Verdict::Unproven
+        } else {
+            Verdict::Learning
+        };
         *self = Self {
             step: self.step,
+            verdict,
             ..Self::UNKNOWN
         };
     }
@@ -314,10 +328,17 @@ impl Estimate {
         let low = 1_000_000_i32.checked_div(high).unwrap_or(0);
         let stays = |was: bool, surely: bool, still: bool| surely || (was && still);
         let was = self.verdict;
+        let is_answered = self.surely_above(NONE_BELOW);
         if self.surely_below(WRONG_WAY_BELOW) {
             Verdict::WrongWay
-        } else if self.surely_below(NONE_BELOW) {
+        } else if stays(
+            matches!(was, Verdict::NoAnswer | Verdict::WrongWay),
+            self.surely_below(NONE_BELOW),
+            !is_answered,
+        ) {
             Verdict::NoAnswer
+        } else if was == Verdict::Unproven && !is_answered {
+            was
         } else if self.surely_above(FAR_ABOVE) {
             Verdict::FarTooMuch
         } else if stays(
@@ -340,8 +361,7 @@ impl Estimate {
     }
 
     fn learn(&self) -> u16 {
-        let deaf = matches!(self.verdict, Verdict::NoAnswer | Verdict::WrongWay);
-        if self.doses < DOSES_MIN || deaf {
+        if self.doses < DOSES_MIN || self.verdict.is_unanswered() {
             return 1000;
         }
         // The larger of what may be: the smaller dose.

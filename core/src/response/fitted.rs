@@ -3,9 +3,10 @@
 use super::warmth::both;
 use super::{Estimate, ExpectedResponse, Response, Seen, Verdict, Warmth};
 use crate::around::Around;
+use crate::ask::Held;
 use crate::event::EventKind;
 use crate::guard::units::{Dose, Fitted, MilliPh, Millis, Rate};
-use crate::guard::{Action, Decision, Inhibits, Limits, Lockout, Product};
+use crate::guard::{Action, Decision, Governor, Inhibits, Limits, Lockout, Product, Rule};
 use crate::probe::ProbeKind;
 use crate::settings::Settings;
 use crate::stock::{DrumVerdict, Reconciled};
@@ -39,12 +40,40 @@ impl<const N: usize> Around<N> {
         Some((usize::from(expected.feeder), learned))
     }
 
-    /// The feeder that water answers the wrong way, by its doses: one that is held until a person has
-    /// put it right.
-    pub(crate) fn wrong_way(&self) -> Option<usize> {
-        let expected = self.expected()?;
-        let is_wrong_way = self.response.estimate().verdict() == Verdict::WrongWay;
-        is_wrong_way.then_some(usize::from(expected.feeder))
+    /// The feeder that is held for what water made of its product, and why: one that it answers the wrong way
+    /// until a person has put it right; one that it does not answer until chlorine is wanted, since in its drum
+    /// may be hypochlorite; one that is unproven since, while the water is past the cut-off of chlorine.
+    pub(crate) fn held_by_answers<const B: usize>(
+        &self,
+        limits: &Limits<N, B>,
+        decision: &Decision<N>,
+    ) -> Option<(usize, Held)> {
+        let feeder = usize::from(self.expected()?.feeder);
+        let why = match self.response.estimate().verdict() {
+            Verdict::WrongWay => Held::WrongWay,
+            Verdict::NoAnswer if self.bars_chlorine(limits, decision, true) => Held::Unanswered,
+            Verdict::Unproven if self.bars_chlorine(limits, decision, false) => Held::Unanswered,
+            _ => return None,
+        };
+        Some((feeder, why))
+    }
+
+    /// Whether every feeder of chlorine by ORP is past its cut-off, or asks for nothing if it has to; by what was
+    /// asked and decided last. False where there is no such feeder: nothing shows then how much the water has.
+    fn bars_chlorine<const B: usize>(
+        &self,
+        limits: &Limits<N, B>,
+        decision: &Decision<N>,
+        has_to_ask: bool,
+    ) -> bool {
+        let rows = (0..N).zip(self.asks.iter()).zip(decision.feeders.iter());
+        let mut barred = rows.filter_map(|((feeder, ask), row)| {
+            let spec = limits.feeder(feeder)?;
+            let is_own = spec.product.is_oxidiser() && spec.governor == Governor::Orp;
+            let is_past = row.vetoes.has(Rule::InsideCutoff);
+            is_own.then(|| is_past || (has_to_ask && !ask.wants()))
+        });
+        barred.next() == Some(true) && barred.all(|barred| barred)
     }
 
     /// Whether a feeder's rate is named as wrong, by the water or by the drum.
@@ -91,8 +120,9 @@ impl<const N: usize> Around<N> {
             let on = Millis(row.run.0.min(elapsed.0));
             sum.saturating_add(liquid.map_or(0, |spec| spec.rate.dose_ceil(on).0))
         });
-        let by_hand = self.restraints.by_hand.iter();
-        let poured = by_hand.map(|one| one.spreads_for.0).any(|left| left > 0);
+        let mut by_hand = self.restraints.by_hand.iter();
+        // Into the first body, whose answers these are.
+        let poured = by_hand.any(|one| one.spreads_for.0 > 0 && one.counts_in(Some(0)));
         let seen = Seen {
             elapsed,
             ph: ph.map(|ph| ph.0),

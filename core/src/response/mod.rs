@@ -12,12 +12,10 @@
 //! # The ratio
 //! `ratio = (pH before - pH after, drift taken off) / (moves x fed / dose)`, with `moves` taken from
 //! the pH at which it was worked out to that of the middle of the step, from straight lines
-//! through the readings of the last 10 to 20 minutes before the first drop and of the 10 minutes
-//! after the time to settle (or up to the next dose). Drift is the mean of both slopes,
-//! weighted by their variance. The variance of a step is that of both levels, of the drift over the
-//! time between them, and of a change of drift at an unknown moment in between,
-//! `(slope before - slope after)^2 / 12`. Doses that come before the last one could settle count as
-//! one with it.
+//! through the readings of the last 10 to 20 minutes before the first drop and of the 10 minutes after the time to
+//! settle (or up to the next dose). Drift is the mean of both slopes, weighted by their variance. The variance of a step is
+//! that of both levels, of the drift over the time between them, and of a change of drift at an unknown moment,
+//! `(slope before - slope after)^2 / 12`. Doses that come before the last one could settle count with it.
 //!
 //! Hypochlorite raises pH when it is fed and lowers it again when it is used. What feeds it waits
 //! while acid runs, so the drift beside a dose holds feed that the dose did not meet. So every reading
@@ -41,11 +39,13 @@
 //!
 //! # The wrong way
 //! A feeder that the water answers the wrong way beyond doubt ([`Verdict::WrongWay`]) asks for nothing more
-//! ([`Obstacle::WrongWay`](crate::Obstacle::WrongWay)): its drum may hold another product, or the probe be wrong. That
-//! stands through restarts until something of the first line above is done and entered, as a rule a drum that
-//! was rinsed and filled ([`Act::Refill`](crate::Act::Refill)). A test of the water frees nothing; a person may feed by hand.
-//! Where there is no answer, the guard's probing cycles go on: somebody may fill an empty drum and enter nothing.
-//! 120 g/L of hypochlorite is a quarter of 14.5 % acid the wrong way, under a tenth of 31.45 %: that looks like no answer.
+//! ([`Obstacle::WrongWay`](crate::Obstacle::WrongWay)): its drum may hold another product, or the probe be wrong. That stands through
+//! restarts until something of the first line above is done and entered, as a rule a drum that was rinsed and filled
+//! ([`Act::Refill`](crate::Act::Refill)). A test of the water frees nothing; a person may feed by hand.
+//! No answer ([`Verdict::is_unanswered`]): 120 g/L of hypochlorite, a quarter of 14.5 % acid the wrong way, is under a tenth of
+//! 31.45 %, and of any at pH 8.5. So such a feeder begins a cycle only while a feeder by ORP asks for chlorine inside its cut-off
+//! ([`Obstacle::Unanswered`](crate::Obstacle::Unanswered)), its next drum none past that cut-off until doses are answered. The guard's
+//! probing cycles go on, since somebody may fill an empty drum and enter nothing; without a feeder by ORP they go on anyhow.
 //!
 //! # Measured
 //! On four simulated sites (`host-sim/tests/lived/response`, table in `evidence.txt`), 20 seeds each: real

@@ -3,7 +3,7 @@
 use crate::bench::{Bench, Shown};
 use crate::event::EventKind;
 use crate::guard::Authority;
-use crate::guard::units::{DAY_MS, Dose, HOUR_MS, Millis};
+use crate::guard::units::{Body, DAY_MS, Dose, HOUR_MS, Millis};
 use crate::restraint::{PAUSE_MAX, Restraints};
 use crate::{Act, ActResult, Obstacle};
 
@@ -97,6 +97,7 @@ fn a_dose_by_hand_holds_its_product_and_what_orp_governs_until_it_has_spread() {
     let poured = Act::HandDose {
         feeder: ACID,
         dose: Dose::from_ml(100),
+        body: None,
     };
     assert!(done(&bench.act_as(Authority::Owner, poured)));
     let logged = EventKind::HandDose {
@@ -126,6 +127,7 @@ fn chlorine_by_hand_does_not_hold_acid() {
     let poured = Act::HandDose {
         feeder: CHLORINE,
         dose: Dose::from_ml(100),
+        body: None,
     };
     assert!(done(&bench.act(poured)));
     assert!(fed(&mut bench, 290)[ACID]);
@@ -137,11 +139,13 @@ fn doses_by_hand_count_towards_the_day() {
     let poured = |ml| Act::HandDose {
         feeder: ACID,
         dose: Dose::from_ml(ml),
+        body: None,
     };
     assert_eq!(bench.act(poured(0)).act, Some(ActResult::NoDose));
     let nobody = Act::HandDose {
         feeder: 2,
         dose: Dose(1),
+        body: None,
     };
     assert_eq!(bench.act(nobody).act, Some(ActResult::NoSuchFeeder));
     assert!(done(&bench.act(poured(500))));
@@ -161,6 +165,7 @@ fn what_nobody_asks_for_is_held_by_no_dose_by_hand() {
     let poured = Act::HandDose {
         feeder: ACID,
         dose: Dose::from_ml(100),
+        body: None,
     };
     bench.water(7400, 720);
     assert!(done(&bench.act(poured)));
@@ -188,7 +193,83 @@ fn what_a_dose_by_hand_leaves_of_the_day_is_fed_down_to_the_smallest_dose() {
     for (left, is_fed) in [(least, true), (Dose(least.0 - 1), false)] {
         let mut bench = wanting();
         let dose = Dose(Dose::from_ml(900).0 - left.0);
-        assert!(done(&bench.act(Act::HandDose { feeder: ACID, dose })));
+        assert!(done(&bench.act(Act::HandDose {
+            feeder: ACID,
+            dose,
+            body: None
+        })));
         assert_eq!(fed(&mut bench, HOUR_MS / 1000)[ACID], is_fed, "{left:?}");
     }
+}
+
+fn into(body: Option<u8>, ml: u32) -> Act {
+    Act::HandDose {
+        feeder: ACID,
+        dose: Dose::from_ml(ml),
+        body: body.map(Body),
+    }
+}
+
+#[test]
+fn a_dose_into_another_body_holds_nothing_here_and_spreads_only_there() {
+    let mut bench = wanting();
+    assert_eq!(bench.act(into(Some(1), 5)).act, Some(ActResult::NoSuchBody));
+    assert!(done(&bench.act(into(Some(0), 1000))));
+    // As if the site had two, and it had gone into the other.
+    bench.controller.around.restraints.by_hand[ACID].body = Some(Body(1));
+    let spreads = |bench: &Bench| bench.controller.restraints().by_hand[ACID].spreads_for;
+    let left = spreads(&bench);
+    assert_eq!(fed(&mut bench, 1800), [true; 2]);
+    assert_eq!(spreads(&bench), left, "no water of that body has moved");
+    bench.controller.around.restraints.by_hand[ACID].body = Some(Body(0));
+    assert_eq!(fed(&mut bench, left.0 / 1000 - 10), [false; 2]);
+    assert!(spreads(&bench) < Millis(20_000), "here it has");
+}
+
+#[test]
+fn doses_into_two_bodies_or_into_nobody_knows_which_count_against_each() {
+    use crate::guard::Limits;
+    let limits = Limits::try_new(crate::bench::SPEC).expect("sound");
+    let pour = |own: &mut Restraints<2>, body: Option<u8>| {
+        let poured = (Dose::from_ml(10), body.map(Body));
+        assert!(own.dosed(&limits, Some(0), ACID, poured));
+    };
+    for (first, then, of) in [
+        (Some(0), Some(0), Some(Body(0))),
+        (Some(1), Some(1), Some(Body(1))),
+        (Some(0), Some(1), None),
+        (Some(1), None, None),
+        (None, Some(1), None),
+    ] {
+        let mut own = Restraints::NONE;
+        pour(&mut own, first);
+        assert_eq!(own.by_hand[ACID].body, first.map(Body), "{first:?}");
+        pour(&mut own, then);
+        let both = own.by_hand[ACID];
+        assert_eq!((both.body, both.dose), (of, Dose::from_ml(20)), "{then:?}");
+        let counts = [Some(0), Some(1), None].map(|here| both.counts_in(here));
+        let of = of.map(|body| body.0);
+        assert_eq!(counts, [of != Some(1), of != Some(0), true]);
+    }
+    // What is left of another body's hold is not cut short.
+    let mut own = Restraints::NONE;
+    pour(&mut own, Some(1));
+    own.by_hand[ACID].spreads_for = Millis(DAY_MS);
+    pour(&mut own, Some(0));
+    assert_eq!(own.by_hand[ACID].spreads_for, Millis(DAY_MS));
+    // A day later nothing of it counts.
+    own.pass(Millis(DAY_MS), false, Some(0));
+    pour(&mut own, Some(0));
+    assert_eq!(own.by_hand[ACID].body, Some(Body(0)));
+}
+
+#[test]
+fn what_was_kept_of_a_body_that_the_site_has_not_counts_against_each() {
+    let mut bench = wanting();
+    assert!(done(&bench.act(into(Some(0), 1000))));
+    let mut kept = *bench.controller.restraints();
+    kept.by_hand[ACID].body = Some(Body(1));
+    bench.controller.set_restraints(kept);
+    assert_eq!(bench.controller.restraints().by_hand[ACID].body, None);
+    assert_eq!(fed(&mut bench, 500), [false; 2]);
 }

@@ -5,11 +5,12 @@
 //! | bytes | what |
 //! |---|---|
 //! | 4 | `DWSK` |
-//! | 2 | version, 3 |
+//! | 2 | version, 4 |
 //! | 2 | feeders N, and 0 |
 //! | n | calibration and trim of the pH probe, its trend; check of the ORP probe, its anchor; tests of the water; the probe that is out; restraints; proof tests; drums |
 //! | n | since version 2: answers of the water and what drums say, each with the settings it was found under; cures; whether cold water holds feed; whether what was kept before is lost |
 //! | n | since version 3: the number of changes of the board, and whether the pool was given away; how far an opening is |
+//! | n | since version 4: into which body of water each product was poured by hand |
 //! | 4 | CRC-32 of everything before |
 //!
 //! Version 1 has answers without their settings in place of what version 2 added; they are read and begin anew. Written
@@ -37,11 +38,13 @@ mod due;
 mod raw;
 
 const MAGIC: [u8; 4] = *b"DWSK";
-const VERSION: u16 = 3;
+const VERSION: u16 = 4;
 /// The version whose answers do not say under which settings they were found.
 const VERSION_WITHOUT_SETTINGS: u16 = 1;
 /// The last version that knows no change of the board.
 const VERSION_WITHOUT_HANDOVER: u16 = 2;
+/// The last version of whose doses by hand nobody knows the body of water.
+const VERSION_WITHOUT_BODIES: u16 = 3;
 
 /// Why a kept record could not be made or understood. Nothing of a faulty one is ever applied.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -257,7 +260,8 @@ impl<const N: usize> KeptRecord<N> {
         let done = close((MAGIC, VERSION, shape::<N>()), out, |rest| {
             let rest = put(&raw::Begin::from(self), rest)?;
             let rest = put(&raw::Rest::from(self), rest)?;
-            put(&(self.handover, self.opening), rest)
+            let rest = put(&(self.handover, self.opening), rest)?;
+            put(&raw::Poured::of(&self.restraints), rest)
         });
         done.ok_or(KeptError::Space)
     }
@@ -287,14 +291,23 @@ impl<const N: usize> KeptRecord<N> {
         } else {
             ((Handover::FIRST, Opening::NONE), rest)
         };
+        let (poured, rest) = if version > VERSION_WITHOUT_BODIES {
+            let (poured, rest) = take::<raw::Poured<N>>(rest)?;
+            (Some(poured), rest)
+        } else {
+            (None, rest)
+        };
         if !rest.is_empty() {
             return Err(KeptError::Meaning);
         }
-        let record = KeptRecord {
+        let mut record = KeptRecord {
             handover,
             opening,
             ..begin.checked(more)?
         };
+        if let Some(poured) = poured {
+            poured.put_into(&mut record.restraints);
+        }
         check::all(&record)?;
         Ok(record)
     }

@@ -131,6 +131,7 @@ fn obstacles() -> Vec<Obstacle> {
         Obstacle::HandDay(LONGEST),
         Obstacle::GivenAway,
         Obstacle::WrongWay,
+        Obstacle::Unanswered,
     ];
     rules.into_iter().chain(lockouts).chain(own).collect()
 }

@@ -17,6 +17,8 @@ use crate::sealed::{self, refused_if_damaged, sealed};
 const VERSION_1: &[u8] = include_bytes!("images/board-v1.bin");
 /// With settings of version 4 in it, which the first has of version 3.
 const VERSION_1_FALLING: &[u8] = include_bytes!("images/board-v1-settings-v4.bin");
+/// With a kept record of version 4 in it, which those have of version 3.
+const VERSION_1_BODIES: &[u8] = include_bytes!("images/board-v1-kept-v4.bin");
 
 type Image = BoardImage<2, 1, 7, 25>;
 type Guards = Record<2, 1, 7, 25>;
@@ -60,10 +62,14 @@ fn bytes(image: &Image) -> Vec<u8> {
 
 #[test]
 fn the_committed_image_is_read_and_this_version_writes_the_same_bytes() {
+    let mut kept = record();
+    kept.restraints.by_hand[0].body = None;
     let read = Image::decode(VERSION_1).unwrap();
     let settings = before_the_fall(checked_image());
-    assert_eq!((read.settings, read.kept), (settings, record()));
+    assert_eq!((read.settings, &read.kept), (settings, &kept));
     let read = Image::decode(VERSION_1_FALLING).unwrap();
+    assert_eq!((read.settings, read.kept), (checked_image(), kept));
+    let read = Image::decode(VERSION_1_BODIES).unwrap();
     assert_eq!((read.settings, read.kept), (checked_image(), record()));
     let (ledger, own) = (read.record.state.ledger, guards().state.ledger);
     assert_eq!(ledger, own);
@@ -71,14 +77,14 @@ fn the_committed_image_is_read_and_this_version_writes_the_same_bytes() {
         read.record.state.feeder_lockouts,
         guards().state.feeder_lockouts
     );
-    let same = bytes(&image()) == VERSION_1_FALLING;
+    let same = bytes(&image()) == VERSION_1_BODIES;
     assert!(same, "the format has changed: raise the version");
 }
 
 #[test]
 fn every_flipped_bit_and_every_cut_is_refused() {
     refused_if_damaged(
-        VERSION_1_FALLING,
+        VERSION_1_BODIES,
         Image::decode,
         |out| {
             image().encode(out).map_err(|error| match error {
@@ -95,17 +101,17 @@ fn every_flipped_bit_and_every_cut_is_refused() {
 
 #[test]
 fn a_whole_image_with_a_part_out_of_place_is_refused_by_name() {
-    let with = |at, byte| Image::decode(&sealed::with(VERSION_1_FALLING, at, byte)).map(drop);
+    let with = |at, byte| Image::decode(&sealed::with(VERSION_1_BODIES, at, byte)).map(drop);
     assert_eq!(with(0, b'X'), Err(BoardError::NotWhole));
     assert_eq!(with(4, 2), Err(BoardError::Version(2)));
     assert_eq!(with(6, 1), Err(BoardError::Shape));
     assert_eq!(with(7, 2), Err(BoardError::Shape));
     assert_eq!(with(9, 0xFF), Err(BoardError::Meaning));
     assert_eq!(with(11, 0xFF), Err(BoardError::Meaning));
-    let [settings, kept] = [VERSION_1_FALLING[8], VERSION_1_FALLING[10]];
+    let [settings, kept] = [VERSION_1_BODIES[8], VERSION_1_BODIES[10]];
     assert_eq!(with(8, settings - 1), Err(BoardError::Meaning));
     let one_to_kept = sealed::with(
-        &sealed::with(VERSION_1_FALLING, 8, settings - 1),
+        &sealed::with(VERSION_1_BODIES, 8, settings - 1),
         10,
         kept + 1,
     );
@@ -113,9 +119,9 @@ fn a_whole_image_with_a_part_out_of_place_is_refused_by_name() {
     assert_eq!(Image::decode(&one_to_kept).map(drop), Err(not_whole));
     let not_whole = BoardError::Kept(KeptError::NotWhole);
     assert_eq!(with(10, kept + 1), Err(not_whole));
-    let longer = Image::decode(&sealed::longer(VERSION_1_FALLING)).map(drop);
+    let longer = Image::decode(&sealed::longer(VERSION_1_BODIES)).map(drop);
     assert_eq!(longer, Err(BoardError::Meaning));
-    let last = with(VERSION_1_FALLING.len() - 6, 0xAA);
+    let last = with(VERSION_1_BODIES.len() - 6, 0xAA);
     assert_eq!(last, Err(BoardError::Record(RecordError::NotWhole)));
 }
 
@@ -141,10 +147,10 @@ proptest! {
     #[test]
     fn any_bytes_are_an_image_that_holds_or_an_error(
         noise in prop::collection::vec(any::<u8>(), 0..300),
-        flips in prop::collection::vec((0..VERSION_1_FALLING.len() - 4, any::<u8>()), 0..4),
+        flips in prop::collection::vec((0..VERSION_1_BODIES.len() - 4, any::<u8>()), 0..4),
     ) {
         prop_assert!(Image::decode(&noise).is_err());
-        let mut near = VERSION_1_FALLING.to_vec();
+        let mut near = VERSION_1_BODIES.to_vec();
         for (at, byte) in flips {
             near[at] = byte;
         }

@@ -1,7 +1,7 @@
 //! The kept record: its bytes stand, a faulty one is refused whole and by name, a cut leaves one,
 //! and it is written at changes and else once an hour.
 
-use dosewarden::guard::units::{Dose, Millis};
+use dosewarden::guard::units::{Body, Dose, Millis};
 use dosewarden::probe::{Age, MicrogramsPerL, Trend, Trim};
 use dosewarden::proof::Proofs;
 use dosewarden::season::Opening;
@@ -20,6 +20,7 @@ use crate::sealed::{self, refused_if_damaged, sealed};
 const VERSION_1: &[u8] = include_bytes!("images/kept-v1.bin");
 const VERSION_2: &[u8] = include_bytes!("images/kept-v2.bin");
 const VERSION_3: &[u8] = include_bytes!("images/kept-v3.bin");
+const VERSION_4: &[u8] = include_bytes!("images/kept-v4.bin");
 
 type Record = KeptRecord<2>;
 type Chip = Flash<4, 1024>;
@@ -33,10 +34,12 @@ fn bytes(record: &Record) -> Vec<u8> {
 
 #[test]
 fn the_committed_records_are_read_and_this_version_writes_the_same_bytes() {
+    let mut third = record();
+    third.restraints.by_hand[0].body = None;
     let second = Record {
         handover: Handover::FIRST,
         opening: Opening::NONE,
-        ..record()
+        ..third.clone()
     };
     let before = Record {
         answers: [None; 2],
@@ -48,8 +51,10 @@ fn the_committed_records_are_read_and_this_version_writes_the_same_bytes() {
     };
     assert_eq!(Record::decode(VERSION_1), Ok(before), "answers begin anew");
     assert_eq!(Record::decode(VERSION_2), Ok(second));
-    assert_eq!(Record::decode(VERSION_3), Ok(record()));
-    let same = bytes(&record()) == VERSION_3;
+    let told = "a dose by hand counts against each body";
+    assert_eq!(Record::decode(VERSION_3), Ok(third), "{told}");
+    assert_eq!(Record::decode(VERSION_4), Ok(record()));
+    let same = bytes(&record()) == VERSION_4;
     assert!(same, "the format has changed: raise the version");
     for new in [Record::NEW, Record::LOST] {
         assert_eq!(Record::decode(&bytes(&new)), Ok(new));
@@ -59,18 +64,18 @@ fn the_committed_records_are_read_and_this_version_writes_the_same_bytes() {
 #[test]
 fn a_damaged_record_is_refused_and_a_short_buffer_told() {
     refused_if_damaged(
-        VERSION_3,
+        VERSION_4,
         Record::decode,
         |out| record().encode(out),
         (KeptError::NotWhole, KeptError::Space),
     );
-    let with = |at, byte| Record::decode(&sealed::with(VERSION_3, at, byte));
+    let with = |at, byte| Record::decode(&sealed::with(VERSION_4, at, byte));
     assert_eq!(with(0, b'X'), Err(KeptError::NotWhole));
-    assert_eq!(with(4, 4), Err(KeptError::Version(4)));
+    assert_eq!(with(4, 5), Err(KeptError::Version(5)));
     assert_eq!(with(4, 0), Err(KeptError::Version(0)));
     assert_eq!(with(6, 3), Err(KeptError::Shape));
     assert_eq!(with(7, 1), Err(KeptError::Shape));
-    for version in [VERSION_1, VERSION_2, VERSION_3] {
+    for version in [VERSION_1, VERSION_2, VERSION_3, VERSION_4] {
         let longer = Record::decode(&sealed::longer(version));
         assert_eq!(longer, Err(KeptError::Meaning));
     }
@@ -78,10 +83,10 @@ fn a_damaged_record_is_refused_and_a_short_buffer_told() {
 
 /// Other bytes in place of these, sealed anew.
 fn exchanged(old: &[u8], new: &[u8]) -> Result<Record, KeptError> {
-    let mut places = VERSION_3.windows(old.len()).enumerate();
+    let mut places = VERSION_4.windows(old.len()).enumerate();
     let mut found = places.by_ref().filter(|(_, bytes)| *bytes == old);
     let at = found.next().expect("it is in the record").0;
-    let mut other = VERSION_3.to_vec();
+    let mut other = VERSION_4.to_vec();
     other[at..at + new.len()].copy_from_slice(new);
     Record::decode(&sealed(other))
 }
@@ -189,6 +194,7 @@ fn the_largest_record_of_two_feeders_fits_into_a_slot() {
     own.tests.pass(Millis(3_599_999));
     let hand = HandDoses {
         dose: Dose(u32::MAX),
+        body: Some(Body(u8::MAX)),
         counts_for: Millis(86_400_000),
         spreads_for: Millis(86_400_000),
     };
@@ -316,7 +322,7 @@ fn time_alone_is_written_once_an_hour_and_all_else_at_once() {
     assert!(!now.is_due(&then, minutes(59)));
     assert!(now.is_due(&then, minutes(60)));
     assert!(!then.is_due(&then, minutes(6000)), "nothing has changed");
-    let anew: [fn(&mut Record); 30] = [
+    let anew: [fn(&mut Record); 31] = [
         |one| one.upkeep.calibration.as_mut().unwrap().age = Age::NEW,
         |one| one.upkeep.calibration = Some(line(-3401, 962_000, 302)),
         |one| one.upkeep.trim.age = Age::NEW,
@@ -336,6 +342,7 @@ fn time_alone_is_written_once_an_hour_and_all_else_at_once() {
         |one| one.restraints.paused = Millis(3_700_002),
         |one| one.restraints.is_laid_up = false,
         |one| one.restraints.by_hand[0].dose.0 += 1,
+        |one| one.restraints.by_hand[0].body = None,
         |one| one.restraints.by_hand[0].counts_for = Millis(86_400_000),
         |one| one.restraints.evidence = Evidence::OBSERVING,
         |one| one.restraints.evidence.sound = Age::NEW,
@@ -376,10 +383,10 @@ proptest! {
     #[test]
     fn any_bytes_are_a_record_that_holds_or_an_error(
         noise in prop::collection::vec(any::<u8>(), 0..300),
-        flips in prop::collection::vec((8..VERSION_3.len() - 4, any::<u8>()), 0..4),
+        flips in prop::collection::vec((8..VERSION_4.len() - 4, any::<u8>()), 0..4),
     ) {
         prop_assert!(Record::decode(&noise).is_err());
-        let mut near = VERSION_3.to_vec();
+        let mut near = VERSION_4.to_vec();
         for (at, byte) in flips {
             near[at] = byte;
         }

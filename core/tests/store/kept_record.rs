@@ -1,7 +1,7 @@
 //! What the committed kept record holds. Written out in full, but for what only the controller makes:
 //! that is read from its figures.
 
-use dosewarden::guard::units::{ClockSeconds, Dose, MilliPh, Millis, Millivolts};
+use dosewarden::guard::units::{Body, ClockSeconds, Dose, MilliPh, Millis, Millivolts};
 use dosewarden::probe::{
     Age, Anchor, Calibration, CentiCelsius, ChlorineTest, MicrogramsPerL, Microvolts, ProbeKind,
     ReferenceCheck, Trend, Trim,
@@ -69,6 +69,7 @@ pub(crate) fn record() -> Record {
             by_hand: [
                 HandDoses {
                     dose: Dose::from_ml(333),
+                    body: Some(Body(1)),
                     counts_for: Millis(80_000_001),
                     spreads_for: Millis(600_001),
                 },

@@ -274,7 +274,9 @@ fn words_and_names_are_told_apart() {
         assert_eq!(verdict.checks().first(), Some(&first), "{verdict:?}");
         distinct(verdict.checks().iter().map(|check| check.words()));
     }
-    assert!(Verdict::Learning.checks().is_empty() && Verdict::AsConfigured.checks().is_empty());
+    for verdict in [Verdict::Learning, Verdict::AsConfigured, Verdict::Unproven] {
+        assert!(verdict.checks().is_empty() && !verdict.is_wrong());
+    }
     distinct(
         [
             Part::Tube,

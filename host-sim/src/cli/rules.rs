@@ -99,7 +99,7 @@ mod tests {
         let names =
             |names: &[&str]| chosen(&names.iter().map(ToString::to_string).collect::<Vec<_>>());
         assert_eq!(names(&[]).unwrap().0.len(), 27);
-        assert_eq!(names(&[]).unwrap().1.len(), 9);
+        assert_eq!(names(&[]).unwrap().1.len(), 10);
         let (pages, reasons) = names(&["other_has_turn"]).unwrap();
         assert_eq!((pages.len(), reasons[0].name), (0, "other_has_turn"));
         assert_eq!(

@@ -66,11 +66,15 @@ impl DaySheet {
             rows.push(row(&one.from, &one.to, ("gap", &one.what, ""), "", ""));
         }
         for one in &self.conditions {
-            let kind = if one.is_met { "met" } else { "cannot_tell" };
+            let (kind, what) = if one.is_met {
+                ("met", &one.past)
+            } else {
+                ("cannot_tell", &one.what)
+            };
             let after = one.tested_after.as_deref();
             let after = after.map_or_else(String::new, |time| format!("; tested inside at {time}"));
             let note = format!("{}: {}{after}", one.code, one.asks);
-            rows.push(row(&one.from, &one.to, (kind, &one.what, ""), "", &note));
+            rows.push(row(&one.from, &one.to, (kind, what, ""), "", &note));
         }
         rows
     }

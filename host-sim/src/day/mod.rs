@@ -136,6 +136,8 @@ pub struct Condition {
     pub figure: &'static str,
     /// What has to hold.
     pub what: String,
+    /// What is so where it was met.
+    pub past: String,
     /// What is asked for past it.
     pub asks: &'static str,
     /// Nobody bathes meanwhile, by that code.
@@ -357,6 +359,7 @@ fn conditions(site: &Site, entries: &[Entered], found: &[Found], asked: &Asked) 
             code: limit.code.name(),
             figure: limit.figure.words(),
             what: limit.to_string(),
+            past: limit.past().to_string(),
             asks: limit.asks.words(),
             closes: limit.asks.closes(),
             is_met,

@@ -143,14 +143,14 @@ impl DaySheet {
 fn condition(f: &mut fmt::Formatter<'_>, one: &Condition) -> fmt::Result {
     let Condition {
         code,
-        what,
+        past,
         asks,
         from,
         to,
         ..
     } = one;
     let stands = if one.stands { ", and stands" } else { "" };
-    writeln!(f, "  {from} to {to}{stands}: not {what} ({code}: {asks})")?;
+    writeln!(f, "  {from} to {to}{stands}: {past} ({code}: {asks})")?;
     if one.closes {
         let tested = match &one.tested_after {
             Some(time) => format!("tested inside at {time}"),

@@ -9,7 +9,9 @@
 //! | `[second_body.water]` | as `[water]` |
 //! | `[second_body.wanted]` | what is wanted otherwise than of the pool: `free_chlorine`, `free_chlorine_min`, `alkalinity`, `calcium`, `cyanuric_acid`; each may be left out |
 //!
-//! What else is wanted of the water is wanted of both: a controller has one set point for pH and one for ORP.
+//! What else is wanted of the water is wanted of both: a controller has one set point for pH and one for ORP. Where a code
+//! wants more ORP of warm water (Quebec Q-2 r. 39: over 750 mV above 35 C), plan for the ORP of the spa, or move the set
+//! point in the firmware as the valves turn, as `dosewarden::regulate` says; no plan and no scenario does that.
 //!
 //! | key of `[valves]` | what |
 //! |---|---|

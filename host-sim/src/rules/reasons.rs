@@ -23,7 +23,7 @@ pub struct Reason {
 }
 
 /// Each with when it stands and what clears it.
-fn own() -> [(Obstacle, &'static str, &'static str); 9] {
+fn own() -> [(Obstacle, &'static str, &'static str); 10] {
     let time = Millis(0);
     [
         (
@@ -71,6 +71,11 @@ fn own() -> [(Obstacle, &'static str, &'static str); 9] {
             "after several doses pH went the wrong way beyond doubt: another product in the drum, or a probe that is wrong",
             "a person, who puts it right and enters it: a refill after the drum and tube were emptied and rinsed, a catch test, or a buffer for the probe",
         ),
+        (
+            Obstacle::Unanswered,
+            "several doses did not move pH, or nothing is proven since a product that did not: it may be hypochlorite, and the water has enough",
+            "the water, once chlorine is asked for and inside its cut-off; for good three doses that pH answers: look at the drum",
+        ),
     ]
 }
 
@@ -105,7 +110,8 @@ mod tests {
             | Obstacle::HandDose(_)
             | Obstacle::HandDay(_)
             | Obstacle::GivenAway
-            | Obstacle::WrongWay => true,
+            | Obstacle::WrongWay
+            | Obstacle::Unanswered => true,
         }
     }
 
@@ -144,7 +150,8 @@ mod tests {
                 "hand_dose",
                 "hand_day",
                 "given_away",
-                "wrong_way"
+                "wrong_way",
+                "unanswered"
             ]
         );
     }
@@ -157,7 +164,7 @@ mod tests {
                 clears.starts_with("a person, ") || clears.starts_with("a technician, ");
             let who = match obstacle.clears() {
                 Clear::Person => is_person,
-                Clear::Charge => clears.starts_with("the water, "),
+                Clear::Charge | Clear::WaterInside => clears.starts_with("the water, "),
                 Clear::TurnPasses => clears.starts_with("the other's dose"),
                 Clear::FlowThen(_) => clears.starts_with("the pump's next run"),
                 Clear::AfterFlow(_) => clears == "the rest of its flowing time",

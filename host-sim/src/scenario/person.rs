@@ -98,6 +98,8 @@ pub enum PersonAct {
         feeder: usize,
         /// How much.
         dose: Dose,
+        /// Into which body; `None`: nobody says.
+        body: Option<usize>,
     },
     /// Works on a probe, or tests the water.
     Work {
@@ -277,11 +279,7 @@ pub(super) fn read(t: &Table<'_, '_>, names: &Names<'_>) -> Read<PersonAct> {
         Deed::Resume => PersonAct::Resume(by()?),
         Deed::LayUp => PersonAct::LayUp(by()?),
         Deed::OpenUp => PersonAct::OpenUp(by()?),
-        Deed::HandDose => PersonAct::HandDose {
-            by: by()?,
-            feeder: feeder_at(t, "feeder", feeders)?,
-            dose: litres(t, "amount")?,
-        },
+        Deed::HandDose => hand_dose(t, names, by()?)?,
         Deed::Work(which) => PersonAct::Work {
             by: by()?,
             work: work::read(t, which)?,
@@ -292,6 +290,19 @@ pub(super) fn read(t: &Table<'_, '_>, names: &Names<'_>) -> Read<PersonAct> {
         },
     };
     Ok(act)
+}
+
+fn hand_dose(t: &Table<'_, '_>, names: &Names<'_>, by: Authority) -> Read<PersonAct> {
+    Ok(PersonAct::HandDose {
+        by,
+        feeder: feeder_at(t, "feeder", names.feeders)?,
+        dose: litres(t, "amount")?,
+        // Nobody has to say.
+        body: match t.find("body") {
+            Some(_) => super::bodies::body_of(t, names.bodies)?,
+            None => None,
+        },
+    })
 }
 
 fn read_level(t: &Table<'_, '_>, feeders: &[String]) -> Read<PersonAct> {

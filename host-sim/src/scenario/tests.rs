@@ -279,6 +279,7 @@ fn events_of_every_kind() {
             by: Authority::Owner,
             feeder: 0,
             dose: Dose::from_ml(300),
+            body: None,
         }))
     );
     let none = last("").expect_err("nothing happens");

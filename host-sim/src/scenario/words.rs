@@ -149,12 +149,19 @@ pub fn person_act(act: &PersonAct, feeders: &[String]) -> String {
         PersonAct::Resume(by) => format!("{} ends the pause", who(*by)),
         PersonAct::LayUp(by) => format!("{} lays the pool up", who(*by)),
         PersonAct::OpenUp(by) => format!("{} opens the pool up", who(*by)),
-        PersonAct::HandDose { by, feeder, dose } => {
-            let what = name(feeders, *feeder);
+        PersonAct::HandDose {
+            by,
+            feeder,
+            dose,
+            body,
+        } => {
+            let into = body.map(|body| format!(", in the {} body of water", nth(body)));
             format!(
-                "{} records {} mL of {what} by hand",
+                "{} records {} mL of {} by hand{}",
                 who(*by),
-                dose.0 / 1000
+                dose.0 / 1000,
+                name(feeders, *feeder),
+                into.unwrap_or_default()
             )
         }
         PersonAct::Work { by, work } => format!("{} {}", who(*by), work.words()),

@@ -3,8 +3,8 @@
 use std::collections::VecDeque;
 
 use dosewarden::alarm::{AlarmId, Shelving};
-use dosewarden::guard::units::{MilliPh, Millis};
-use dosewarden::guard::{Action, Authority, Limits, Lockout, Stage, State};
+use dosewarden::guard::units::{Body, Dose, MilliPh, Millis};
+use dosewarden::guard::{Action, Authority, Limits, Lockout, Remedy, Stage, State};
 use dosewarden::{Act, ActResult, Person};
 
 use crate::scenario::{CareAct, PersonAct};
@@ -35,15 +35,8 @@ pub(super) fn queue<const N: usize, const B: usize, const H: usize, const D: usi
             pool_empty,
             remedy,
         } => {
-            for (one, feeder) in standing(state, lockout) {
-                let release = Action::Release {
-                    lockout: one,
-                    feeder,
-                    pool_empty,
-                    remedy,
-                };
-                guard(by, release);
-            }
+            let all = standing(state, lockout);
+            all.for_each(|one| guard(by, release(one, pool_empty, remedy)));
         }
         PersonAct::Acknowledge(by) => own(by, Act::AcknowledgeAll),
         PersonAct::Shelve(by) => {
@@ -63,7 +56,12 @@ pub(super) fn queue<const N: usize, const B: usize, const H: usize, const D: usi
         PersonAct::Resume(by) => own(by, Act::Resume),
         PersonAct::LayUp(by) => own(by, Act::LayUp),
         PersonAct::OpenUp(by) => own(by, Act::OpenUp),
-        PersonAct::HandDose { by, feeder, dose } => own(by, Act::HandDose { feeder, dose }),
+        PersonAct::HandDose {
+            by,
+            feeder,
+            dose,
+            body,
+        } => own(by, hand_dose(feeder, dose, body)),
         PersonAct::Care { by, act } => {
             if let Some(act) = care(act) {
                 own(by, act);
@@ -81,6 +79,24 @@ pub(super) fn queue<const N: usize, const B: usize, const H: usize, const D: usi
             }
         }
     }
+}
+
+fn release(
+    (lockout, feeder): (Lockout, usize),
+    pool_empty: bool,
+    remedy: Option<Remedy>,
+) -> Action {
+    Action::Release {
+        lockout,
+        feeder,
+        pool_empty,
+        remedy,
+    }
+}
+
+fn hand_dose(feeder: usize, dose: Dose, body: Option<usize>) -> Act {
+    let body = body.map(|body| Body(body as u8));
+    Act::HandDose { feeder, dose, body }
 }
 
 /// What goes through a tick; `None`: it is taken at once.

@@ -9,13 +9,14 @@ use super::{AlarmStates, UnitStatus};
 use crate::scenario::Scenario;
 
 /// Reasons besides the guard's rules, with bits after theirs.
-pub(crate) const OWN_REASONS: [&str; 6] = [
+pub(crate) const OWN_REASONS: [&str; 7] = [
     "other_has_turn",
     "pump_stops",
     "output_fault",
     "hand_dose",
     "given_away",
     "wrong_way",
+    "unanswered",
 ];
 
 /// Alarms of the site, then of each feeder.
@@ -129,6 +130,7 @@ pub(super) fn reason_bit(obstacle: &Obstacle) -> u64 {
         Obstacle::HandDose(_) | Obstacle::HandDay(_) => own(3),
         Obstacle::GivenAway => own(4),
         Obstacle::WrongWay => own(5),
+        Obstacle::Unanswered => own(6),
         Obstacle::Disabled | Obstacle::NotAsked => 0,
     }
 }
@@ -157,5 +159,7 @@ mod tests {
         assert_eq!(unit.refusal_names()[at], "given_away");
         let at = reason_bit(&Obstacle::WrongWay).trailing_zeros() as usize;
         assert_eq!(unit.refusal_names()[at], "wrong_way");
+        let at = reason_bit(&Obstacle::Unanswered).trailing_zeros() as usize;
+        assert_eq!(unit.refusal_names()[at], "unanswered");
     }
 }

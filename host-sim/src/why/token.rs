@@ -105,6 +105,7 @@ pub(super) fn read(token: &str) -> Option<Obstacle> {
         Obstacle::HandDay(time),
         Obstacle::GivenAway,
         Obstacle::WrongWay,
+        Obstacle::Unanswered,
     ];
     let lockouts = Lockout::ALL.into_iter().map(Obstacle::Lockout);
     let rules = Rule::ALL
@@ -144,6 +145,7 @@ mod tests {
             Obstacle::HandDay(time),
             Obstacle::GivenAway,
             Obstacle::WrongWay,
+            Obstacle::Unanswered,
         ];
         all.extend(Lockout::ALL.map(Obstacle::Lockout));
         for (_, clear) in CLEARS {

@@ -85,7 +85,7 @@ fn the_example_gives_the_sheet_beside_it_and_files_that_say_the_same() {
         "chlorine was asked for, and not fed"
     );
     for one in &met {
-        let what = one["what"].as_str().expect("words");
+        let what = one["past"].as_str().expect("words");
         let what = what.replace('\'', "&#x27;").replace('/', "&#x2f;");
         assert!(page.contains(&what), "{what}");
         assert_eq!(

@@ -1,12 +1,14 @@
 //! A pool and a spa on one pump: what is fed where, by the plant's truth.
 
+use dosewarden::guard::Authority;
+use dosewarden::guard::units::Dose;
 use dosewarden_sim::fault::{Chosen, Part, find};
 use dosewarden_sim::plant::{Commands, PlantFault, Senses, ValvesSpec};
 use dosewarden_sim::scenario::{Act, PersonAct, Poured, Scenario, ToBody};
 use dosewarden_sim::unit::{Reply, UnitStatus};
 use dosewarden_sim::{ControlUnit, DosewardenUnit, SimPool};
 
-use crate::common::attached;
+use crate::common::{attached, told};
 
 const POOL_AND_SPA: &str = include_str!("../../../examples/scenarios/pool-and-spa.toml");
 const HOUR_MS: u64 = 3_600_000;
@@ -213,6 +215,45 @@ fn what_is_poured_in_goes_to_the_body_that_is_named() {
     assert!(
         (same - in_pool).abs() < 0.01 && less < more - 50.0,
         "{less}"
+    );
+}
+
+/// mL of acid fed in each body in so long, after a person has entered a day's acid for the pool, saying into which body.
+fn after_a_day_by_hand(body: Option<usize>) -> [f64; 2] {
+    let mut pool = attached(&scenario());
+    pool.run_for_ms(DAY_MS + 8 * HOUR_MS);
+    assert_eq!(pool.truth().body, POOL);
+    let by_hand = PersonAct::HandDose {
+        by: Authority::Owner,
+        feeder: 0,
+        dose: Dose::from_ml(3000),
+        body,
+    };
+    assert_eq!(told(&mut pool, by_hand), None);
+    let mut into = [0.0; 2];
+    for to in [SPA, POOL] {
+        pool.act(Act::TurnValves(to));
+        let end = pool.now_ms() + 5 * HOUR_MS;
+        while pool.now_ms() < end {
+            pool.tick();
+            into[pool.truth().body] += pool.truth().feeders[0].fed / 1000.0;
+        }
+    }
+    into
+}
+
+#[test]
+fn a_dose_by_hand_into_the_pool_does_not_starve_the_spa() {
+    let [pool, spa] = after_a_day_by_hand(Some(POOL));
+    assert_eq!(pool, 0.0, "its day is used up");
+    assert!(spa > 5.0, "{spa} mL");
+    let [pool, spa] = after_a_day_by_hand(Some(SPA));
+    assert!(pool > 5.0, "{pool} mL");
+    assert_eq!(spa, 0.0);
+    assert_eq!(
+        after_a_day_by_hand(None),
+        [0.0; 2],
+        "nobody says into which"
     );
 }
 

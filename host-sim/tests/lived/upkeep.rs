@@ -167,6 +167,7 @@ fn a_dose_by_hand_holds_feed_until_it_has_spread() {
         by: Authority::Owner,
         feeder: 0,
         dose,
+        body: None,
     };
     refused(told(&mut pool, by_hand(Dose(0))), "NoDose");
     pool.act(Act::Person(PersonAct::Pour {

@@ -1,5 +1,6 @@
 //! The water's answers through the controller: who hears of a wrong rate, and what is no evidence.
 
+mod unanswered;
 #[cfg(feature = "water")]
 mod warmth;
 mod wrong_way;
@@ -8,6 +9,7 @@ use super::*;
 use crate::alarm::{AlarmId, FeederAlarm};
 use crate::bench::Shown;
 use crate::guard::Remedy;
+use crate::guard::units::Body;
 #[cfg(feature = "water")]
 use crate::probe::{MicrogramsPerL, ProbeKind};
 use crate::response::{BufferingWater, Estimate, ExpectedResponse, Verdict};
@@ -51,6 +53,8 @@ struct Pool {
     bench: Bench,
     ph: f64,
     ratio: f64,
+    /// mV. At 720 no chlorine is wanted.
+    orp: i32,
     cycles: u32,
 }
 
@@ -65,13 +69,14 @@ impl Pool {
             bench,
             ph: 7600.0,
             ratio,
+            orp: 720,
             cycles: 0,
         }
     }
 
     fn tick(&mut self) -> Shown {
         self.ph += 120.0 / 3600.0;
-        self.bench.water(self.ph.round() as i32, 720);
+        self.bench.water(self.ph.round() as i32, self.orp);
         let shown = self.bench.tick();
         if let Some(closed) = shown.decision.feeders[0].closed {
             self.ph -= self.ratio * f64::from(closed.fed.0) / 1200.0;
@@ -169,6 +174,7 @@ fn a_dose_by_hand_of_any_product_and_a_pause_are_no_evidence() {
     let hand = |feeder| Act::HandDose {
         feeder,
         dose: Dose::from_ml(40),
+        body: None,
     };
     let pause = Act::Pause(Millis::from_mins(5));
     for disturbs in [hand(0), hand(1), pause, Act::LayUp] {
@@ -204,11 +210,31 @@ fn a_cycle_that_begins_while_a_dose_by_hand_spreads_is_no_evidence() {
         pool.bench.act(Act::HandDose {
             feeder: 1,
             dose: Dose::from_ml(1),
+            body: None,
         });
         pool.run(1);
     }
     pool.until_closed();
     assert_eq!(pool.found().doses(), doses);
+    pool.until_judged(doses + 1);
+}
+
+#[test]
+fn a_dose_by_hand_into_another_body_disturbs_no_answer_of_the_first() {
+    let mut pool = Pool::new(1.0);
+    pool.until_judged(2);
+    pool.until_closed();
+    let doses = pool.found().doses();
+    let body = Some(Body(0));
+    let dose = Dose::from_ml(1);
+    pool.bench.act(Act::HandDose {
+        feeder: 1,
+        dose,
+        body,
+    });
+    // As if the site had two.
+    pool.bench.controller.around.restraints.by_hand[1].body = Some(Body(1));
+    // Its water does not move, so it never spreads.
     pool.until_judged(doses + 1);
 }
 

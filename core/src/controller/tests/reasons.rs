@@ -176,6 +176,7 @@ fn a_feeder_out_of_use_is_told_as_such_and_takes_no_dose_by_hand() {
     let by_hand = Act::HandDose {
         feeder: 1,
         dose: Dose::from_ml(100),
+        body: None,
     };
     assert_ne!(bench.act(by_hand).act, Some(ActResult::Done));
     // Given away and taken back, only what is in use counts as used up.

@@ -109,7 +109,7 @@ fn surely_is_past_two_deviations() {
 
 #[test]
 fn each_verdict_at_its_edge() {
-    use Verdict::{AsConfigured, FarTooMuch, High, Learning, Low, NoAnswer, WrongWay};
+    use Verdict::{AsConfigured, FarTooMuch, High, Learning, Low, NoAnswer, Unproven, WrongWay};
     // Half way to half and double: 1000 / 1.414 and 1000 x 1.414. Deviations of 50 and 200.
     let rows = [
         (-201, 50, Learning, WrongWay),
@@ -137,6 +137,17 @@ fn each_verdict_at_its_edge() {
         (1415, 200, Low, Learning),
         (1414, 200, High, Learning),
         (1413, 200, High, Learning),
+        // Until it surely answers, what did not is not taken for a low rate.
+        (200, 50, NoAnswer, NoAnswer),
+        (201, 50, NoAnswer, Low),
+        (200, 50, WrongWay, NoAnswer),
+        (-200, 50, WrongWay, NoAnswer),
+        (-1, 50, Unproven, NoAnswer),
+        (0, 50, Unproven, Unproven),
+        (200, 50, Unproven, Unproven),
+        (201, 50, Unproven, Low),
+        (4100, 2000, Unproven, Unproven),
+        (1000, 50, Unproven, AsConfigured),
         // Neither surely above one nor surely below the other.
         (1000, 200, Learning, Learning),
         (1120, 200, Learning, Learning),
@@ -154,6 +165,20 @@ fn three_doses_teach_and_two_do_not() {
     let two = Estimate { doses: 2, ..high };
     assert_eq!(two.learn(), 1000);
     assert_eq!(two.judged(20), Verdict::High, "what was called stands");
+}
+
+#[test]
+fn what_begins_anew_after_no_answer_is_unproven_and_teaches_nothing() {
+    for was in [Verdict::NoAnswer, Verdict::WrongWay, Verdict::Unproven] {
+        let mut estimate = found(0, 50, was);
+        estimate.forget();
+        assert_eq!(estimate.verdict(), Verdict::Unproven);
+        assert_eq!(estimate.doses(), 0);
+    }
+    let mut estimate = found(500, 50, Verdict::Low);
+    estimate.forget();
+    assert_eq!(estimate.verdict(), Verdict::Learning);
+    assert_eq!(found(1500, 700, Verdict::Unproven).learn(), 1000);
 }
 
 #[test]

@@ -3,14 +3,15 @@
 use serde::{Deserialize, Serialize};
 
 use super::{KeptError, KeptRecord};
-use crate::guard::units::MilliPh;
+use crate::guard::units::{Body, Dose, MilliPh, Millis};
 use crate::handover::Handover;
 use crate::probe::{Age, Anchor, Calibration, Microvolts, ProbeKind, ReferenceCheck, Trend, Trim};
 use crate::proof::Proofs;
 use crate::regulate::CureAge;
 use crate::response::Estimate;
-use crate::restraint::Restraints;
+use crate::restraint::{HandDoses, Restraints};
 use crate::season::Opening;
+use crate::stages::Evidence;
 use crate::stock::{DrumVerdict, Stock};
 use crate::under::Under;
 use crate::upkeep::Kept;
@@ -26,10 +27,64 @@ pub(super) struct Begin<const N: usize> {
     anchor: Option<Anchor>,
     tests: WaterTests,
     out: Option<ProbeKind>,
-    restraints: Restraints<N>,
+    restraints: Told<N>,
     proofs: Proofs<N>,
     #[serde(with = "crate::serial::array")]
     stocks: [Stock; N],
+}
+
+/// What persons have put in the way of feed. Into which body they poured follows since version 4.
+#[derive(Serialize, Deserialize)]
+struct Told<const N: usize> {
+    paused: Millis,
+    is_laid_up: bool,
+    #[serde(with = "crate::serial::array")]
+    by_hand: [(Dose, Millis, Millis); N],
+    evidence: Evidence,
+}
+
+impl<const N: usize> From<&Restraints<N>> for Told<N> {
+    fn from(own: &Restraints<N>) -> Self {
+        let hand = |one: HandDoses| (one.dose, one.counts_for, one.spreads_for);
+        Self {
+            paused: own.paused,
+            is_laid_up: own.is_laid_up,
+            by_hand: own.by_hand.map(hand),
+            evidence: own.evidence,
+        }
+    }
+}
+
+impl<const N: usize> From<Told<N>> for Restraints<N> {
+    fn from(told: Told<N>) -> Self {
+        let hand = |(dose, counts_for, spreads_for)| HandDoses {
+            dose,
+            body: None,
+            counts_for,
+            spreads_for,
+        };
+        Self {
+            paused: told.paused,
+            is_laid_up: told.is_laid_up,
+            by_hand: told.by_hand.map(hand),
+            evidence: told.evidence,
+        }
+    }
+}
+
+/// The bodies that were poured into, since version 4.
+#[derive(Serialize, Deserialize)]
+pub(super) struct Poured<const N: usize>(#[serde(with = "crate::serial::array")] [Option<Body>; N]);
+
+impl<const N: usize> Poured<N> {
+    pub(super) fn of(own: &Restraints<N>) -> Self {
+        Self(own.by_hand.map(|one| one.body))
+    }
+
+    pub(super) fn put_into(self, own: &mut Restraints<N>) {
+        let both = own.by_hand.iter_mut().zip(self.0);
+        both.for_each(|(hand, body)| hand.body = body);
+    }
 }
 
 /// What follows since version 2.
@@ -86,7 +141,7 @@ impl<const N: usize> From<&KeptRecord<N>> for Begin<N> {
             anchor: own.anchor,
             tests: own.tests,
             out: own.out,
-            restraints: kept.restraints,
+            restraints: Told::from(&kept.restraints),
             proofs: kept.proofs,
             stocks: kept.stocks,
         }
@@ -113,7 +168,7 @@ impl<const N: usize> Begin<N> {
                 tests: self.tests,
                 out: self.out,
             },
-            restraints: self.restraints,
+            restraints: self.restraints.into(),
             proofs: self.proofs,
             stocks: self.stocks,
             answers: rest.answers,

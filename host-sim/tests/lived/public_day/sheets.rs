@@ -228,6 +228,19 @@ fn what_keeps_chlorine_from_being_fed_counts_at_once_and_a_person_s_pause_after_
 }
 
 #[test]
+fn chlorine_that_is_asked_for_and_long_not_fed_does_not_run_whatever_refuses_it() {
+    let text = record(0, 1435, |minute| match minute {
+        600..615 => "7.45,742,1600,1,1,inside_cutoff,chlorine:_demand_unmet".to_owned(),
+        at => sound(at) + ",",
+    });
+    let text = text.replacen("chlorine_refused_by", "chlorine_refused_by,alarms", 1);
+    let sheet = sheet(&test("07:00"), Some(&text), None);
+    let is_met = met(&sheet, "mahc", "disinfection runs");
+    let own: Vec<u64> = (420..=660).filter(|at| is_met(*at)).collect();
+    assert_eq!((own.first(), own.last()), (Some(&600), Some(&614)));
+}
+
+#[test]
 fn what_opening_again_wants_is_there_once_a_test_is_inside() {
     let high = "2031-05-02 11:00,test,ph,pH 8.1,\n2031-05-02 11:00,test,free_chlorine,1.6 mg/L,\n";
     let over = |tests: &str| {

@@ -209,6 +209,10 @@ fn of_two_bodies_on_one_pump_each_has_its_own_day() {
                 assert_eq!(stands(minute), !sound(minute), "{name} at {minute}");
             }
         }
+        // What holds of warm water does not of the pool, which has less ORP than that all day.
+        let weak = met(&sheet, "quebec", "ORP over 750 mV above 35 C");
+        let is_warm = (8 * 60 + 30..=20 * 60 + 54).any(weak);
+        assert_eq!(is_warm, *name == "spa", "{name}");
         // The probe is in the water of the one that is selected, and beside that one's test alone.
         for (test, minute) in sheet.tests.iter().zip([8 * 60 + 30, 12 * 60, 19 * 60]) {
             assert_eq!(test.ph_probe.is_some(), sound(minute), "{name}: {test:?}");

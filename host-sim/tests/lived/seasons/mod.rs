@@ -315,6 +315,8 @@ fn a_verdict_is_not_met_without_the_rule_or_default_that_answers() {
         unchecked,
         "acid: rate_wrong came at None",
     );
+    // What is not known to be unanswered is tried on without regard to the chlorine.
+    told(&SHORT, "wrong-can.toml", unchecked, "chlorine_ceiling");
     told(
         &SHORT,
         "low-alkalinity.toml",

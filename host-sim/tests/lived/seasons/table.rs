@@ -25,7 +25,7 @@ macro_rules! scenario {
 }
 
 /// Some days each.
-pub(crate) const SHORT: [Expected; 8] = [
+pub(crate) const SHORT: [Expected; 9] = [
     Expected {
         file: "tripped-pump-with-bathers.toml",
         text: scenario!("tripped-pump-with-bathers.toml"),
@@ -92,6 +92,24 @@ pub(crate) const SHORT: [Expected; 8] = [
         shares: (99.0, 99.0),
         ph: (7.45, 7.65),
         chlorine: (2.2, 4.2),
+    },
+    Expected {
+        file: "wrong-can.toml",
+        text: scenario!("wrong-can.toml"),
+        broken: &["kept_in_range"],
+        alarms: &[
+            "acid: demand_unmet",
+            "acid: rate_wrong",
+            "chlorine: demand_unmet",
+            "no_answer",
+            "orp_low",
+            "ph_high",
+            "weak_chlorine",
+        ],
+        asked: Some(("acid: rate_wrong", "day 3 10:00", "day 3 16:00")),
+        shares: (0.0, 99.0),
+        ph: (7.4, 9.0),
+        chlorine: (1.0, 10.0),
     },
     Expected {
         file: "low-alkalinity.toml",

@@ -51,16 +51,6 @@ fn after_a_few_answers_the_wrong_way_nothing_more_is_fed_and_a_person_is_asked_f
 }
 
 #[test]
-fn water_that_does_not_answer_is_tried_on() {
-    // An empty drum may be filled, and nobody enters it.
-    let mut pool = Pool::new(0.0);
-    pool.until_judged(6);
-    assert_eq!(pool.found().verdict(), Verdict::NoAnswer);
-    assert!(!pool.is_held());
-    pool.until_closed();
-}
-
-#[test]
 fn a_restart_keeps_it_held() {
     let kept = held().found();
     let mut again = Pool::new(1.0);
@@ -84,6 +74,7 @@ fn what_puts_nothing_right_does_not_free_it() {
         Act::HandDose {
             feeder: 0,
             dose: Dose::from_ml(5),
+            body: None,
         },
     ] {
         pool.bench.act(act);
@@ -119,6 +110,7 @@ fn a_refill_or_rates_entered_anew_free_it_and_it_learns_anew() {
         pool.run(60);
         pool.ratio = 1.0;
         way(&mut pool);
+        assert_eq!(pool.found().verdict(), Verdict::Unproven);
         pool.until_judged(4);
         assert!(!pool.is_held());
         assert_eq!(pool.found().verdict(), Verdict::AsConfigured);
