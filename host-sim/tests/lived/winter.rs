@@ -191,8 +191,11 @@ fn nothing_is_fed_before_all_is_entered_and_then_it_is_fed_again() {
     done(&mut pool, PersonAct::Refill(CHLORINE));
     let fresh = pool.truth().feeders[CHLORINE].strength;
     done(&mut pool, strength((fresh * 100.0).floor() as u8));
+    let owed = |pool: &Pool| pool.unit().controller().expect("power").opening().owed;
+    assert!(owed(&pool).is_nothing(), "{:?}", owed(&pool));
     pool.cut_power(Supply::All, HOUR_MS);
     pool.run_for_ms(2 * HOUR_MS);
+    assert!(owed(&pool).is_nothing(), "a cut costs no act: {:?}", owed(&pool));
     refused(&mut pool, open, &["proof test"]);
     done_proofs(&mut pool);
     assert_eq!(all_fed(&pool), before, "not before it is open");
