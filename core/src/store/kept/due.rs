@@ -10,9 +10,9 @@ use crate::upkeep::Kept;
 
 impl<const N: usize> KeptRecord<N> {
     /// Whether it should be written now, where `written` was, so long ago: at once if more than time
-    /// has changed it, else once an hour. So a cut costs no act of a person, and of what only passes
-    /// an hour: pauses last longer then, evidence is less, ages are an hour too low
-    /// (say so in what was passed without power).
+    /// has changed it, else once an hour. So a cut costs no act of a person but one that it catches before
+    /// its write has ended, which is asked for again; and of what only passes an hour: pauses last
+    /// longer then, evidence is less, ages are an hour too low (say so in what was passed without power).
     #[must_use]
     pub fn is_due(&self, written: &Self, ago: Millis) -> bool {
         // Most looks find nothing that has changed at all.
