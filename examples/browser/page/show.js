@@ -218,13 +218,22 @@ function rows(table, heads, all) {
     heads.forEach((text) => line.append(element("th", ["worst", "bound"].includes(text) ? "n" : "", text)));
     const body = table.tBodies[0] || table.createTBody();
     body.replaceChildren(...all.map(() => element("tr")));
-    for (const row of body.rows) heads.forEach(() => row.insertCell());
+    for (const row of body.rows) heads.forEach((text, column) => labelled(row.insertCell(), column ? text : ""));
+    // Where the style makes blocks of them, they stay a table to those who listen.
+    const roles = [[[table], "table"], [[head, body], "rowgroup"], [table.rows, "row"], [line.cells, "columnheader"]];
+    for (const row of body.rows) roles.push([row.cells, "cell"]);
+    for (const [some, role] of roles) for (const one of some) one.setAttribute("role", role);
   }
   all.forEach(({ cells, isBroken }, at) => {
     const row = table.tBodies[0].rows[at];
     row.className = isBroken ? "broken" : "";
     cells.forEach((cell, column) => cellOf(row.cells[column], cell));
   });
+}
+
+// A narrow screen shows a row as a block, each cell with the name of its column.
+function labelled(cell, name) {
+  if (name) cell.dataset.label = name;
 }
 
 function cellOf(place, cell) {
