@@ -283,6 +283,7 @@ fn what_each_code_asks_for() {
     assert_eq!(of(Code::Mahc), ["correct at once or close"]);
     assert_eq!(of(Code::Delaware), ["suspend use"]);
     assert_eq!(of(Code::Quebec), ["evacuate"]);
+    assert_eq!(Asks::Keep.words(), "outside of the limit");
     for code in [Code::California, Code::Ohio, Code::Montana] {
         assert_eq!(
             of(code),

@@ -198,7 +198,11 @@ fn nothing_is_fed_before_all_is_entered_and_then_it_is_fed_again() {
     pool.run_for_ms(4_000);
     pool.cut_power(Supply::All, HOUR_MS);
     pool.run_for_ms(2 * HOUR_MS);
-    assert!(owed(&pool).is_nothing(), "a cut costs no act: {:?}", owed(&pool));
+    assert!(
+        owed(&pool).is_nothing(),
+        "a cut costs no act: {:?}",
+        owed(&pool)
+    );
     refused(&mut pool, open, &["proof test"]);
     done_proofs(&mut pool);
     assert_eq!(all_fed(&pool), before, "not before it is open");

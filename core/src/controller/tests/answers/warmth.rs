@@ -69,4 +69,11 @@ fn a_sensor_that_fails_changes_nothing_and_a_small_change_neither() {
     pool.bench.controller.set_settings(other);
     pool.tick();
     assert!(pool.bench.controller.around.warmth.milli() > 1150);
+    // Settings that name no water: the answer is expected as they say it, however warm.
+    expected.water = Fitted::NotFitted;
+    pool.bench
+        .controller
+        .set_settings(settings(Fitted::Fitted(expected)));
+    pool.tick();
+    assert_eq!(pool.bench.controller.around.warmth.milli(), 1000);
 }
