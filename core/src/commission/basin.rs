@@ -260,7 +260,7 @@ mod tests {
             })
         };
         assert_eq!(free(1_000_000, 1_000), Ok(10_000_000));
-        assert_eq!(free(100_000_01, 100), Err(CommissionError::TooLarge));
+        assert_eq!(free(10_000_001, 100), Err(CommissionError::TooLarge));
         let notch = Shape::LShape {
             length_mm: 100,
             width_mm: 100,

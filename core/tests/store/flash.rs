@@ -253,9 +253,10 @@ impl<const WRITE: usize, const ERASE: usize> NorFlash for Flash<WRITE, ERASE> {
             let mask = self.random().to_le_bytes()[0];
             self.bytes[at + written] = byte | mask;
         }
-        let (now, later) = (self.disturbed.drain(..)).partition(|it| it / ERASE == at / ERASE);
+        let (now, later): (Vec<usize>, _) =
+            (self.disturbed.drain(..)).partition(|it| it / ERASE == at / ERASE);
         self.disturbed = later;
-        for address in Vec::<usize>::from(now) {
+        for address in now {
             self.bytes[address] = 0;
         }
         if self.worn.contains(&(at / ERASE)) && bytes.len() > 32 {

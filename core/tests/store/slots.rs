@@ -9,10 +9,10 @@ use crate::rig::{PAGE, SLOT, SmallFlash, load, open, save, sealed, sequences, sm
 const HEADER: usize = 20;
 
 /// What is found in the first range of an erased flash with zeros at some places.
-fn found(zeros: &[std::ops::Range<usize>]) -> Found {
+fn found(zeros: impl IntoIterator<Item = std::ops::Range<usize>>) -> Found {
     let mut flash = small_flash();
     for place in zeros {
-        flash.bytes[place.clone()].fill(0);
+        flash.bytes[place].fill(0);
     }
     load(&mut flash).found[0]
 }
@@ -20,13 +20,13 @@ fn found(zeros: &[std::ops::Range<usize>]) -> Found {
 #[test]
 fn a_header_that_was_begun_with_nothing_after_it_is_torn_and_anything_else_rotten() {
     let torn = Found::NotWhole(Damage::Torn);
-    assert_eq!(found(&[0..8]), torn);
-    assert_eq!(found(&[0..HEADER]), torn);
+    assert_eq!(found(Some(0..8)), torn);
+    assert_eq!(found(Some(0..HEADER)), torn);
     let rotten = Found::NotWhole(Damage::Rotten);
-    assert_eq!(found(&[0..8, 40..41]), rotten);
-    assert_eq!(found(&[0..8, 150..151]), rotten, "past the first piece");
-    assert_eq!(found(&[150..151]), rotten, "no header at all");
-    assert_eq!(found(&[]), Found::Empty);
+    assert_eq!(found([0..8, 40..41]), rotten);
+    assert_eq!(found([0..8, 150..151]), rotten, "past the first piece");
+    assert_eq!(found(Some(150..151)), rotten, "no header at all");
+    assert_eq!(found(None), Found::Empty);
 }
 
 #[test]
