@@ -9,10 +9,16 @@ use dosewarden_sim::plant::ProbeId;
 use super::trials::{HOME, before_dose, chosen, judged, lived};
 
 /// Entries that no campaign of the tables needs, kept for these reasons; a trial here needs each of them.
-pub(crate) const NEEDED: [(&str, &str); 1] = [(
-    "U12: line_gas",
-    "both witnesses are bridged, and the pump has to stop within a dose",
-)];
+pub(crate) const NEEDED: [(&str, &str); 2] = [
+    (
+        "U12: cycle_total",
+        "both witnesses are bridged, and cycles follow one another in standing water",
+    ),
+    (
+        "U12: line_gas",
+        "both witnesses are bridged, and the pump has to stop within a dose",
+    ),
+];
 
 const SITE: Part = Part::Site;
 
