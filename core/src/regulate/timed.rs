@@ -191,6 +191,22 @@ mod tests {
         .unwrap()
     }
 
+    /// Half of 10 min at 100 under a set point of 700.
+    fn by_deficit() -> TimedShare {
+        TimedShare::try_new(
+            Share::Deficit {
+                direction: Direction::Raises,
+                set_point: 700,
+                full_at: 100,
+                share_max: Percent(50),
+            },
+            Millis::from_mins(10),
+            Millis::from_secs(1),
+            Millis::from_secs(1),
+        )
+        .unwrap()
+    }
+
     /// How many of a period's dose are asked for in some periods, each given at once.
     fn given(share: &mut TimedShare, periods: u32, value: Option<i32>) -> std::vec::Vec<u32> {
         let mut doses = std::vec::Vec::new();
@@ -238,21 +254,7 @@ mod tests {
 
     #[test]
     fn by_deficit_the_share_follows_the_water() {
-        let share = |value| {
-            let mut share = TimedShare::try_new(
-                Share::Deficit {
-                    direction: Direction::Raises,
-                    set_point: 700,
-                    full_at: 100,
-                    share_max: Percent(50),
-                },
-                Millis::from_mins(10),
-                Millis::from_secs(1),
-                Millis::from_secs(1),
-            )
-            .unwrap();
-            share.propose(&view(value))
-        };
+        let share = |value| by_deficit().propose(&view(value));
         assert_eq!(share(Some(650)), Dose(75_000)); // a quarter of 10 min at 30 mL/min
         assert_eq!(share(Some(500)), Dose(150_000));
         assert_eq!(share(Some(700)), Dose(0));
@@ -288,18 +290,7 @@ mod tests {
 
     #[test]
     fn what_is_owed_is_dropped_once_the_water_reaches_the_set_point() {
-        let mut share = TimedShare::try_new(
-            Share::Deficit {
-                direction: Direction::Raises,
-                set_point: 700,
-                full_at: 100,
-                share_max: Percent(50),
-            },
-            Millis::from_mins(10),
-            Millis::from_secs(1),
-            Millis::from_secs(1),
-        )
-        .unwrap();
+        let mut share = by_deficit();
         let mut at = |value| share.propose(&view(value));
         assert_eq!(at(Some(650)), Dose(75_000));
         assert_eq!(at(Some(699)), Dose(75_000), "not there yet");

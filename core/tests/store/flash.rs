@@ -92,6 +92,30 @@ impl<const WRITE: usize, const ERASE: usize> Flash<WRITE, ERASE> {
         self.noise
     }
 
+    /// Each flash that a power cut anywhere in a save of this one may leave.
+    pub(crate) fn each_cut<E: std::fmt::Debug>(
+        &self,
+        save: impl Fn(&mut Self) -> Result<(), E>,
+        mut look: impl FnMut(Self),
+    ) where
+        Self: Clone,
+    {
+        for op in 1_usize.. {
+            // Runs the save up to its next operation, which is then cut in every way.
+            let mut again = self.clone();
+            again.stop_after = Some(self.ops + op);
+            let done = save(&mut again);
+            if again.ops < self.ops + op {
+                done.expect("it was not stopped");
+                return;
+            }
+            let (before, op) = again.last.clone().expect("an operation");
+            for image in every_cut::<ERASE>(&before, &op) {
+                look(Self::holding(image));
+            }
+        }
+    }
+
     fn stops(&self) -> Result<(), NorFlashErrorKind> {
         let over = self.stop_after.is_some_and(|most| self.ops >= most);
         if self.dead || over {
