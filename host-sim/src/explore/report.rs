@@ -35,7 +35,7 @@ pub struct Report {
     pub broken: Option<Trail>,
 }
 
-/// Walks a part, as [`parts`] names it.
+/// Walks a part, as [`parts`](super::parts) names it.
 ///
 /// # Errors
 /// If the guard does not take the limits of the part any more.
