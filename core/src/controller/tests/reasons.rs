@@ -4,7 +4,7 @@ use std::vec::Vec;
 
 use crate::Phase;
 use crate::bench::{ACID, Bench, SPEC, regulators};
-use crate::guard::units::{DAY_MS, Dose, Fitted, Millis};
+use crate::guard::units::{Body, DAY_MS, Dose, Fitted, Millis};
 use crate::guard::{Clear, FeederLimits, Inhibits, LimitsSpec, Lockout, Reading, Rule};
 use crate::look::{Look, look_at};
 use crate::{Act, ActResult, HandDoses, Inputs, Obstacle};
@@ -185,6 +185,38 @@ fn a_feeder_out_of_use_is_told_as_such_and_takes_no_dose_by_hand() {
     let by_hand = bench.controller.restraints().by_hand;
     assert!(by_hand[0].dose >= Dose::from_ml(900) && by_hand[0].counts_for.0 > DAY_MS - 10_000);
     assert_eq!(by_hand[1], HandDoses::NONE);
+}
+
+#[test]
+fn a_day_that_counts_as_used_does_so_in_each_body_whatever_was_poured_into_one() {
+    let mut bench = Bench::usual();
+    let by_hand = Act::HandDose {
+        feeder: 0,
+        dose: Dose::from_ml(100),
+        body: Some(Body(0)),
+    };
+    assert_eq!(bench.act(by_hand).act, Some(ActResult::Done));
+    let body = |bench: &Bench| bench.controller.restraints().by_hand[0].body;
+    assert_eq!(body(&bench), Some(Body(0)));
+    assert_eq!(bench.act(Act::GiveAway).act, Some(ActResult::Done));
+    assert_eq!(bench.act(Act::TakeBack).act, Some(ActResult::Done));
+    assert_eq!(
+        body(&bench),
+        None,
+        "fed by the other board into any of them"
+    );
+}
+
+#[test]
+fn a_dose_by_hand_that_is_put_back_keeps_its_body_if_the_site_has_it() {
+    let mut bench = Bench::usual();
+    for (kept, counts_in) in [(0, Some(Body(0))), (1, None), (200, None)] {
+        let mut restraints = *bench.controller.restraints();
+        restraints.by_hand[0].body = Some(Body(kept));
+        bench.controller.set_restraints(restraints);
+        let by_hand = bench.controller.restraints().by_hand[0];
+        assert_eq!(by_hand.body, counts_in);
+    }
 }
 
 #[test]
