@@ -4,6 +4,7 @@ use super::*;
 use crate::CareSettings;
 use crate::alarm::{AlarmId, AlarmState, SiteAlarm};
 use crate::care::TEMPERATURE_AGE_MAX;
+use crate::guard::units::Body;
 use crate::guard::{Reading, Record, Stage};
 use crate::probe::CentiCelsius;
 use crate::proof::{ProofTests, Proofs};
@@ -236,5 +237,17 @@ fn a_cure_goes_on_where_it_stood() {
         let fresh = own(&again);
         all.put_back(&mut again.controller);
         assert_eq!(own(&again), fresh, "another plaster");
+    }
+}
+
+#[test]
+fn a_dose_by_hand_that_is_put_back_keeps_its_body_if_the_site_has_it() {
+    let mut bench = Bench::usual();
+    for (kept, counts_in) in [(0, Some(Body(0))), (1, None), (200, None)] {
+        let mut restraints = *bench.controller.restraints();
+        restraints.by_hand[0].body = Some(Body(kept));
+        bench.controller.set_restraints(restraints);
+        let by_hand = bench.controller.restraints().by_hand[0];
+        assert_eq!(by_hand.body, counts_in);
     }
 }

@@ -208,18 +208,6 @@ fn a_day_that_counts_as_used_does_so_in_each_body_whatever_was_poured_into_one()
 }
 
 #[test]
-fn a_dose_by_hand_that_is_put_back_keeps_its_body_if_the_site_has_it() {
-    let mut bench = Bench::usual();
-    for (kept, counts_in) in [(0, Some(Body(0))), (1, None), (200, None)] {
-        let mut restraints = *bench.controller.restraints();
-        restraints.by_hand[0].body = Some(Body(kept));
-        bench.controller.set_restraints(restraints);
-        let by_hand = bench.controller.restraints().by_hand[0];
-        assert_eq!(by_hand.body, counts_in);
-    }
-}
-
-#[test]
 fn a_level_over_the_drums_size_is_refused() {
     let mut bench = Bench::usual();
     let level = Dose::from_ml(4_000_000);
