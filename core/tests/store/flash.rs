@@ -21,6 +21,8 @@ pub(crate) struct Flash<const WRITE: usize, const ERASE: usize> {
     pub(crate) worn: Vec<usize>,
     /// Pages that cannot be erased.
     pub(crate) stuck: Vec<usize>,
+    /// Pages of which the last bit stays written, whatever an erase says.
+    pub(crate) faded: Vec<usize>,
     /// Addresses that cannot be read.
     pub(crate) unreadable: Vec<std::ops::Range<usize>>,
     /// Bytes written, and a page's bytes for each erase, until the power goes.
@@ -55,6 +57,7 @@ impl<const WRITE: usize, const ERASE: usize> Flash<WRITE, ERASE> {
             erases: vec![0; pages],
             worn: Vec::new(),
             stuck: Vec::new(),
+            faded: Vec::new(),
             unreadable: Vec::new(),
             disturbed: Vec::new(),
             reads_left: None,
@@ -248,6 +251,9 @@ impl<const WRITE: usize, const ERASE: usize> NorFlash for Flash<WRITE, ERASE> {
             return Err(NorFlashErrorKind::Other);
         }
         self.bytes[from..to].fill(0xFF);
+        if self.faded.contains(&page) {
+            self.bytes[to - 1] = 0xFE;
+        }
         self.weak[page] = false;
         Ok(())
     }

@@ -61,6 +61,8 @@ fn reasons_name_turn_pump_stop_output_and_lockout() {
         (lockout.clears(), lockout.look_at()[0]),
         (Clear::Person, Look::Switches)
     );
+    let refused = bench.tick().decision.feeders[0].vetoes;
+    assert!(refused.has(Rule::NoLockout));
     let named = |one: &Obstacle| matches!(one, Obstacle::Rule(Rule::NoLockout, _));
     assert!(!why(&bench, 0).iter().any(named), "by its own name alone");
 }
@@ -84,6 +86,36 @@ fn a_turn_is_named_where_the_other_product_asks_and_after_what_refuses_anyway() 
     assert!(spreads(&both), "{both:?}");
     assert_eq!(both.last(), Some(&Obstacle::OtherHasTurn), "{both:?}");
     assert!(!why(&bench, 1).contains(&Obstacle::OtherHasTurn));
+}
+
+#[test]
+fn a_charge_that_is_not_saved_yet_is_named_alone_and_beside_what_refuses() {
+    let mut bench = Bench::usual();
+    bench.saves = false;
+    bench.until(5, |shown| shown.save);
+    let charged = Obstacle::Rule(Rule::ChargeDurable, Clear::Charge);
+    assert_eq!(why(&bench, 0), [charged]);
+    bench.tick();
+    let saved = Obstacle::Rule(Rule::ChargeDurable, Clear::Saved);
+    assert_eq!(why(&bench, 0), [saved]);
+    bench.inputs.facts.flow_switch.value = false;
+    bench.tick();
+    let both = why(&bench, 0);
+    assert!(both.contains(&saved) && both.len() > 1, "{both:?}");
+}
+
+#[test]
+fn a_turn_is_not_named_where_a_lockout_of_the_feeder_waits_for_a_person() {
+    let mut bench = Bench::usual();
+    bench.water(7400, 650);
+    bench.inputs.facts.orp.age = Millis(u32::MAX);
+    bench.run(4000);
+    bench.water(7600, 650);
+    bench.run(3);
+    let all = why(&bench, 1);
+    assert_eq!(all[0], Obstacle::Lockout(Lockout::Probe), "{all:?}");
+    assert!(bench.controller.wanted(1).dose.0 > 0 && bench.controller.wanted(0).dose.0 > 0);
+    assert!(!all.contains(&Obstacle::OtherHasTurn), "{all:?}");
 }
 
 #[test]
