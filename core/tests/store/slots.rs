@@ -136,6 +136,21 @@ fn a_page_that_takes_nothing_before_one_that_cannot_be_erased_is_left_for_the_th
 }
 
 #[test]
+fn where_one_of_two_pages_cannot_be_erased_the_other_is_written_again_while_the_copy_stands() {
+    type OneSlot<'a> = RecordStore<&'a mut SmallFlash, PAGE>;
+    for stuck in [1, 3] {
+        let mut flash = small_flash();
+        flash.stuck.push(stuck);
+        let middle = 2 * PAGE as u32;
+        let mut store = OneSlot::with_slots(&mut flash, [0..middle, middle..2 * middle]).unwrap();
+        for sequence in 1..9 {
+            store.save(&sealed(sequence)).unwrap();
+            assert_eq!(sequences(&store.load()), [Some(sequence); 2]);
+        }
+    }
+}
+
+#[test]
 fn what_is_damaged_in_both_ranges_is_not_a_new_unit() {
     let mut flash = Flash::<4, 1024>::new(4);
     let kept = |flash: &mut Flash<4, 1024>| {
