@@ -3,13 +3,14 @@
 //
 //   node page.mjs CHROMIUM PAGE.html DOSEWARDEN [FOLDER for screenshots]
 
-import { execFileSync, spawn } from "node:child_process";
+import { execFileSync } from "node:child_process";
 import { createHash } from "node:crypto";
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { mkdtempSync, readFileSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
 import { pathToFileURL } from "node:url";
 import assert from "node:assert/strict";
+import { Browser } from "./chromium.mjs";
 
 const [chromium, file, host, pictures] = process.argv.slice(2);
 const work = mkdtempSync(join(tmpdir(), "dosewarden-"));
@@ -17,98 +18,6 @@ const url = pathToFileURL(resolve(file)).href;
 const REPLAY = "../../../tests/replay/standing-water-h1-late-on-flow-loss.toml";
 
 const WAY = "../../../tests/ways/spread-hold-gone.txt";
-
-// Speaks with the browser by its pipes: no port, no package.
-class Browser {
-  constructor() {
-    const flags = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--hide-scrollbars",
-      "--disable-background-networking", "--disable-component-update", "--disable-sync", `--user-data-dir=${work}/profile`,
-      "--remote-debugging-pipe", "about:blank"];
-    this.process = spawn(chromium, flags, { stdio: ["ignore", "ignore", "ignore", "pipe", "pipe"] });
-    [this.last, this.waiting, this.rest] = [0, new Map(), Buffer.alloc(0)];
-    this.events = [];
-    this.process.stdio[4].on("data", (data) => this.read(data));
-  }
-
-  read(data) {
-    this.rest = Buffer.concat([this.rest, data]);
-    for (let end; (end = this.rest.indexOf(0)) >= 0; this.rest = this.rest.subarray(end + 1)) {
-      const message = JSON.parse(this.rest.subarray(0, end).toString());
-      if (message.id) this.waiting.get(message.id)(message);
-      else this.events.push(message);
-    }
-  }
-
-  send(method, params = {}) {
-    const id = ++this.last;
-    this.process.stdio[3].write(`${JSON.stringify({ id, method, params, sessionId: this.session })}\0`);
-    return new Promise((done, failed) => this.waiting.set(id, ({ result, error }) =>
-      error ? failed(new Error(`${method}: ${error.message}`)) : done(result)));
-  }
-
-  async open(at, width, height, scheme = "light") {
-    if (!this.session) {
-      const { targetInfos } = await this.send("Target.getTargets");
-      const { targetId } = targetInfos.find((target) => target.type === "page");
-      this.session = (await this.send("Target.attachToTarget", { targetId, flatten: true })).sessionId;
-      for (const domain of ["Page", "Runtime", "Log", "Network", "Accessibility"]) await this.send(`${domain}.enable`);
-    }
-    const features = [{ name: "prefers-color-scheme", value: scheme }, { name: "prefers-reduced-motion", value: "reduce" }];
-    await this.send("Emulation.setEmulatedMedia", { features });
-    await this.send("Emulation.setDeviceMetricsOverride", { width, height, deviceScaleFactor: 1, mobile: width < 600 });
-    await this.send("Page.navigate", { url: "about:blank" });
-    await this.send("Page.navigate", { url: at });
-    await this.until("!!document.getElementById('run') && !document.getElementById('run').disabled");
-  }
-
-  async value(expression) {
-    const { result, exceptionDetails } = await this.send("Runtime.evaluate", { expression, returnByValue: true, awaitPromise: true });
-    if (exceptionDetails) throw new Error(`${expression}: ${exceptionDetails.exception?.description}`);
-    return result.value;
-  }
-
-  async until(expression, seconds = 60) {
-    for (let tries = 0; tries < seconds * 10; tries++) {
-      if (await this.value(expression)) return;
-      await new Promise((done) => setTimeout(done, 100));
-    }
-    throw new Error(`not within ${seconds} s: ${expression}\n${await this.value("document.body.innerText.slice(0, 1500)")}`);
-  }
-
-  // By the words on it, as people find it.
-  click(words) {
-    return this.value(`(() => { const all = [...document.querySelectorAll("button, summary")];
-      const found = all.filter((one) => one.textContent.trim() === ${JSON.stringify(words)});
-      if (found.length !== 1) throw new Error(found.length + " buttons " + ${JSON.stringify(words)}); found[0].click(); })()`);
-  }
-
-  text(id) {
-    return this.value(`document.getElementById("${id}").textContent`);
-  }
-
-  // In pieces that can be read on a screen.
-  async picture(name) {
-    if (!pictures) return;
-    const { cssContentSize } = await this.send("Page.getLayoutMetrics");
-    for (let y = 0, piece = 0; y < cssContentSize.height; y += 1500, piece++) {
-      const clip = { x: 0, y, width: cssContentSize.width, height: Math.min(1500, cssContentSize.height - y), scale: 1 };
-      const { data } = await this.send("Page.captureScreenshot", { captureBeyondViewport: true, clip });
-      writeFileSync(join(pictures, `${name}-${piece}.png`), Buffer.from(data, "base64"));
-    }
-  }
-
-  // What went wrong, or went out.
-  findings() {
-    const told = this.events.map(({ method, params }) => {
-      if (method === "Runtime.exceptionThrown") return `exception: ${params.exceptionDetails.exception?.description}`;
-      if (method === "Runtime.consoleAPICalled") return `console: ${params.args.map((one) => one.value).join(" ")}`;
-      if (method === "Log.entryAdded") return `log: ${params.entry.text}`;
-      const to = method === "Network.requestWillBeSent" ? params.request.url : "";
-      return to && to.split("#")[0] !== url && !/^(data|blob|about):/.test(to) ? `request: ${to}` : "";
-    });
-    return told.filter(Boolean);
-  }
-}
 
 function onHost(text, options = []) {
   const [scenario, trace] = [join(work, "scenario.toml"), join(work, "trace.csv")];
@@ -128,13 +37,6 @@ async function named(browser) {
   const found = nodes.filter((node) => !node.ignored && kinds.includes(node.role?.value));
   assert(found.length > 40, `only ${found.length} elements were found`);
   assert.deepEqual(found.filter((node) => !node.name?.value).map((node) => node.role.value), [], "elements without a name");
-}
-
-async function fits(browser, what) {
-  const over = await browser.value(`(() => { const wide = document.documentElement.clientWidth;
-    const all = [...document.querySelectorAll("body *")].filter((one) => !one.closest(".scroll"));
-    return all.filter((one) => one.getBoundingClientRect().right > wide + 1).map((one) => one.tagName + "." + one.className); })()`);
-  assert.deepEqual(over, [], `${what}: wider than the page`);
 }
 
 async function plays(browser) {
@@ -190,7 +92,7 @@ async function walks(browser) {
       await browser.until("!document.getElementById('way').hidden");
       assert.equal(await browser.text("way-at"), `Call 1 of ${calls}: what happens`);
       await browser.click("Last");
-      await fits(browser, `${name}, ${scheme}`);
+      await browser.fits(`${name}, ${scheme}`);
       await browser.picture(`${name}-${scheme}`);
     }
   }
@@ -216,14 +118,15 @@ async function walks(browser) {
   assert.equal(await browser.value("document.getElementById('way').hidden"), true);
 }
 
-const browser = new Browser();
+const ready = "!!document.getElementById('run') && !document.getElementById('run').disabled";
+const browser = new Browser(chromium, work, ready, pictures);
 try {
   for (const [name, width, height] of [["phone", 500, 1000], ["small-phone", 360, 740], ["desktop", 1280, 900]]) {
     for (const scheme of ["light", "dark"]) {
       await browser.open(url, width, height, scheme);
       for (let hour = 0; hour < 5; hour++) await browser.click("+ 1 h");
       await browser.value(`document.querySelectorAll("details").forEach((one) => { one.open = true; })`);
-      await fits(browser, `${name}, ${scheme}`);
+      await browser.fits(`${name}, ${scheme}`);
       await browser.picture(`${name}-${scheme}`);
     }
   }
@@ -235,12 +138,5 @@ try {
   assert.deepEqual(browser.findings(), [], "errors or requests");
   console.log("   opens, plays, replays with the host's bits; no error, no request, nothing too wide, all named");
 } finally {
-  browser.process.kill();
-  await new Promise((done) => browser.process.once("exit", done));
-  try {
-    rmSync(work, { recursive: true, force: true, maxRetries: 10, retryDelay: 300 });
-  } catch (error) {
-    // The browser's own children may still write into its profile. Nothing of the page depends on that.
-    console.warn(`   left behind: ${error.path ?? work} (${error.code})`);
-  }
+  await browser.close(work);
 }

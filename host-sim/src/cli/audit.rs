@@ -93,6 +93,7 @@ fn write(arguments: &AuditArguments, found: &Audit) -> Result<Vec<PathBuf>, Stri
 
 fn page(found: &Audit) -> Result<String, minijinja::Error> {
     let mut engine = Environment::new();
+    crate::report::tables::taught(&mut engine)?;
     engine.add_template("audit.html", PAGE)?;
     engine.get_template("audit.html")?.render(context! {
         audit => Value::from(Serde(found)),

@@ -147,6 +147,7 @@ impl Index {
 /// What the template engine has to say; never for pieces of this program.
 pub fn index(pieces: &[Piece], made: &Made) -> Result<String, minijinja::Error> {
     let mut engine = Environment::new();
+    crate::report::tables::taught(&mut engine)?;
     engine.add_template("evidence.html", INDEX)?;
     engine.get_template("evidence.html")?.render(context! {
         pieces => Value::from(Serde(&pieces)),

@@ -1,5 +1,5 @@
 //! Tables that a phone shows as well: each cell learns the name of its column, and where the screen is narrow a row is a block of
-//! such cells instead of a line that has to be pushed sideways.
+//! such cells instead of a line that has to be pushed sideways. On paper, where nothing can be pushed, it is made to fit.
 //!
 //! Invariant: nothing of a table is left out or moved, and it stays a table to those who listen to it: roles say what a cell
 //! is where the style has made it a block.
@@ -8,16 +8,18 @@ use minijinja::value::Value;
 use minijinja::{Environment, Error};
 
 const STYLE: &str = include_str!("../../templates/stack.css");
+const ON_PAPER: &str = include_str!("../../templates/paper.css");
 
 /// Tables of fewer columns fit a phone as they are.
 const COLUMNS_MIN: usize = 3;
 
-/// Gives an engine the filter `stacked`, and the style that goes with it, `stack.css`.
+/// Gives an engine the filter `stacked` with the style that goes with it, `stack.css`, and that of all pages on paper, `paper.css`.
 ///
 /// # Errors
 /// What the template engine has to say.
 pub(crate) fn taught(engine: &mut Environment<'_>) -> Result<(), Error> {
     engine.add_template("stack.css", STYLE)?;
+    engine.add_template("paper.css", ON_PAPER)?;
     engine.add_filter("stacked", |html: &str| {
         Value::from_safe_string(stacked(html))
     });

@@ -176,6 +176,7 @@ pub fn shown(
     } else {
         "rules.txt"
     };
+    crate::report::tables::taught(&mut engine)?;
     engine.add_template(name, template)?;
     engine.get_template(name)?.render(context! {
         rules => Value::from(Serde(&pages)),

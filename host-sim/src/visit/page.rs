@@ -13,6 +13,7 @@ const PAGE: &str = include_str!("../../templates/visit.html");
 /// What the template engine has to say; never for a result of this program.
 pub fn page(found: &VisitResult) -> Result<String, minijinja::Error> {
     let mut engine = Environment::new();
+    crate::report::tables::taught(&mut engine)?;
     engine.add_template("visit.html", PAGE)?;
     // As the sheet shows it.
     engine.add_filter("shown", super::figure::shown);
