@@ -5,9 +5,10 @@ use core::fmt;
 use embedded_hal::digital::{InputPin, OutputPin};
 use embedded_storage::nor_flash::NorFlash;
 
-use crate::diary::Diary;
+use crate::diary::{Clock, Diary};
+use crate::keeper::Keeper;
 use crate::records::Records;
-use crate::site::{CARE, SiteError, TICK_MS, regulators};
+use crate::site::{CARE, RestoredPool, SiteError, TICK_MS, regulators};
 use crate::unit::{Contacts, Lines, OutputPins, Probes, Unit};
 use crate::world::{Levels, Script, World};
 
@@ -48,6 +49,15 @@ pub struct Pins<O, I> {
     pub pump: I,
 }
 
+/// Flash of the board: a place for each of the two records. Of one chip, two ranges.
+#[derive(Debug)]
+pub struct Flash<F, K = F> {
+    /// For the guard's record.
+    pub records: F,
+    /// For what persons did and found.
+    pub kept: K,
+}
+
 /// The whole firmware: starts from flash, then loops until the script has run for `for_ms`. `look`
 /// is called at the end of each tick.
 ///
@@ -55,10 +65,10 @@ pub struct Pins<O, I> {
 /// A figure of the site that is wrong; the outputs are then off.
 // Not inlined: the unit is large beside 16 KiB, and a caller that runs it twice would hold two.
 #[inline(never)]
-pub fn run<B: Board, O: OutputPin, I: InputPin, F: NorFlash>(
+pub fn run<B: Board, O: OutputPin, I: InputPin, F: NorFlash, K: NorFlash>(
     board: &mut B,
     pins: Pins<O, I>,
-    flash: F,
+    flash: Flash<F, K>,
     script: Script,
     for_ms: u32,
     look: impl FnMut(&mut B, &World),
@@ -70,23 +80,47 @@ pub fn run<B: Board, O: OutputPin, I: InputPin, F: NorFlash>(
 ///
 /// # Errors
 /// As [`run`].
-pub fn run_with<B: Board, O: OutputPin, I: InputPin, F: NorFlash>(
+pub fn run_with<B: Board, O: OutputPin, I: InputPin, F: NorFlash, K: NorFlash>(
     board: &mut B,
     pins: Pins<O, I>,
-    flash: F,
+    flash: Flash<F, K>,
     script: Script,
     for_ms: u32,
-    mut source: impl ProbeSource,
-    mut look: impl FnMut(&mut B, &World),
+    source: impl ProbeSource,
+    look: impl FnMut(&mut B, &World),
 ) -> Result<bool, SiteError> {
     let lines = Lines::off(pins.outputs);
-    let mut records = Records::new(flash);
+    let contacts = Contacts::new(pins.flow, pins.pump);
+    let mut records = Records::new(flash.records);
     records.fit().map_err(SiteError::Store)?;
     let mut restored = records.restore(regulators()?);
     restored.0.set_care(CARE);
-    let mut unit = Unit::new(lines, &mut restored, &mut records);
-    let mut contacts = Contacts::new(pins.flow, pins.pump);
-    let mut world = World::new(script);
+    let started = (&mut restored, &mut records, flash.kept);
+    let world = World::new(script);
+    go_round(
+        board,
+        (lines, contacts),
+        started,
+        (world, for_ms),
+        source,
+        look,
+    )
+}
+
+// Not inlined: what it holds would lie on the stack while the guard's records are read, which is the
+// deepest place.
+#[inline(never)]
+fn go_round<B: Board, O: OutputPin, I: InputPin, F: NorFlash, K: NorFlash>(
+    board: &mut B,
+    (lines, mut contacts): (Lines<O>, Contacts<I>),
+    (restored, records, kept): (&mut RestoredPool, &mut Records<F>, K),
+    (mut world, for_ms): (World, u32),
+    mut source: impl ProbeSource,
+    mut look: impl FnMut(&mut B, &World),
+) -> Result<bool, SiteError> {
+    let mut keeper = Keeper::new(kept, board.now_ms());
+    keeper.fit().map_err(SiteError::Store)?;
+    let mut unit = Unit::new(lines, restored, records, &mut keeper);
     let mut diary = Diary::new();
     say_found(board, &unit);
     let mut schedule = Schedule::new(board.now_ms());
@@ -112,6 +146,11 @@ pub fn run_with<B: Board, O: OutputPin, I: InputPin, F: NorFlash>(
             diary.note(&world, board.levels(), phases, &mut unit, |line| {
                 board.say(line);
             });
+            let kept = unit.keep_acts(|| board.now_ms());
+            if let Err(error) = kept {
+                let at = Clock(world.now_ms());
+                board.say(format_args!("{at}   what persons did is not kept: {error}"));
+            }
             look(board, &world);
         }
         board.feed_dead_man();
@@ -185,10 +224,21 @@ impl Schedule {
     }
 }
 
-/// Says what was found in flash, and what the ledger counts.
-pub fn say_found<B: Board, O: OutputPin, F: NorFlash>(board: &mut B, unit: &Unit<'_, O, F>) {
+/// Says what was found in flash, what of a person's acts stands, and what the ledger counts.
+pub fn say_found<B: Board, O: OutputPin, F: NorFlash, K: NorFlash>(
+    board: &mut B,
+    unit: &Unit<'_, O, F, K>,
+) {
     board.say(format_args!("start: {:?}", unit.found()));
-    let ledger = &unit.pool().guard().state().ledger;
+    let pool = unit.pool();
+    board.say(format_args!(
+        "start: kept {:?}, stage {:?}, paused for {} s, lost: {}",
+        unit.keeper().found(),
+        pool.rung(),
+        pool.restraints().paused.0 / 1000,
+        pool.is_kept_lost(),
+    ));
+    let ledger = &pool.guard().state().ledger;
     for (feeder, name) in ["acid", "chlorine"].iter().enumerate() {
         let (_, day) = ledger.totals(feeder, 0);
         board.say(format_args!("start: {name} counts {} uL of the day", day.0));

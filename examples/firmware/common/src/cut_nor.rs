@@ -88,7 +88,7 @@ impl ErrorType for CutNor<'_> {
 }
 
 impl ReadNorFlash for CutNor<'_> {
-    const READ_SIZE: usize = MemoryNor::READ_SIZE;
+    const READ_SIZE: usize = <MemoryNor>::READ_SIZE;
 
     fn read(&mut self, offset: u32, bytes: &mut [u8]) -> Result<(), Self::Error> {
         self.nor.read(offset, bytes)
@@ -100,8 +100,8 @@ impl ReadNorFlash for CutNor<'_> {
 }
 
 impl NorFlash for CutNor<'_> {
-    const WRITE_SIZE: usize = MemoryNor::WRITE_SIZE;
-    const ERASE_SIZE: usize = MemoryNor::ERASE_SIZE;
+    const WRITE_SIZE: usize = <MemoryNor>::WRITE_SIZE;
+    const ERASE_SIZE: usize = <MemoryNor>::ERASE_SIZE;
 
     fn erase(&mut self, from: u32, to: u32) -> Result<(), Self::Error> {
         check_erase(self, from, to)?;

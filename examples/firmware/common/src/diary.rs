@@ -8,6 +8,7 @@ use dosewarden::event::EventKind;
 use embedded_hal::digital::OutputPin;
 use embedded_storage::nor_flash::NorFlash;
 
+use crate::keeper::SAVE_MS_MAX;
 use crate::unit::Unit;
 use crate::world::{Levels, World};
 
@@ -33,12 +34,12 @@ impl Diary {
     }
 
     /// Says what changed in this tick, and the events in it. All events go to the log as well.
-    pub fn note<O: OutputPin, F: NorFlash>(
+    pub fn note<O: OutputPin, F: NorFlash, K: NorFlash>(
         &mut self,
         world: &World,
         levels: Levels,
         phases: [Phase; 2],
-        unit: &mut Unit<'_, O, F>,
+        unit: &mut Unit<'_, O, F, K>,
         mut say: impl FnMut(fmt::Arguments<'_>),
     ) {
         let at = Clock(world.now_ms());
@@ -70,11 +71,11 @@ impl Diary {
     }
 
     /// Says what was fed and what is counted. True if nothing went into standing water, the ledger
-    /// counts no less than what was fed, and every record was saved.
-    pub fn close<O: OutputPin, F: NorFlash>(
+    /// counts no less than what was fed, and every record was saved, in time where that blocks.
+    pub fn close<O: OutputPin, F: NorFlash, K: NorFlash>(
         &self,
         world: &World,
-        unit: &Unit<'_, O, F>,
+        unit: &Unit<'_, O, F, K>,
         mut say: impl FnMut(fmt::Arguments<'_>),
     ) -> bool {
         let (acid_ms, chlorine_ms, dry_ms) = world.fed_ms();
@@ -97,12 +98,18 @@ impl Diary {
         say(format_args!(
             "end: into standing water {dry_ms} ms; records written {written}, failed {failed}"
         ));
-        covered && failed == 0 && dry_ms == 0
+        let (kept, not_kept, longest_ms) = unit.keeper().counts();
+        let in_time = longest_ms <= SAVE_MS_MAX;
+        say(format_args!(
+            "end: what persons did kept {kept} times, failed {not_kept}, each within {SAVE_MS_MAX} ms: {in_time}"
+        ));
+        covered && failed == 0 && dry_ms == 0 && not_kept == 0 && in_time
     }
 }
 
 /// Time as hours, minutes, seconds.
-pub(crate) struct Clock(pub(crate) u32);
+#[derive(Clone, Copy, Debug)]
+pub struct Clock(pub u32);
 
 impl fmt::Display for Clock {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {

@@ -4,7 +4,7 @@
 use embedded_hal::digital::{InputPin, OutputPin};
 use embedded_storage::nor_flash::NorFlash;
 
-use crate::board::{Board, Pins, run};
+use crate::board::{Board, Flash, Pins, run};
 use crate::site::DEAD_MAN_MS_MAX;
 use crate::world::{Levels, Script};
 
@@ -55,6 +55,8 @@ pub struct Remains {
     /// What an overflow of the stack has come to; and of the memory above the stack.
     overflow: u32,
     sum: u32,
+    /// How many starts were before, in a run of several.
+    pub start: u32,
 }
 
 const MAGIC: u32 = 0x4C45_4654;
@@ -74,6 +76,16 @@ impl Remains {
             on_ms: now_ms,
             overflow: 0,
             sum: 0,
+            start: 0,
+        }
+    }
+
+    /// Before a reset that is a step of a run: so many starts were before the next.
+    #[must_use]
+    pub const fn of_start(start: u32) -> Self {
+        Self {
+            start,
+            ..Self::at(0)
         }
     }
 
@@ -119,6 +131,7 @@ impl Remains {
         on_ms: 0,
         overflow: 0,
         sum: 0,
+        start: 0,
     };
 
     /// Whether a fault was made.
@@ -158,8 +171,8 @@ pub trait Failing: Board {
     /// Stops going round, with the outputs as they are. What stops the outputs is the dead man.
     fn hang(&mut self) -> !;
 
-    /// Resets the chip.
-    fn reset(&mut self) -> !;
+    /// Resets the chip, and leaves that behind.
+    fn reset(&mut self, remains: Remains) -> !;
 
     /// Uses up the stack, with the outputs as they are. What stops the outputs is the processor's
     /// fault.
@@ -168,10 +181,10 @@ pub trait Failing: Board {
 
 /// Runs to the fault that `word` names, or, after a reset, looks at what is left and runs on. True
 /// if the outputs went off in the stated time and the run after the fault went well.
-pub fn run_with_fault<B: Failing, O: OutputPin, I: InputPin, F: NorFlash>(
+pub fn run_with_fault<B: Failing, O: OutputPin, I: InputPin, F: NorFlash, K: NorFlash>(
     board: &mut B,
     pins: Pins<O, I>,
-    flash: F,
+    flash: Flash<F, K>,
     fault: Option<Fault>,
 ) -> bool {
     if let Some(remains) = board.remains() {
@@ -218,7 +231,7 @@ fn make<B: Failing>(board: &mut B, fault: Fault) -> ! {
     match fault {
         Fault::Panic => panic!("on purpose"),
         Fault::Hang => board.hang(),
-        Fault::Reset => board.reset(),
+        Fault::Reset => board.reset(Remains::at(0)),
         Fault::Overflow => board.overflow(),
     }
 }

@@ -5,7 +5,8 @@
 //!  counter ──now_ms──▶ Unit::tick ──permits──▶ drive, master lines (pins of the board)
 //!  pins ──Contacts───▶     │  ▲
 //!  probes ───────────▶     │  └─ticket── Records ◀─sealed record─┐
-//!                          └─────────────────────────────────────┘  (NOR flash, two ranges)
+//!                          ├─────────────────────────────────────┘  (NOR flash, two ranges)
+//!                          └─what persons did and found──▶ Keeper  (two ranges of its own)
 //! ```
 //!
 //! Invariants: no unsafe code, no allocation, nothing that panics; a line is on only by a permit;
@@ -13,6 +14,7 @@
 #![no_std]
 #![forbid(unsafe_code)]
 
+pub mod acts;
 pub mod board;
 pub mod counter;
 pub mod cut_nor;
@@ -21,6 +23,7 @@ pub mod diary;
 pub mod fault;
 #[cfg(feature = "front")]
 pub mod front;
+pub mod keeper;
 pub mod link;
 pub mod nor;
 pub mod records;

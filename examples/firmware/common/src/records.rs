@@ -2,16 +2,21 @@
 //! time, and none that erases while a feeder runs: many chips stand still while a page is erased.
 
 use dosewarden::guard::Ticket;
-use dosewarden::store::{Progress, RecordStore, StoreError};
+use dosewarden::store::{Found, Progress, RecordStore, StoreError};
 use embedded_storage::nor_flash::NorFlash;
 
 use crate::site::{CHECKED_LIMITS, CHECKED_SETTINGS, Pool, PoolRecord, Regulators, RestoredPool};
+
+/// Bytes of a slot: a record with its header. Two of them are a page.
+const SLOT: usize = if cfg!(feature = "small") { 320 } else { 512 };
+const _: () = assert!(Pool::RECORD_LEN + 20 <= SLOT);
 
 /// The store, and what came of it.
 #[derive(Debug)]
 pub struct Records<F> {
     // Kept as it was made: taken out of the result, its buffer would lie on the stack twice.
-    store: Result<RecordStore<F>, StoreError>,
+    store: Result<RecordStore<F, SLOT>, StoreError>,
+    is_new: bool,
     written: u32,
     failed: u32,
 }
@@ -22,7 +27,8 @@ impl<F: NorFlash> Records<F> {
     pub fn new(flash: F) -> Self {
         let half = u32::try_from(flash.capacity() / 2).unwrap_or(0);
         Self {
-            store: RecordStore::new(flash, [0..half, half..half.saturating_mul(2)]),
+            store: RecordStore::with_slots(flash, [0..half, half..half.saturating_mul(2)]),
+            is_new: false,
             written: 0,
             failed: 0,
         }
@@ -57,9 +63,19 @@ impl<F: NorFlash> Records<F> {
     #[inline(never)]
     fn load(&mut self) -> [Option<PoolRecord>; 2] {
         match &mut self.store {
-            Ok(store) => store.load().records,
+            Ok(store) => {
+                let loaded = store.load();
+                self.is_new = loaded.found == [Found::Empty; 2];
+                loaded.records
+            }
             Err(_) => [None, None],
         }
+    }
+
+    /// Whether no record was ever written when the controller was restored.
+    #[must_use]
+    pub const fn is_new(&self) -> bool {
+        self.is_new
     }
 
     /// Ticket of the record that was last read back whole and equal from both places.

@@ -3,10 +3,12 @@
 use dosewarden::guard::units::{MilliPh, Millivolts};
 use dosewarden::guard::{Facts, Inhibits, Reading, Restored, TickClock};
 use dosewarden::hal::{DriveLine, FlowSwitch, LineFault, MasterLine, Wiring};
+use dosewarden::store::KeepError;
 use dosewarden::{Inputs, Person, Phase};
 use embedded_hal::digital::{InputPin, OutputPin};
 use embedded_storage::nor_flash::NorFlash;
 
+use crate::keeper::Keeper;
 use crate::records::Records;
 use crate::site::{DEBOUNCE, Pool, RestoredPool};
 
@@ -106,9 +108,9 @@ impl<O: OutputPin> Lines<O> {
     }
 }
 
-/// The unit: controller, lines, records.
+/// The unit: controller, lines, both records.
 #[derive(Debug)]
-pub struct Unit<'r, O: OutputPin, F> {
+pub struct Unit<'r, O: OutputPin, F, K = F> {
     pool: &'r mut Pool,
     found: Restored,
     acid: DriveLine<0, O>,
@@ -116,16 +118,19 @@ pub struct Unit<'r, O: OutputPin, F> {
     master: MasterLine<O>,
     clock: TickClock,
     records: &'r mut Records<F>,
+    keeper: &'r mut Keeper<K>,
 }
 
-impl<'r, O: OutputPin, F: NorFlash> Unit<'r, O, F> {
-    /// Puts it together. Controller and records stay where they are: each is large beside the stack of
-    /// a small board.
+impl<'r, O: OutputPin, F: NorFlash, K: NorFlash> Unit<'r, O, F, K> {
+    /// Puts it together, and what persons did back. Controller and records stay where they are: each is
+    /// large beside the stack of a small board.
     pub fn new(
         lines: Lines<O>,
         (pool, found): &'r mut RestoredPool,
         records: &'r mut Records<F>,
+        keeper: &'r mut Keeper<K>,
     ) -> Self {
+        keeper.put_back(pool, records.is_new());
         Self {
             pool,
             found: *found,
@@ -134,6 +139,7 @@ impl<'r, O: OutputPin, F: NorFlash> Unit<'r, O, F> {
             master: lines.master,
             clock: TickClock::new(),
             records,
+            keeper,
         }
     }
 
@@ -187,8 +193,24 @@ impl<'r, O: OutputPin, F: NorFlash> Unit<'r, O, F> {
 
     /// Goes one step further with a record that is being written. Each time that the program wakes.
     pub fn keep(&mut self) {
-        let feeding = self.acid.is_on() || self.chlorine.is_on();
+        let feeding = self.is_feeding();
         self.records.step(feeding);
+    }
+
+    const fn is_feeding(&self) -> bool {
+        self.acid.is_on() || self.chlorine.is_on()
+    }
+
+    /// Saves what persons did and found, if it is due. After each tick: in one that feeds it waits,
+    /// since the save blocks. `clock`: the board's counter, ms.
+    ///
+    /// # Errors
+    /// It was not saved: say so. It is tried again.
+    pub fn keep_acts(&mut self, clock: impl Fn() -> u32) -> Result<(), KeepError> {
+        if self.is_feeding() {
+            return Ok(());
+        }
+        self.keeper.look(self.pool, clock)
     }
 
     /// The rules that refused each feeder in the last tick, as the bits of their set.
@@ -213,5 +235,11 @@ impl<'r, O: OutputPin, F: NorFlash> Unit<'r, O, F> {
     #[must_use]
     pub const fn records(&self) -> &Records<F> {
         self.records
+    }
+
+    /// What keeps the acts of persons, to look at.
+    #[must_use]
+    pub const fn keeper(&self) -> &Keeper<K> {
+        self.keeper
     }
 }

@@ -5,7 +5,7 @@
 //! third the circulation pump trips for ten minutes. It is there to show a controller at work, not to
 //! judge one; the simulator does that.
 
-use dosewarden::guard::units::{MilliPh, Millivolts};
+use dosewarden::guard::units::{MilliPh, Millis, Millivolts};
 use dosewarden::guard::{Action, Authority, Reading, Stage};
 use dosewarden::{Act, Person};
 
@@ -37,8 +37,19 @@ impl Levels {
 pub enum Script {
     /// A new unit: a technician begins it, then the circulation pump starts.
     NewUnit,
+    /// As that, and then an operator pauses it for an hour.
+    Paused,
     /// The power comes back to a unit in use: water flows, nobody is there.
     Running,
+    /// As that, and after ten minutes and a bit a technician sets it to the reduced stage.
+    Released,
+}
+
+impl Script {
+    /// Whether the water flows from the first tick on.
+    const fn is_running(self) -> bool {
+        matches!(self, Self::Running | Self::Released)
+    }
 }
 
 /// What a second of feed does, 0.5 mL, and what the water does by itself in a tick: thousandths of
@@ -51,6 +62,10 @@ const ORP_FALLS_A_TICK: i32 = 3;
 const PROBE_LAG: i32 = 60;
 
 const BEGUN_MS: u32 = 20_000;
+const STAGED_MS: u32 = BEGUN_MS + TICK_MS;
+/// When the operator pauses it.
+pub const PAUSED_MS: u32 = 40_000;
+const RELEASED_MS: u32 = 614_000;
 const PUMP_ON_MS: u32 = 60_000;
 const FLOW_ON_MS: u32 = 65_000;
 /// A start of the acid pump later than this after its last stop is a new run; before, the run goes
@@ -188,14 +203,14 @@ impl World {
     /// Whether the circulation pump runs.
     #[must_use]
     pub fn pump(&self) -> bool {
-        let on = self.script == Script::Running || self.now_ms >= PUMP_ON_MS;
+        let on = self.script.is_running() || self.now_ms >= PUMP_ON_MS;
         on && !self.pause().is_some_and(|pause| pause.pump_too)
     }
 
     /// Whether water flows.
     #[must_use]
     pub fn flow(&self) -> bool {
-        let on = self.script == Script::Running || self.now_ms >= FLOW_ON_MS;
+        let on = self.script.is_running() || self.now_ms >= FLOW_ON_MS;
         on && self.pause().is_none()
     }
 
@@ -217,18 +232,22 @@ impl World {
     /// Who does something in this tick.
     #[must_use]
     pub fn person(&self) -> Option<Person> {
-        if self.script != Script::NewUnit {
-            return None;
-        }
-        let action = match self.now_ms.checked_sub(BEGUN_MS)? {
-            0 => Action::Initialise,
-            TICK_MS => Action::SetStage(Stage::Full),
+        let (by, act) = match (self.script, self.now_ms) {
+            (Script::NewUnit | Script::Paused, BEGUN_MS) => {
+                (Authority::Technician, Act::Guard(Action::Initialise))
+            }
+            (Script::NewUnit | Script::Paused, STAGED_MS) => {
+                let full = Action::SetStage(Stage::Full);
+                (Authority::Technician, Act::Guard(full))
+            }
+            (Script::Paused, PAUSED_MS) => (Authority::Operator, Act::Pause(Millis::from_hours(1))),
+            (Script::Released, RELEASED_MS) => {
+                let reduced = Action::SetStage(Stage::Reduced);
+                (Authority::Technician, Act::Guard(reduced))
+            }
             _ => return None,
         };
-        Some(Person {
-            by: Authority::Technician,
-            act: Act::Guard(action),
-        })
+        Some(Person { by, act })
     }
 
     /// Time since the script began, in whole ticks, ms.

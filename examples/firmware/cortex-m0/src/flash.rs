@@ -1,18 +1,21 @@
-//! The last four pages of the chip's own flash, through its controller.
+//! The last eight pages of the chip's own flash, through its controller: four for each record.
 
 use embedded_storage::nor_flash::{
     ErrorType, NorFlash, NorFlashErrorKind, ReadNorFlash, check_erase, check_read, check_write,
 };
 
+use firmware_common::board::Flash;
+
 use crate::reg::Reg;
 
 const PAGE: usize = 1024;
 const BYTES: usize = 4 * PAGE;
+const PAGES_END: u32 = 4096;
 /// Behind what `memory.x` gives to the program.
-const FIRST: usize = 0x0003_F000;
+const FIRST: usize = 0x0003_E000;
 
 // SAFETY: registers of the NVMC (nRF51 reference manual, chapter NVMC). An erase or a write touches
-// only the address given, and `Nvmc` gives none but its own four pages, which the linker does not use.
+// only the address given, and `Nvmc` gives none but its own pages, which the linker does not use.
 const READY: Reg = unsafe { Reg::at(0x4001_E400) };
 // SAFETY: as above.
 const MODE: Reg = unsafe { Reg::at(0x4001_E504) };
@@ -23,22 +26,41 @@ const READ_ONLY: u32 = 0;
 const WRITE: u32 = 1;
 const ERASE: u32 = 2;
 
-/// The four pages.
+/// Four pages, from this address on.
 #[derive(Debug)]
-pub struct Nvmc(());
+pub struct Nvmc(usize);
 
 /// Called once, by the board's set-up.
-pub(crate) const fn take() -> Nvmc {
-    Nvmc(())
+pub(crate) fn take() -> Flash<Nvmc> {
+    let mut flash = Flash {
+        records: Nvmc(FIRST),
+        kept: Nvmc(FIRST + BYTES),
+    };
+    // The emulator's flash comes as zeros, which no record is; a chip's comes blank from its maker.
+    if flash.records.is_zeros() && flash.kept.is_zeros() {
+        for pages in [&mut flash.records, &mut flash.kept] {
+            // What could not be erased is found as rotten: the unit then observes, and says so.
+            let _found_rotten = pages.erase(0, PAGES_END);
+        }
+    }
+    flash
 }
 
-fn word(offset: u32) -> Result<Reg, NorFlashErrorKind> {
+impl Nvmc {
+    fn is_zeros(&self) -> bool {
+        (0..PAGES_END)
+            .step_by(4)
+            .all(|at| word(self.0, at).is_ok_and(|word| word.read() == 0))
+    }
+}
+
+fn word(first: usize, offset: u32) -> Result<Reg, NorFlashErrorKind> {
     let offset = usize::try_from(offset).map_err(|_| NorFlashErrorKind::OutOfBounds)?;
     if offset >= BYTES || !offset.is_multiple_of(4) {
         return Err(NorFlashErrorKind::OutOfBounds);
     }
-    // SAFETY: a word of the four pages, which no Rust object lies in.
-    Ok(unsafe { Reg::at(FIRST.wrapping_add(offset)) })
+    // SAFETY: a word of the pages, which no Rust object lies in.
+    Ok(unsafe { Reg::at(first.wrapping_add(offset)) })
 }
 
 fn in_mode<T>(
@@ -64,7 +86,7 @@ impl ReadNorFlash for Nvmc {
         check_read(self, offset, bytes.len())?;
         let mut at = offset;
         for part in bytes.chunks_mut(4) {
-            part.copy_from_slice(&word(at)?.read().to_le_bytes());
+            part.copy_from_slice(&word(self.0, at)?.read().to_le_bytes());
             at = at.saturating_add(4);
         }
         Ok(())
@@ -81,7 +103,7 @@ impl NorFlash for Nvmc {
 
     fn erase(&mut self, from: u32, to: u32) -> Result<(), Self::Error> {
         check_erase(self, from, to)?;
-        let base = u32::try_from(FIRST).map_err(|_| NorFlashErrorKind::OutOfBounds)?;
+        let base = u32::try_from(self.0).map_err(|_| NorFlashErrorKind::OutOfBounds)?;
         let mut page = from;
         while page < to {
             in_mode(ERASE, || {
@@ -100,7 +122,7 @@ impl NorFlash for Nvmc {
             let mut value = [0xFF; 4];
             value.copy_from_slice(part);
             in_mode(WRITE, || {
-                word(at)?.write(u32::from_le_bytes(value));
+                word(self.0, at)?.write(u32::from_le_bytes(value));
                 Ok(())
             })?;
             at = at.saturating_add(4);

@@ -20,7 +20,7 @@ mod vectors;
 
 use core::fmt;
 
-use firmware_common::board::{Board, Pins};
+use firmware_common::board::{Board, Flash, Pins};
 use firmware_common::fault::{Failing, Remains};
 use firmware_common::world::Levels;
 
@@ -37,7 +37,7 @@ pub struct Nrf51 {
 
 /// Everything on the board, once: a second call gives nothing.
 #[must_use]
-pub fn take() -> Option<(Nrf51, Pins<Out, In>, Nvmc)> {
+pub fn take() -> Option<(Nrf51, Pins<Out, In>, Flash<Nvmc>)> {
     let core = cortex_m::Peripherals::take()?;
     let (pins, at_start) = pins::set_up();
     defmt_out::set_up();
@@ -89,8 +89,8 @@ impl Failing for Nrf51 {
         }
     }
 
-    fn reset(&mut self) -> ! {
-        left::leave(Remains::at(0));
+    fn reset(&mut self, remains: Remains) -> ! {
+        left::leave(remains);
         cortex_m::peripheral::SCB::sys_reset()
     }
 

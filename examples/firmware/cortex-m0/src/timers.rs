@@ -6,6 +6,7 @@ use core::cell::Cell;
 use cortex_m::peripheral::{NVIC, SCB};
 use critical_section::Mutex;
 use firmware_common::counter::Millis;
+use firmware_common::keeper::SAVE_MS_MAX;
 use firmware_common::site::{DEAD_MAN_MS_MAX, WAKE_MS};
 
 use crate::pins;
@@ -34,6 +35,8 @@ const MICROS_A_MS: u32 = 1000;
 const LEAD_US: u32 = 50;
 const DEAD_MAN_MS: u32 = 1600;
 const _: () = assert!(DEAD_MAN_MS <= DEAD_MAN_MS_MAX);
+// What persons did is saved in one go, with a wake before it: that must not look like a hang.
+const _: () = assert!(WAKE_MS + SAVE_MS_MAX < DEAD_MAN_MS);
 
 /// The counter comes round after 71 minutes, and is looked at each time that the program wakes.
 static MILLIS: Mutex<Cell<Millis>> = Mutex::new(Cell::new(Millis::from(0)));

@@ -24,7 +24,7 @@ use core::fmt;
 use cortex_m::peripheral::SYST;
 use firmware_common::board::{Board, Pins};
 use firmware_common::fault::{Failing, Remains};
-use firmware_common::nor::MemoryNor;
+use firmware_common::nor::MemoryFlash;
 use firmware_common::world::Levels;
 
 use pins::{In, Out};
@@ -39,7 +39,7 @@ pub struct Lm3s {
 
 /// Everything on the board, once: a second call gives nothing.
 #[must_use]
-pub fn take() -> Option<(Lm3s, Pins<Out, In>, MemoryNor)> {
+pub fn take() -> Option<(Lm3s, Pins<Out, In>, MemoryFlash)> {
     let core = cortex_m::Peripherals::take()?;
     let all = set_up(core.SYST);
     clock::unmask();
@@ -48,7 +48,7 @@ pub fn take() -> Option<(Lm3s, Pins<Out, In>, MemoryNor)> {
 
 /// As [`take`], for a program that owns the core's peripherals and unmasks interrupts itself.
 #[must_use]
-pub fn set_up(syst: SYST) -> (Lm3s, Pins<Out, In>, MemoryNor) {
+pub fn set_up(syst: SYST) -> (Lm3s, Pins<Out, In>, MemoryFlash) {
     let (pins, at_start) = pins::set_up();
     mpu::forbid_below_ram();
     watchdog::start();
@@ -102,8 +102,8 @@ impl Failing for Lm3s {
         }
     }
 
-    fn reset(&mut self) -> ! {
-        left::leave(Remains::at(0));
+    fn reset(&mut self, remains: Remains) -> ! {
+        left::leave(remains);
         cortex_m::peripheral::SCB::sys_reset()
     }
 

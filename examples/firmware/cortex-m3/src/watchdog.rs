@@ -1,7 +1,8 @@
 //! The watchdog: resets the chip, and with it every output, if nobody feeds it. It counts down twice:
 //! the first time it raises an interrupt that nobody takes, the second time it resets.
 
-use firmware_common::site::DEAD_MAN_MS_MAX;
+use firmware_common::keeper::SAVE_MS_MAX;
+use firmware_common::site::{DEAD_MAN_MS_MAX, WAKE_MS};
 
 use crate::clock::CYCLES_A_MS;
 use crate::reg::Reg;
@@ -10,6 +11,8 @@ const COUNT_MS: u32 = 600;
 /// From the last feed to the reset, ms.
 pub(crate) const RESET_MS: u32 = 2 * COUNT_MS;
 const _: () = assert!(RESET_MS <= DEAD_MAN_MS_MAX);
+// What persons did is saved in one go, with a wake before it: that must not look like a hang.
+const _: () = assert!(WAKE_MS + SAVE_MS_MAX < RESET_MS);
 
 // SAFETY: registers of the watchdog and its clock gate (data sheet, chapters Watchdog Timer and System
 // Control); none touches memory.

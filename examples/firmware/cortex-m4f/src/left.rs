@@ -3,23 +3,27 @@
 use core::mem::MaybeUninit;
 
 use firmware_common::fault::Remains;
-use firmware_common::nor::{MemoryNor, PAGE};
-
-const NOR_BYTES: usize = 4 * PAGE;
+use firmware_common::nor::{self, BYTES, MemoryFlash};
 
 #[unsafe(link_section = ".uninit.nor")]
-static mut NOR: MaybeUninit<[u8; NOR_BYTES]> = MaybeUninit::uninit();
+static mut NOR: MaybeUninit<[u8; BYTES]> = MaybeUninit::uninit();
 
 #[unsafe(link_section = ".uninit.remains")]
 static mut REMAINS: MaybeUninit<Remains> = MaybeUninit::uninit();
 
-/// Four pages in place of flash. Called once, by the board's set-up.
-pub(crate) fn nor() -> MemoryNor {
+#[unsafe(link_section = ".uninit.mark")]
+static mut MARK: MaybeUninit<u32> = MaybeUninit::uninit();
+
+/// Four pages for each record in place of flash. Called once, by the board's set-up.
+pub(crate) fn nor() -> MemoryFlash {
     // What is there was written before the reset, which the compiler cannot know: it has to take it
     // as written by the black box.
-    let bytes: *mut u8 = core::hint::black_box(&raw mut NOR).cast();
-    // SAFETY: the whole of NOR, at any content a `u8`; only the set-up calls this, and it runs once.
-    MemoryNor::new(unsafe { core::slice::from_raw_parts_mut(bytes, NOR_BYTES) })
+    let bytes: *mut [u8; BYTES] = core::hint::black_box(&raw mut NOR).cast();
+    let mark: *mut u32 = core::hint::black_box(&raw mut MARK).cast();
+    // SAFETY: the whole of each, at any content a `u8` or a whole number; only the set-up calls this, and
+    // it runs once.
+    let (bytes, mark) = unsafe { (&mut *bytes, &mut *mark) };
+    nor::flash(bytes, mark)
 }
 
 /// Leaves word for the start after the reset.

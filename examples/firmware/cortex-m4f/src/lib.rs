@@ -23,7 +23,7 @@ use core::fmt;
 
 use firmware_common::board::{Board, Pins};
 use firmware_common::fault::{Failing, Remains};
-use firmware_common::nor::MemoryNor;
+use firmware_common::nor::MemoryFlash;
 use firmware_common::world::Levels;
 
 use pins::{In, Out};
@@ -38,7 +38,7 @@ pub struct Mps2 {
 
 /// Everything on the board, once: a second call gives nothing.
 #[must_use]
-pub fn take() -> Option<(Mps2, Pins<Out, In>, MemoryNor)> {
+pub fn take() -> Option<(Mps2, Pins<Out, In>, MemoryFlash)> {
     // Whoever has these has not been here before.
     let _core = cortex_m::Peripherals::take()?;
     let (pins, at_start) = pins::set_up();
@@ -94,8 +94,8 @@ impl Failing for Mps2 {
         }
     }
 
-    fn reset(&mut self) -> ! {
-        left::leave(Remains::at(0));
+    fn reset(&mut self, remains: Remains) -> ! {
+        left::leave(remains);
         cortex_m::peripheral::SCB::sys_reset()
     }
 

@@ -1,7 +1,8 @@
 //! The watchdog: turns the outputs off at the end of its first count, by an interrupt that nothing can
 //! mask, and resets the chip at the end of the second.
 
-use firmware_common::site::DEAD_MAN_MS_MAX;
+use firmware_common::keeper::SAVE_MS_MAX;
+use firmware_common::site::{DEAD_MAN_MS_MAX, WAKE_MS};
 
 use crate::clock::CYCLES_A_MS;
 use crate::reg::Reg;
@@ -9,6 +10,8 @@ use crate::reg::Reg;
 /// Of one count; both are within the stated time.
 const COUNT_MS: u32 = 800;
 const _: () = assert!(2 * COUNT_MS <= DEAD_MAN_MS_MAX);
+// What persons did is saved in one go, with a wake before it: that must not look like a hang.
+const _: () = assert!(WAKE_MS + SAVE_MS_MAX < COUNT_MS);
 
 // SAFETY: registers of the watchdog (CMSDK reference manual, APB watchdog); none touches memory.
 const LOAD: Reg = unsafe { Reg::at(0x4000_8000) };

@@ -14,8 +14,9 @@ use std::time::{Duration, Instant};
 use std::{cell::Cell, io};
 
 use embedded_hal::digital::{ErrorType, OutputPin};
+use firmware_common::keeper::Keeper;
 use firmware_common::link::{ANSWER_LEN, Answer, Kind, Request, STEPS_A_TICK};
-use firmware_common::nor::{MemoryNor, PAGE};
+use firmware_common::nor::{self, BYTES, KEPT_PAGE, MemoryNor};
 use firmware_common::records::Records;
 use firmware_common::site::{CARE, TICK_MS, regulators};
 use firmware_common::unit::{Lines, OutputPins, Unit};
@@ -193,7 +194,7 @@ impl OutputPin for Pin {
 
 /// The same controller on the host.
 struct Here {
-    unit: Unit<'static, Pin, MemoryNor>,
+    unit: Unit<'static, Pin, MemoryNor, MemoryNor<KEPT_PAGE>>,
     pins: [Pin; 3],
 }
 
@@ -201,7 +202,7 @@ impl Here {
     fn start() -> Result<Self, Failure> {
         let pins: [Pin; 3] = Default::default();
         let [acid, chlorine, master] = pins.clone();
-        let flash = MemoryNor::new(Box::leak(Box::new([0; 4 * PAGE])));
+        let flash = nor::flash(Box::leak(Box::new([0; BYTES])), &mut 0);
         let outputs = OutputPins {
             acid,
             chlorine,
@@ -209,11 +210,13 @@ impl Here {
         };
         let lines = Lines::off(outputs);
         let regulators = regulators().map_err(|error| format!("{error:?}"))?;
-        let records = Box::leak(Box::new(Records::new(flash)));
-        records.fit().map_err(|error| format!("{error:?}"))?;
+        let records = Box::leak(Box::new(Records::new(flash.records)));
+        let keeper = Box::leak(Box::new(Keeper::new(flash.kept, 0)));
+        let fits = records.fit().and_then(|()| keeper.fit());
+        fits.map_err(|error| format!("{error:?}"))?;
         let restored = Box::leak(Box::new(records.restore(regulators)));
         restored.0.set_care(CARE);
-        let unit = Unit::new(lines, restored, records);
+        let unit = Unit::new(lines, restored, records, keeper);
         Ok(Self { unit, pins })
     }
 

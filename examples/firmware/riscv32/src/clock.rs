@@ -5,6 +5,7 @@ use core::cell::Cell;
 
 use critical_section::Mutex;
 use firmware_common::counter::Millis;
+use firmware_common::keeper::SAVE_MS_MAX;
 use firmware_common::site::{DEAD_MAN_MS_MAX, WAKE_MS};
 
 use crate::reg::Reg;
@@ -13,6 +14,8 @@ use crate::reg::Reg;
 const COUNTS_A_MS: u32 = 10_000;
 const DEAD_MAN_MS: u32 = 1600;
 const _: () = assert!(DEAD_MAN_MS <= DEAD_MAN_MS_MAX);
+// What persons did is saved in one go, with a wake before it: that must not look like a hang.
+const _: () = assert!(WAKE_MS + SAVE_MS_MAX < DEAD_MAN_MS);
 
 // SAFETY: registers of the core-local interruptor (FE310 manual, chapter CLINT); none touches memory.
 const COMPARE_LOW: Reg = unsafe { Reg::at(0x0200_4000) };

@@ -22,7 +22,7 @@ use core::fmt;
 use critical_section::Mutex;
 use firmware_common::board::{Board, Pins};
 use firmware_common::fault::{Failing, Remains};
-use firmware_common::nor::MemoryNor;
+use firmware_common::nor::MemoryFlash;
 use firmware_common::world::Levels;
 
 use pins::{In, Out};
@@ -37,7 +37,7 @@ pub struct Fe310 {
 
 /// Everything on the board, once: a second call gives nothing.
 #[must_use]
-pub fn take() -> Option<(Fe310, Pins<Out, In>, MemoryNor)> {
+pub fn take() -> Option<(Fe310, Pins<Out, In>, MemoryFlash)> {
     static TAKEN: Mutex<core::cell::Cell<bool>> = Mutex::new(core::cell::Cell::new(false));
     if critical_section::with(|section| TAKEN.borrow(section).replace(true)) {
         return None;
@@ -92,8 +92,8 @@ impl Failing for Fe310 {
         }
     }
 
-    fn reset(&mut self) -> ! {
-        left::leave(Remains::at(0));
+    fn reset(&mut self, remains: Remains) -> ! {
+        left::leave(remains);
         begin_anew()
     }
 

@@ -17,7 +17,7 @@ fn main() -> ! {
     let Some((mut lm3s, _pins, flash)) = board::take() else {
         semihosting::process::exit(1)
     };
-    let kept = board::left::kept(flash);
+    let kept = board::left::kept(flash.records);
     let went = run_cuts(&mut lm3s, kept, || cortex_m::peripheral::SCB::sys_reset());
     semihosting::process::exit(i32::from(!went))
 }

@@ -6,8 +6,9 @@
 
 use cortex_m::peripheral::NVIC;
 use firmware_common::board::{Board, Pins};
+use firmware_common::keeper::Keeper;
 use firmware_common::link::{Answer, Kind, Reader, Request, STEPS_A_TICK};
-use firmware_common::nor::MemoryNor;
+use firmware_common::nor::{KEPT_PAGE, MemoryNor};
 use firmware_common::records::Records;
 use firmware_common::site::{CARE, TICK_MS, regulators};
 use firmware_common::unit::{Lines, Probes, Unit, Witnesses};
@@ -42,13 +43,14 @@ fn main() -> ! {
     let Ok(regulators) = regulators() else {
         semihosting::process::exit(1)
     };
-    let mut records = Records::new(flash);
-    if records.fit().is_err() {
+    let mut records = Records::new(flash.records);
+    let mut keeper = Keeper::new(flash.kept, lm3s.now_ms());
+    if records.fit().is_err() || keeper.fit().is_err() {
         semihosting::process::exit(1)
     }
     let mut restored = records.restore(regulators);
     restored.0.set_care(CARE);
-    let mut unit = Unit::new(lines, &mut restored, &mut records);
+    let mut unit = Unit::new(lines, &mut restored, &mut records, &mut keeper);
     lm3s.say(format_args!("start: {:?}", unit.found()));
     uart::set_up();
     // SAFETY: no critical section relies on this interrupt's mask.
@@ -77,9 +79,7 @@ fn main() -> ! {
         let silent = board_ms.wrapping_sub(heard_ms) >= SILENT_MS;
         if silent && board_ms.wrapping_sub(sync.board_ms) >= TICK_MS {
             unit.tick(now_ms, Witnesses::UNKNOWN, Probes::UNKNOWN, None);
-            for _ in 0..STEPS_A_TICK {
-                unit.keep();
-            }
+            keep(&lm3s, &mut unit);
             sync = Sync {
                 board_ms,
                 host_ms: now_ms,
@@ -89,9 +89,18 @@ fn main() -> ! {
     }
 }
 
+/// After a tick: the guard's record, then what persons did. That it could not be kept is counted, and said at
+/// the end.
+fn keep(lm3s: &Lm3s, unit: &mut Unit<'_, pins::Out, MemoryNor, MemoryNor<KEPT_PAGE>>) {
+    for _ in 0..STEPS_A_TICK {
+        unit.keep();
+    }
+    let _counted = unit.keep_acts(|| lm3s.now_ms());
+}
+
 fn answer(
     lm3s: &mut Lm3s,
-    unit: &mut Unit<'_, pins::Out, MemoryNor>,
+    unit: &mut Unit<'_, pins::Out, MemoryNor, MemoryNor<KEPT_PAGE>>,
     sync: &mut Sync,
     request: &Request,
 ) {
@@ -104,9 +113,7 @@ fn answer(
                 request.probes(),
                 request.person(),
             );
-            for _ in 0..STEPS_A_TICK {
-                unit.keep();
-            }
+            keep(lm3s, unit);
             *sync = Sync {
                 board_ms: lm3s.now_ms(),
                 host_ms: now_ms,
@@ -123,9 +130,10 @@ fn answer(
     uart::send(&answer.encode());
     if request.kind == Kind::End {
         let (written, failed) = unit.records().counts();
+        let (kept, not_kept, _) = unit.keeper().counts();
         lm3s.say(format_args!(
-            "end: records written {written}, failed {failed}"
+            "end: records written {written}, failed {failed}; what persons did kept {kept} times, failed {not_kept}"
         ));
-        semihosting::process::exit(i32::from(failed > 0))
+        semihosting::process::exit(i32::from(failed > 0 || not_kept > 0))
     }
 }

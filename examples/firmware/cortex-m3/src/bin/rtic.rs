@@ -9,8 +9,9 @@ use firmware_cortex_m3 as board;
 #[rtic::app(device = lm3s6965, dispatchers = [SSI0])]
 mod app {
     use firmware_common::board::{Board, Schedule, say_found};
-    use firmware_common::diary::Diary;
-    use firmware_common::nor::MemoryNor;
+    use firmware_common::diary::{Clock, Diary};
+    use firmware_common::keeper::Keeper;
+    use firmware_common::nor::{KEPT_PAGE, MemoryNor};
     use firmware_common::records::Records;
     use firmware_common::site::{CARE, RestoredPool, regulators};
     use firmware_common::unit::{Contacts, Lines, Unit};
@@ -33,7 +34,7 @@ mod app {
     #[local]
     struct Local {
         schedule: Schedule,
-        unit: Unit<'static, Out, MemoryNor>,
+        unit: Unit<'static, Out, MemoryNor, MemoryNor<KEPT_PAGE>>,
         diary: Diary,
         lm3s: Lm3s,
     }
@@ -41,6 +42,7 @@ mod app {
     #[init(local = [
         records: Option<Records<MemoryNor>> = None,
         restored: Option<RestoredPool> = None,
+        keeper: Option<Keeper<MemoryNor<KEPT_PAGE>>> = None,
     ])]
     fn init(cx: init::Context) -> (Shared, Local) {
         let (mut lm3s, pins, flash) = set_up(cx.core.SYST);
@@ -48,13 +50,15 @@ mod app {
         let Ok(regulators) = regulators() else {
             semihosting::process::exit(1)
         };
-        let records = cx.local.records.insert(Records::new(flash));
-        if records.fit().is_err() {
+        let records = cx.local.records.insert(Records::new(flash.records));
+        let kept = Keeper::new(flash.kept, lm3s.now_ms());
+        let keeper = cx.local.keeper.insert(kept);
+        if records.fit().is_err() || keeper.fit().is_err() {
             semihosting::process::exit(1)
         }
         let restored = cx.local.restored.insert(records.restore(regulators));
         restored.0.set_care(CARE);
-        let unit = Unit::new(lines, restored, records);
+        let unit = Unit::new(lines, restored, records, keeper);
         say_found(&mut lm3s, &unit);
         clock::set_wake();
         let shared = Shared {
@@ -110,6 +114,10 @@ mod app {
                 .lock(|contacts, world| (contacts.read(now_ms), world.clone()));
             let phases = unit.tick(now_ms, witnesses, world.probes(), world.person());
             diary.note(&world, lm3s.levels(), phases, unit, |line| lm3s.say(line));
+            if let Err(error) = unit.keep_acts(|| lm3s.now_ms()) {
+                let at = Clock(world.now_ms());
+                lm3s.say(format_args!("{at}   what persons did is not kept: {error}"));
+            }
             if world.now_ms() >= FOR_MS {
                 let went = diary.close(&world, unit, |line| lm3s.say(line));
                 lm3s.say(format_args!("Ok({went})"));
