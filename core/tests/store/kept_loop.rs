@@ -4,7 +4,7 @@ use dosewarden::guard::units::{Dose, Millis};
 use dosewarden::guard::{Authority, Inhibits, TickClock};
 use dosewarden::proof::ProofTests;
 use dosewarden::regulate::{Direction, SizedDose};
-use dosewarden::store::{KeepError, KeptRecord, KeptStore};
+use dosewarden::store::{Found, KeepError, KeptRecord, KeptStore};
 use dosewarden::upkeep::Upkeep;
 use dosewarden::{Act, Inputs, Person, PoolController};
 
@@ -41,7 +41,9 @@ fn lived(
     let mut buffer = [0; 512];
     let mut clock = TickClock::new();
     // Before the first tick. `is_new`: the guard's record was never written either.
-    let mut written = KeptRecord::to_start(board.kept.load().record, is_new);
+    let loaded = board.kept.load();
+    let mut is_kept = loaded.found == [Found::Whole; 2]; // else it is saved at once: one copy may rot too
+    let mut written = KeptRecord::to_start(loaded.record, is_new);
     written.put_back(&mut pool);
     let upkeep = Upkeep::restore(written.upkeep); // probes, tests of the water
     let proofs = ProofTests::restore(written.proofs);
@@ -58,9 +60,9 @@ fn lived(
         // After each tick without a permit: an act of a person is kept at once, what only passes once an hour.
         since.0 = since.0.saturating_add(TICK_MS);
         let now = KeptRecord::of(&pool, &upkeep, &proofs);
-        if now.is_due(&written, since) {
+        if !is_kept || now.is_due(&written, since) {
             board.kept.save(&now, &mut buffer)?; // to both places, erases included
-            (written, since) = (now, Millis(0));
+            (written, since, is_kept) = (now, Millis(0), true);
         }
         // Shown so far.
     }
@@ -68,7 +70,11 @@ fn lived(
 }
 
 fn board() -> Board {
-    let kept = KeptStore::new(Chip::new(4), [0..2048, 2048..4096]).expect("it fits");
+    holding(Chip::new(4))
+}
+
+fn holding(chip: Chip) -> Board {
+    let kept = KeptStore::new(chip, [0..2048, 2048..4096]).expect("it fits");
     Board { kept }
 }
 
@@ -94,6 +100,20 @@ fn what_a_person_did_stands_after_a_restart() {
         again.restraints()
     );
     assert!(!again.is_kept_lost());
+}
+
+#[test]
+fn a_copy_that_rotted_is_whole_again_after_the_first_tick_and_so_is_what_a_new_unit_has() {
+    let mut board = board();
+    lived(&mut board, true, &[None]).unwrap();
+    assert_eq!(board.kept.load::<2>().found, [Found::Whole; 2]);
+    let mut chip = board.kept.into_flash();
+    chip.bytes[..2048].fill(0);
+    board = holding(chip);
+    assert_ne!(board.kept.load::<2>().found, [Found::Whole; 2]);
+    let again = lived(&mut board, false, &[None]).unwrap();
+    assert!(!again.is_kept_lost());
+    assert_eq!(board.kept.load::<2>().found, [Found::Whole; 2]);
 }
 
 #[test]
