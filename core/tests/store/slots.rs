@@ -151,6 +151,22 @@ fn where_one_of_two_pages_cannot_be_erased_the_other_is_written_again_while_the_
 }
 
 #[test]
+fn nothing_is_erased_ahead_of_the_first_look_nor_while_a_save_is_under_way() {
+    let mut flash = small_flash();
+    save(&mut flash, 1).unwrap();
+    let before = flash.bytes.clone();
+    let mut store = open(&mut flash);
+    assert!(!store.erase_due());
+    assert_eq!(store.erase_ahead(), Ok(false));
+    assert_eq!(store.flash_mut().bytes, before);
+    let _ = store.load::<1, 1, 2, 2>();
+    assert!(store.erase_due(), "half of a page is used");
+    store.begin(&sealed(2)).unwrap();
+    assert!(!store.erase_due());
+    assert_eq!(store.erase_ahead(), Ok(false));
+}
+
+#[test]
 fn what_is_damaged_in_both_ranges_is_not_a_new_unit() {
     let mut flash = Flash::<4, 1024>::new(4);
     let kept = |flash: &mut Flash<4, 1024>| {
