@@ -9,7 +9,19 @@ use dosewarden_sim::plant::ProbeId;
 use super::trials::{HOME, before_dose, chosen, judged, lived};
 
 /// Entries that no campaign of the tables needs, kept for these reasons; a trial here needs each of them.
-pub(crate) const NEEDED: [(&str, &str); 2] = [
+pub(crate) const NEEDED: [(&str, &str); 5] = [
+    (
+        "A7: acid_floor",
+        "the pH at the probe comes under the cut-off of acid within a dose, with drives that are swapped",
+    ),
+    (
+        "A7: hour_total",
+        "chlorine is asked for an hour long, and acid comes beside it from a second source",
+    ),
+    (
+        "C6 with C9: acid_floor",
+        "so much cyanuric acid and so much fresh water in one day",
+    ),
     (
         "U12: cycle_total",
         "both witnesses are bridged, and cycles follow one another in standing water",
@@ -87,6 +99,32 @@ fn a_day_of_shelving_hides_that_nothing_is_fed() {
     let (outside, needed) = judged(subject, &planned.chosen, &outcome);
     assert_eq!(outside, Vec::<String>::new());
     assert!(needed.contains("U7: fed_or_asked"), "{needed:?}");
+}
+
+/// Days that only a long run at random drew, by their numbers.
+#[test]
+fn what_a_long_run_at_random_found_is_needed_by_its_days() {
+    let subject = &*HOME;
+    let days = [
+        (32_450, "C6 with C9: acid_floor"),
+        (56_450, "A7: hour_total"),
+        (96_350, "A7: acid_floor"),
+    ];
+    for (number, name) in days {
+        let trials = Trials::new(Mode::Random, 1, Some(number + 1), Vec::new(), subject);
+        let planned = trials.get(number).expect("a trial");
+        let outcome = live(subject, &planned).expect("a sound plant");
+        let (outside, needed) = judged(subject, &planned.chosen, &outcome);
+        assert_eq!(outside, Vec::<String>::new(), "{number}");
+        assert!(needed.contains(name), "{number} needs {needed:?}");
+    }
+    // At their worst, and beside the rest of what takes alkalinity away.
+    let acids = [("C6", SITE, 1.0, 1), ("C9", SITE, 1.0, 1)];
+    let acids =
+        acids.map(|(id, part, size, minutes)| before_dose(subject, id, part, size, minutes));
+    let outcome = lived(subject, &acids, 24);
+    eprintln!("PH {:?}", outcome.ph);
+    assert!(outcome.ph.0 > 6.3 && outcome.ph.0 < 6.5, "{:?}", outcome.ph);
 }
 
 #[test]
