@@ -92,6 +92,7 @@ fn a_ledger_begun_anew_is_not_undone_by_an_older_record() {
             !given.contains(&Some(1)) || !given.contains(&Some(506)),
             "{given:?}"
         );
+        assert_ne!(given, [None; 2], "{fuel}");
         if done {
             assert_eq!(given, [Some(1); 2]);
         }

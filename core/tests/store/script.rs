@@ -130,7 +130,11 @@ fn powered<const SLOT: usize>(
             Event::Ahead(fuel) => {
                 store.flash_mut().fuel = *fuel;
                 model.cut |= fuel.is_some();
-                while store.erase_due() && store.erase_ahead().is_ok() {}
+                let mut left = 16;
+                while store.erase_due() && store.erase_ahead().is_ok() {
+                    left -= 1;
+                    assert!(left > 0, "it erases without end");
+                }
                 if fuel.is_some() {
                     return Ok(index + 1);
                 }

@@ -167,7 +167,8 @@ pub(crate) const LONG: [Expected; 5] = [
             "proof_overdue",
             "test_overdue",
         ],
-        asked: Some(("acid: rate_wrong", "day 20 10:00", "day 23 12:00")),
+        // With eight seeds 2.4 to 5.9 days after the tube, which is fitted at day 20 10:00.
+        asked: Some(("acid: rate_wrong", "day 20 10:00", "day 26 08:00")),
         shares: (99.0, 99.0),
         ph: (7.4, 7.7),
         chlorine: (2.2, 2.9),
