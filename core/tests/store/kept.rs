@@ -314,6 +314,13 @@ fn time_alone_is_written_once_an_hour_and_all_else_at_once() {
     assert!(!now.is_due(&then, minutes(59)));
     assert!(now.is_due(&then, minutes(60)));
     assert!(!then.is_due(&then, minutes(6000)), "nothing has changed");
+    let over = |mut one: Record| {
+        one.restraints.paused = Millis(0);
+        one.restraints.by_hand = [HandDoses::NONE; 2];
+        one
+    };
+    let (long_over, still) = (over(then.clone()), over(now.clone()));
+    assert!(!still.is_due(&long_over, minutes(59)), "no pause, no dose");
     let anew: [fn(&mut Record); 31] = [
         |one| one.upkeep.calibration.as_mut().unwrap().age = Age::NEW,
         |one| one.upkeep.calibration = Some(line(-3401, 962_000, 302)),
