@@ -73,6 +73,8 @@ pub struct Passed {
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Case {
+    /// Its number in the whole campaign, from 0; of random faults that of its trial.
+    pub number: u64,
     /// Ids of the faults, with their part.
     pub faults: Vec<String>,
     /// Their sizes, a share from 0 to 1.
@@ -110,9 +112,10 @@ pub struct Case {
 impl Case {
     /// An empty one.
     #[must_use]
-    pub fn of(group: &Group, scenario: &Scenario) -> Self {
+    pub fn of(number: u64, group: &Group, scenario: &Scenario) -> Self {
         let labels = group.chosen.iter();
         Self {
+            number,
             faults: labels
                 .map(|one| label(one.fault, one.part, scenario))
                 .collect(),
@@ -262,6 +265,8 @@ pub struct Report {
     pub mode: String,
     /// The seed.
     pub seed: u64,
+    /// Ids of the faults that were asked for; empty: all of the catalogue.
+    pub only: Vec<String>,
     /// Which parts of how many were lived: `[part, of]`, `[1, 1]` for all of it.
     pub parts: BTreeSet<[u64; 2]>,
     /// How many trials the whole campaign has.
@@ -272,11 +277,14 @@ pub struct Report {
     pub simulated_s: u64,
     /// It was stopped before its end.
     pub stopped: bool,
-    /// The cases.
+    /// The cases that were lived, and those that the site cannot have, by number.
     pub cases: Vec<Case>,
 }
 
 impl Report {
+    /// Layout of what [`Report`] is written as.
+    pub const VERSION: u32 = 3;
+
     /// Whether all was inside the bounds.
     #[must_use]
     pub fn is_inside(&self) -> bool {
@@ -292,6 +300,7 @@ impl Report {
         let Some(mut all) = parts.next() else {
             return Err(CampaignError::Merge("no file to put together".to_owned()));
         };
+        let mut cases = core::mem::take(&mut all.cases);
         for part in parts {
             if !all.is_of_one_with(&part) {
                 let what = format!(
@@ -308,12 +317,22 @@ impl Report {
             all.lived += part.lived;
             all.simulated_s += part.simulated_s;
             all.stopped |= part.stopped;
-            for (kept, new) in all.cases.iter_mut().zip(part.cases) {
-                kept.merge(new);
-            }
+            cases.extend(part.cases);
         }
         if let Some(missing) = all.missing() {
             return Err(CampaignError::Merge(missing));
+        }
+        // A case of single faults has trials in several parts.
+        cases.sort_by_key(|case| case.number);
+        for case in cases {
+            match all
+                .cases
+                .last_mut()
+                .filter(|last| last.number == case.number)
+            {
+                Some(last) => last.merge(case),
+                None => all.cases.push(case),
+            }
         }
         all.parts = [[1, 1]].into();
         Ok(all)
@@ -322,14 +341,11 @@ impl Report {
     /// Whether two are parts of one campaign.
     fn is_of_one_with(&self, other: &Self) -> bool {
         let of = |one: &Self| one.parts.iter().map(|[_, of]| *of).next();
-        let faults = |one: &Self| -> Vec<Vec<String>> {
-            one.cases.iter().map(|case| case.faults.clone()).collect()
-        };
         (self.version, self.digest, self.seed, self.planned)
             == (other.version, other.digest, other.seed, other.planned)
             && (&self.site, &self.mode, &self.canary) == (&other.site, &other.mode, &other.canary)
+            && self.only == other.only
             && of(self) == of(other)
-            && faults(self) == faults(other)
     }
 
     /// Which parts are missing, in words.

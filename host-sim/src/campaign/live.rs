@@ -100,13 +100,14 @@ pub fn run(
 ) -> Result<Report, CampaignError> {
     let scenario = &subject.scenario;
     let mut report = Report {
-        version: 2,
+        version: Report::VERSION,
         site: scenario.name.clone(),
         command: String::new(),
         digest: subject.digest(bounds),
         canary: subject.canary.map(|canary| canary.name().to_owned()),
         mode: trials.mode().name().to_owned(),
         seed: trials.seed(),
+        only: trials.only().map(str::to_owned).collect(),
         parts: [[shard.part, shard.of]].into(),
         planned: trials.numbers().count() as u64,
         lived: 0,
@@ -115,7 +116,8 @@ pub fn run(
         cases: trials
             .groups
             .iter()
-            .map(|group| Case::of(group, scenario))
+            .zip(0..)
+            .map(|(group, number)| Case::of(number, group, scenario))
             .collect(),
     };
     let numbers: Vec<u64> = trials
@@ -146,9 +148,9 @@ pub fn run(
             break;
         }
     }
-    let mut case = 0..;
-    report
-        .cases
-        .retain(|_| case.next().is_some_and(|case| trials.has(case)));
+    // A part of many random cases would else be mostly cases of the other parts.
+    report.cases.retain(|case| {
+        trials.has(case.number as usize) && (case.trials > 0 || case.not_here.is_some())
+    });
     Ok(report)
 }

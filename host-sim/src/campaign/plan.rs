@@ -278,6 +278,11 @@ impl Trials {
         self.seed
     }
 
+    /// Ids of the faults that it is about; none: all of the catalogue.
+    pub fn only(&self) -> impl Iterator<Item = &'static str> + '_ {
+        self.only.iter().map(|fault| fault.id)
+    }
+
     fn tries(&self, fault: &Fault) -> bool {
         self.only.is_empty() || self.only.iter().any(|one| one.id == fault.id)
     }

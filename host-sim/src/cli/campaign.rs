@@ -7,6 +7,7 @@ use std::time::Instant;
 
 use clap::{Args, ValueEnum};
 use indicatif::{ProgressBar, ProgressStyle};
+use serde::Deserialize;
 
 use super::failed::Failed;
 use super::listed::Listed;
@@ -182,7 +183,23 @@ pub(super) fn report_of(file: &Path) -> Result<Report, InputError> {
     let name = file.display().to_string();
     let text = std::fs::read_to_string(file)
         .map_err(|error| InputError::of_file(&name, format!("cannot be read: {error}")))?;
+    let layout: Layout =
+        serde_json::from_str(&text).map_err(|error| not_of_a_campaign(&name, &text, &error))?;
+    if layout.version != Report::VERSION {
+        let what = format!(
+            "has layout {}, and this program reads {}: make it anew with this program's `campaign --json`",
+            layout.version,
+            Report::VERSION
+        );
+        return Err(InputError::of_file(&name, what));
+    }
     serde_json::from_str(&text).map_err(|error| not_of_a_campaign(&name, &text, &error))
+}
+
+/// Of any layout.
+#[derive(Deserialize)]
+struct Layout {
+    version: u32,
 }
 
 /// Where and why a file is not what `--json` writes; serde counts columns in bytes.

@@ -173,8 +173,33 @@ fn parts_are_put_together_only_if_each_is_there_once_and_of_one_campaign() {
         "parts of two campaigns",
     );
 
+    a_part_has_its_own_cases_only_and_what_it_was_made_of(here);
     the_page_and_the_table_say_what_was_lived(here);
     a_case_that_is_outside_makes_the_status_one(here);
+}
+
+/// A part of 100,000 random days would else hold the names of all of them.
+fn a_part_has_its_own_cases_only_and_what_it_was_made_of(here: &Path) {
+    let text = fs::read_to_string(here.join("two.json")).unwrap();
+    let part: serde_json::Value = serde_json::from_str(&text).unwrap();
+    let numbers = part["cases"].as_array().unwrap().iter();
+    let numbers: Vec<u64> = numbers
+        .map(|case| case["number"].as_u64().unwrap())
+        .collect();
+    assert_eq!(numbers, [1, 3]);
+    let other = text.replace("\"only\": []", "\"only\": [\n    \"H1\"\n  ]");
+    assert_ne!(other, text);
+    fs::write(here.join("other.json"), other).unwrap();
+    let merge = ["--merge", "one.json", "other.json"];
+    refused(here, &merge, "parts of two campaigns");
+    // What an earlier program wrote has other fields too.
+    fs::write(here.join("older.json"), "{\"version\": 2, \"cases\": [{}]}").unwrap();
+    let merge = ["--merge", "older.json"];
+    refused(
+        here,
+        &merge,
+        "older.json: has layout 2, and this program reads 3: make it anew",
+    );
 }
 
 fn the_page_and_the_table_say_what_was_lived(here: &Path) {
