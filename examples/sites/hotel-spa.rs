@@ -99,7 +99,7 @@ pub const SPEC: LimitsSpec<2, 1> = LimitsSpec {
                 reduced_share: Percent(91),
                 spread_hold: Millis(300000),
                 cutoff: Cutoff::Oxidiser {
-                    orp: Millivolts(800),
+                    orp: Millivolts(775),
                     ph_floor: MilliPh(6_800),
                     ph_weak: MilliPh(7_900),
                     weak_share: Percent(62),
@@ -123,7 +123,7 @@ pub const SETTINGS: SettingsSpec<2> = SettingsSpec {
         },
         orp: ValueAlarms {
             low: 743,
-            high: 820,
+            high: 795,
             dead_band: 5,
             rate: None,
         },

@@ -99,7 +99,7 @@ pub const SPEC: LimitsSpec<2, 1> = LimitsSpec {
                 reduced_share: Percent(87),
                 spread_hold: Millis(60000),
                 cutoff: Cutoff::Oxidiser {
-                    orp: Millivolts(720),
+                    orp: Millivolts(719),
                     ph_floor: MilliPh(6_800),
                     ph_weak: MilliPh(7_900),
                     weak_share: Percent(50),
@@ -123,7 +123,7 @@ pub const SETTINGS: SettingsSpec<2> = SettingsSpec {
         },
         orp: ValueAlarms {
             low: 659,
-            high: 740,
+            high: 739,
             dead_band: 5,
             rate: None,
         },

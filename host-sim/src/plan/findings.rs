@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::ceiling;
 use super::files::reduced_share;
 use super::peak;
 use super::site::{PoolKind, Site};
@@ -80,6 +81,7 @@ pub(super) fn findings(site: &Site, figures: &Figures, second: Option<&Figures>)
         too_large(site, figures, index, &mut found);
         amounts(site, figures, index, &mut found);
         peak::findings(site, figures, index, &mut found);
+        ceiling::findings(site, figures, index, &mut found);
         stages(figures, index, &mut found);
     }
     wiring(site, &mut found);
@@ -90,6 +92,7 @@ pub(super) fn findings(site: &Site, figures: &Figures, second: Option<&Figures>)
             too_large(&body.site, other, index, &mut own);
             amounts(&body.site, other, index, &mut own);
             peak::findings(&body.site, other, index, &mut own);
+            ceiling::findings(&body.site, other, index, &mut own);
             stages(other, index, &mut own);
         }
         for mut finding in own.0 {

@@ -22,6 +22,7 @@ mod both;
 mod care;
 #[cfg(test)]
 mod care_tests;
+mod ceiling;
 mod feeder;
 mod files;
 mod findings;
@@ -160,9 +161,14 @@ impl Plan {
     /// # Errors
     /// [`PlanError`]. A finding is no error of this kind: see [`Plan::has_errors`].
     pub fn of(site: &Site) -> Result<Self, PlanError> {
-        let figures = work::figures(site).map_err(PlanError::Water)?;
+        let mut figures = work::figures(site).map_err(PlanError::Water)?;
         let second = site.second.as_ref().map(second).transpose();
-        let second = second.map_err(PlanError::Water)?;
+        let mut second = second.map_err(PlanError::Water)?;
+        if let Some(second) = &mut second {
+            // Of one ORP and one set point, what either body bears.
+            let cutoff_mv = figures.orp_cutoff_mv.min(second.figures.orp_cutoff_mv);
+            (figures.orp_cutoff_mv, second.figures.orp_cutoff_mv) = (cutoff_mv, cutoff_mv);
+        }
         let other = second.as_ref().map(|second| &second.figures);
         let findings = findings::findings(site, &figures, other);
         let scenario = files::scenario(site, &figures, other);

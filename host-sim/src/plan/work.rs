@@ -5,10 +5,11 @@ use serde::Serialize;
 
 use super::amounts::Worked;
 use super::care::CheckFigures;
+use super::ceiling;
 use super::peak;
 use super::site::{PoolKind, Site};
 use crate::plant::BATHER_CHLORINE_G;
-use crate::water::units::{CACO3_MG_PER_MEQ, CHLORINE_MG_PER_MMOL};
+use crate::water::units::CACO3_MG_PER_MEQ;
 use crate::water::{AIR_CO2_ATM, ExchangeStep, Reagent, Water, WaterError, WaterTest};
 use dosewarden::commission::purge;
 use dosewarden::guard::units::{FlowMlPerS, Millis};
@@ -277,9 +278,9 @@ pub(super) fn figures(site: &Site) -> Result<Figures, WaterError> {
     let loss = a_day * 1000.0 * CACO3_MG_PER_MEQ;
     let lowest = (start - loss * site.next_test_days).max(20.0);
     let at_lowest = water(site, lowest, wanted.ph)?;
-    let eq = at_start.equilibrium();
-    let hypochlorous = eq.solve(&at_start).hypochlorous * CHLORINE_MG_PER_MMOL * 1000.0;
     let orp_set = wanted.orp_mv.unwrap_or(ORP_GUESS_MV);
+    let hypochlorous = ceiling::hypochlorous_mg_l(&at_start);
+    let orp_at_1 = orp_set - ORP_PER_DECADE_MV * libm::log10(hypochlorous.max(1e-6));
     let custom = Custom::of(site.kind);
     let slow_ml_s = (site.flow.slowest_l_min * 1000.0 / 60.0).floor();
     let line_ml = (site.flow.line_volume_l * 1000.0).ceil();
@@ -310,9 +311,9 @@ pub(super) fn figures(site: &Site) -> Result<Figures, WaterError> {
             wanted.free_chlorine_min_mg_l,
         ),
         orp_set_mv: orp_set,
-        orp_at_1_mg_l_mv: orp_set - ORP_PER_DECADE_MV * libm::log10(hypochlorous.max(1e-6)),
+        orp_at_1_mg_l_mv: orp_at_1,
         acid_cutoff: (wanted.ph - 0.2).max(CUTOFF_MIN),
-        orp_cutoff_mv: (orp_set + 40.0).min(850.0),
+        orp_cutoff_mv: ceiling::orp_cutoff_mv(site, start, orp_set, orp_at_1),
         // At least a minute: a line's volume is seldom measured. Our choice.
         purge_s: (f64::from(purge.0) / 1000.0).max(60.0),
         calcite_index: tested_eq.calcite_index(&as_tested, &tested_eq.solve(&as_tested)),

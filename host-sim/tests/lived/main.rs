@@ -21,6 +21,7 @@ mod response;
 mod rounds;
 mod seasons;
 mod shrink;
+mod spa_ceiling;
 mod stages;
 mod two_bodies;
 mod upkeep;
