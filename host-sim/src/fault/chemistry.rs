@@ -1,11 +1,11 @@
 //! Faults of the water and of products.
 
 use super::{
-    Fault, Injection, Lasts, Parts, Place, Usual, acts, at_feeder, changed, even, later, plant,
-    step,
+    Fault, Injection, Lasts, Parts, Place, Usual, acts, at_feeder, changed, even, into_first,
+    later, plant, step,
 };
 use crate::plant::{CornerSpec, FeederFault, PlantFault, PlasterSpec};
-use crate::scenario::{Act, PersonAct, Poured, Scenario};
+use crate::scenario::{Act, Poured, Scenario, ToBody};
 
 const USUAL: Usual = Usual {
     parts: Parts::Site,
@@ -84,10 +84,8 @@ pub(super) const FAULTS: [Fault; 13] = [
             "10 to 50 % of the water",
             |place| {
                 let litres = litres(place.scenario) * even(place, 0.1, 0.5);
-                acts(
-                    [step(Act::Person(PersonAct::ExchangeWater(litres as u32)))],
-                    Vec::new(),
-                )
+                let what = ToBody::ExchangeWater(litres as u32);
+                acts([step(into_first(place.scenario, what))], Vec::new())
             },
         )
     },
@@ -109,7 +107,7 @@ pub(super) const FAULTS: [Fault; 13] = [
         "acid tablets: 0.2 to 1.5 mL of 31.45 % acid a m3 each hour of a day",
         |place| {
             let ml = litres(place.scenario) / 1000.0 * even(place, 0.2, 1.5);
-            let each = |n: u64| later(n * HOUR_MS, poured(Poured::Acid, ml));
+            let each = |n: u64| later(n * HOUR_MS, poured(place, Poured::Acid, ml));
             acts(
                 core::array::from_fn::<_, 24, _>(|n| each(n as u64)),
                 Vec::new(),
@@ -132,15 +130,15 @@ fn litres(scenario: &Scenario) -> f64 {
         .map_or(0.0, |body| body.volume_m3 * 1000.0)
 }
 
-fn poured(what: Poured, amount: f64) -> Act {
+fn poured(place: &Place<'_>, what: Poured, amount: f64) -> Act {
     let amount = amount.round().max(1.0) as u32;
-    Act::Person(PersonAct::Pour { what, amount })
+    into_first(place.scenario, ToBody::Pour { what, amount })
 }
 
 /// Something solid, by what it adds in mg/L.
 fn pour(place: &Place<'_>, what: Poured, mg_l: f64) -> Result<Injection, &'static str> {
     let grams = litres(place.scenario) * mg_l / 1000.0;
-    acts([step(poured(what, grams))], Vec::new())
+    acts([step(poured(place, what, grams))], Vec::new())
 }
 
 fn alkalinity(scenario: &mut Scenario, mg_l: f64) {

@@ -2,7 +2,7 @@
 
 use super::{Before, Injection, Part, Place, Step};
 use crate::plant::{FeederFault, PlantFault, ProbeFault, ProbeId};
-use crate::scenario::{Act, PersonAct, Scenario};
+use crate::scenario::{Act, PersonAct, Scenario, ToBody};
 use crate::unit::{InsideFault, UnitFault};
 
 /// Sizes between two ends, evenly.
@@ -65,8 +65,13 @@ pub(super) fn inside(fault: InsideFault) -> Result<Injection, &'static str> {
     acts([step(Act::Inside(fault))], Vec::new())
 }
 
-pub(super) fn person(act: PersonAct) -> Result<Injection, &'static str> {
-    acts([step(Act::Person(act))], Vec::new())
+/// What is done to the first body of water: it is sized by that one, whichever the valves have selected.
+pub(super) fn into_first(scenario: &Scenario, what: ToBody) -> Act {
+    Act::Person(match what {
+        what if scenario.plant.bodies.len() > 1 => PersonAct::ToBody { body: 0, what },
+        ToBody::Pour { what, amount } => PersonAct::Pour { what, amount },
+        ToBody::ExchangeWater(litres) => PersonAct::ExchangeWater(litres),
+    })
 }
 
 pub(super) fn changed(

@@ -29,8 +29,8 @@ pub(crate) use listed::names_of;
 use crate::plant::{MAX_FEEDERS, ProbeId, Product};
 use crate::scenario::{Act, Event, Scenario, Trigger};
 use make::{
-    acts, at_feeder, at_probe, by_ratio, changed, even, fault_act, inside, later, of_probe, person,
-    plant, step, unit, unit_at_probe,
+    acts, at_feeder, at_probe, by_ratio, changed, even, fault_act, inside, into_first, later,
+    of_probe, plant, step, unit, unit_at_probe,
 };
 
 /// Sorts of fault.

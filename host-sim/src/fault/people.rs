@@ -5,11 +5,11 @@ use dosewarden::guard::units::MilliPh;
 use dosewarden::probe::{Buffer, MicrogramsPerL, ProbeKind};
 
 use super::{
-    Fault, Injection, Lasts, Part, Parts, Usual, acts, at_feeder, changed, even, fault_act, later,
-    person, step,
+    Fault, Injection, Lasts, Part, Parts, Usual, acts, at_feeder, changed, even, fault_act,
+    into_first, later, step,
 };
 use crate::plant::{FeederFault, PlantFault, Product};
-use crate::scenario::{Act, Dip, PersonAct, Poured, Scenario, Supply, Work};
+use crate::scenario::{Act, Dip, PersonAct, Poured, Scenario, Supply, ToBody, Work};
 use crate::unit::InsideFault;
 
 const USUAL: Usual = Usual {
@@ -203,7 +203,8 @@ pub(super) const FAULTS: [Fault; 15] = [
                     Poured::Hypochlorite
                 };
                 let amount = (m3 * even(place, 5.0, 30.0)).round() as u32;
-                person(PersonAct::Pour { what, amount })
+                let act = into_first(place.scenario, ToBody::Pour { what, amount });
+                acts([step(act)], Vec::new())
             },
         ),
     ),

@@ -2,7 +2,7 @@
 
 use dosewarden::guard::Authority;
 use dosewarden::guard::units::Dose;
-use dosewarden_sim::fault::{Chosen, Part, find};
+use dosewarden_sim::fault::{Chosen, Part, Place, find};
 use dosewarden_sim::plant::{Commands, PlantFault, Senses, ValvesSpec};
 use dosewarden_sim::scenario::{Act, PersonAct, Poured, Scenario, ToBody};
 use dosewarden_sim::unit::{Reply, UnitStatus};
@@ -341,4 +341,26 @@ fn valves_that_are_turned_back_on_the_way_owe_a_purge_too() {
         "{:?}",
         pool.findings()
     );
+}
+
+/// The valves may have selected either body when a person comes with a pool's amount.
+#[test]
+fn what_faults_pour_or_exchange_goes_into_the_body_that_it_was_sized_by() {
+    let (two, one) = (scenario(), Scenario::first_pool());
+    for id in ["C6", "C9", "C12", "U11"] {
+        let fault = find(id).expect("a fault");
+        let acts = |scenario: &Scenario| {
+            let place = Place {
+                scenario,
+                part: fault.parts_of(scenario)[0],
+                severity: 1.0,
+                at_ms: 0,
+            };
+            let made = fault.make(&place).expect("it can be made");
+            made.steps.iter().map(|step| step.act).collect::<Vec<_>>()
+        };
+        let is_named = |act: &Act| matches!(act, Act::Person(PersonAct::ToBody { body: POOL, .. }));
+        assert!(acts(&two).iter().all(is_named), "{id}: {:?}", acts(&two));
+        assert!(!acts(&one).iter().any(is_named), "{id}: {:?}", acts(&one));
+    }
 }
