@@ -4,7 +4,7 @@ use dosewarden_sim::campaign::{
     Bounds, Failure, Planned, Replay, ReplayError, SIX_HOURS_MS, Subject, replays, shrunk,
 };
 use dosewarden_sim::fault::{Chosen, Part, find};
-use dosewarden_sim::plan::HOME_POOL;
+use dosewarden_sim::plan::{HOME_POOL, HOTEL_SPA, Plan, Site};
 use dosewarden_sim::scenario::{Act, Scenario, Supply};
 use dosewarden_sim::unit::Canary;
 
@@ -126,4 +126,24 @@ fn a_file_replays_its_failure_to_the_bit_and_another_file_is_refused() {
         matches!(refused, Err(ReplayError::Differs { .. })),
         "{refused:?}"
     );
+}
+
+/// A fault that stands from the start may break something days before the moment at which trials fork.
+#[test]
+fn what_broke_before_the_fork_is_replayed_too() {
+    let site = Site::parse("hotel-spa.toml", HOTEL_SPA).unwrap_or_else(|e| panic!("{e}"));
+    let plan = Plan::of(&site).unwrap_or_else(|e| panic!("{e}"));
+    // Chlorine by ORP that stops too late.
+    let text = plan
+        .scenario
+        .replace("orp = \"775 mV\"", "orp = \"800 mV\"");
+    let scenario = Scenario::parse("spa.toml", &text).unwrap_or_else(|e| panic!("{e}"));
+    let mut subject = Subject::of_scenario(scenario, None).unwrap_or_else(|e| panic!("{e}"));
+    subject.text = text;
+    let mut found = planned(vec![fault("C7", 0.0, subject.dose_from_ms)], 0);
+    found.reset_at_ms = None;
+    let failure = fails(&subject, &found, "chlorine_ceiling").expect("over 10 mg/L");
+    assert!(failure.broken.first_at_ms < subject.origin.clock_ms());
+    let (least, _) = shrunk(&subject, &Bounds::committed(), failure);
+    replays(&subject, &least, &replay(&subject, &least)).unwrap_or_else(|e| panic!("{e}"));
 }
