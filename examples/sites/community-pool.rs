@@ -123,7 +123,7 @@ pub const SETTINGS: SettingsSpec<2> = SettingsSpec {
         },
         orp: ValueAlarms {
             low: 731,
-            high: 800,
+            high: 797,
             dead_band: 5,
             rate: None,
         },

@@ -123,7 +123,7 @@ pub const SETTINGS: SettingsSpec<2> = SettingsSpec {
         },
         orp: ValueAlarms {
             low: 743,
-            high: 795,
+            high: 787,
             dead_band: 5,
             rate: None,
         },

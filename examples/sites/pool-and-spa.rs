@@ -156,7 +156,7 @@ pub const SETTINGS: SettingsSpec<2> = SettingsSpec {
         },
         orp: ValueAlarms {
             low: 674,
-            high: 750,
+            high: 745,
             dead_band: 5,
             rate: None,
         },

@@ -123,7 +123,7 @@ pub const SETTINGS: SettingsSpec<2> = SettingsSpec {
         },
         orp: ValueAlarms {
             low: 659,
-            high: 739,
+            high: 724,
             dead_band: 5,
             rate: None,
         },

@@ -2,7 +2,9 @@
 
 use super::findings::Found;
 use super::site::Site;
-use super::work::{CHLORINE_MAX_MG_L, Figures, ORP_FALL_MV_PER_PH, ORP_PER_DECADE_MV, water};
+use super::work::{
+    CHLORINE_MAX_MG_L, FeederFigures, Figures, ORP_FALL_MV_PER_PH, ORP_PER_DECADE_MV, water,
+};
 use crate::water::Water;
 use crate::water::units::CHLORINE_MG_PER_MMOL;
 
@@ -10,6 +12,9 @@ use crate::water::units::CHLORINE_MG_PER_MMOL;
 const OVER_SET_MV: f64 = 40.0;
 /// The cut-off is never over this, mV. Our choice.
 const CUTOFF_MAX_MV: f64 = 850.0;
+/// ORP is told as high so far over the cut-off, but never later than this, mV. Our choice.
+const OVER_CUTOFF_MV: f64 = 20.0;
+const HIGH_MAX_MV: f64 = 880.0;
 /// By so much a healthy probe may read too low, mV. Our choice.
 const PROBE_ERROR_MV: f64 = 5.0;
 /// pH up to which the cut-off keeps to [`CHLORINE_MAX_MG_L`]: new plaster and a drum of acid that is empty bring it there.
@@ -22,22 +27,43 @@ pub(super) fn hypochlorous_mg_l(water: &Water) -> f64 {
     water.equilibrium().solve(water).hypochlorous * CHLORINE_MG_PER_MMOL * 1000.0
 }
 
+/// What a probe shows of [`CHLORINE_MAX_MG_L`] at a pH, mV; `at_1_mv` is what it shows of 1 mg/L of HOCl. Water of so little
+/// alkalinity may have no such pH.
+fn at_limit_mv(site: &Site, alkalinity_mg_l: f64, at_1_mv: f64, ph: f64) -> Option<f64> {
+    let mut full = site.clone();
+    full.wanted.free_chlorine_mg_l = CHLORINE_MAX_MG_L;
+    let full = water(&full, alkalinity_mg_l, ph).ok()?;
+    Some(at_1_mv + ORP_PER_DECADE_MV * libm::log10(hypochlorous_mg_l(&full).max(1e-6)))
+}
+
 /// Where chlorine by ORP stops, at the wanted pH, mV: what a probe shows of [`CHLORINE_MAX_MG_L`], at whichever pH from the
 /// wanted one to [`PH_MAX`] that is the least beside a cut-off that falls with pH.
 pub(super) fn orp_cutoff_mv(site: &Site, alkalinity_mg_l: f64, set_mv: f64, at_1_mv: f64) -> f64 {
-    let mut full = site.clone();
-    full.wanted.free_chlorine_mg_l = CHLORINE_MAX_MG_L;
     let at_most = |tenths: u32| {
         let ph = site.wanted.ph + f64::from(tenths) / 10.0;
-        // Water of so little alkalinity may have no such pH.
-        let full = water(&full, alkalinity_mg_l, ph).ok()?;
-        let shown = at_1_mv + ORP_PER_DECADE_MV * libm::log10(hypochlorous_mg_l(&full).max(1e-6));
+        let shown = at_limit_mv(site, alkalinity_mg_l, at_1_mv, ph)?;
         Some(shown + ORP_FALL_MV_PER_PH * (ph - site.wanted.ph) - PROBE_ERROR_MV)
     };
-    let last = ((PH_MAX - site.wanted.ph) * 10.0).max(0.0) as u32;
+    let last = ((PH_MAX - site.wanted.ph) * 10.0).ceil().max(0.0) as u32;
     let most = (0..=last).filter_map(at_most);
     let most = most.fold(CUTOFF_MAX_MV, f64::min);
     most.min(set_mv + OVER_SET_MV).floor()
+}
+
+/// From where on ORP is told as high, mV: over the cut-off, and no later than a probe shows the limit at the wanted pH.
+pub(super) fn orp_high_mv(site: &Site, figures: &Figures) -> f64 {
+    let (alkalinity, at_1) = (figures.alkalinity_start_mg_l, figures.orp_at_1_mg_l_mv);
+    let limit = at_limit_mv(site, alkalinity, at_1, site.wanted.ph).unwrap_or(f64::INFINITY);
+    let over = (figures.orp_cutoff_mv + OVER_CUTOFF_MV).min(HIGH_MAX_MV);
+    over.min(limit.floor())
+        .max(figures.orp_cutoff_mv + PROBE_ERROR_MV)
+}
+
+/// How long caps let chlorine be fed from what is wanted to the limit, h: an hour's cap at the start of each hour.
+fn hours_to_limit(wanted_mg_l: f64, one: &FeederFigures) -> f64 {
+    let caps = (CHLORINE_MAX_MG_L - wanted_mg_l).max(0.0) / (one.hour_cap / one.per_tenth * 0.1);
+    let cap_h = (one.hour_cap / one.rate_per_h).min(1.0);
+    caps.floor() + caps.fract() * cap_h
 }
 
 /// What a probe cannot keep: a set point too near the limit, and a day's cap that a probe which reads low may ask for.
@@ -54,23 +80,24 @@ pub(super) fn findings(site: &Site, figures: &Figures, index: usize, found: &mut
         found.error(
             "chlorine_near_limit",
             format!(
-                "{name}: {wanted:.1} mg/L of free chlorine are wanted; the ORP cut-off that keeps {CHLORINE_MAX_MG_L:.0} mg/L leaves \
-                 {room:.0} mV over the set point, and {ROOM_MIN_MV:.0} mV are needed",
+                "{name}: {wanted:.1} mg/L of free chlorine are wanted at {:.0} mV; the ORP cut-off, {:.0} mV, that keeps \
+                 {CHLORINE_MAX_MG_L:.0} mg/L and {CUTOFF_MAX_MV:.0} mV leaves {room:.0} mV of room, and {ROOM_MIN_MV:.0} are needed",
+                figures.orp_set_mv, figures.orp_cutoff_mv
             ),
-            "want less free chlorine: California 22 CCR 65529(b) has 10 mg/L as the most",
+            "want less free chlorine (California 22 CCR 65529(b) has 10 mg/L as the most), or find the ORP at which it is there anew",
         );
+        return;
     }
     if one.after_day_cap > CHLORINE_MAX_MG_L {
-        let an_hour = one.hour_cap / one.per_tenth * 0.1;
         found.caution(
             "day_past_limit",
             format!(
-                "{name}: so much is used here that a day's cap at once makes {:.1} mg/L of free chlorine: an ORP probe that reads \
-                 too low may pass {CHLORINE_MAX_MG_L:.0} mg/L within {:.1} h, and nothing tells of it",
+                "{name}: so much is used here that a day's cap at once makes {:.1} mg/L of free chlorine: for an ORP probe that \
+                 reads too low, {CHLORINE_MAX_MG_L:.0} mg/L may be passed within {:.1} h, and nothing tells of it",
                 one.after_day_cap,
-                (CHLORINE_MAX_MG_L - wanted).max(0.0) / an_hour
+                hours_to_limit(wanted, one)
             ),
-            "test free chlorine by a kit more often than that while people bathe, as local codes ask of busy spas",
+            "test free chlorine by a kit more often than that while people bathe; your local code may ask for more",
         );
     }
 }
@@ -79,7 +106,6 @@ pub(super) fn findings(site: &Site, figures: &Figures, index: usize, found: &mut
 mod tests {
     use super::super::tests::{names, plan};
     use super::super::{HOME_POOL, HOTEL_SPA};
-    use super::*;
 
     /// Dissociation of HOCl by Morris 1966 (from memory) in water without salts and cyanuric acid: what free chlorine stands
     /// behind an ORP.
@@ -134,9 +160,9 @@ mod tests {
         let spa = plan(HOTEL_SPA);
         let found = spa.findings.iter().find(|one| one.name == "day_past_limit");
         let what = &found.expect("a busy spa's").what;
-        // 407 mL an hour of 50 g/L in 4.07 m3 are 5.0 mg/L; from 4 to 10 mg/L.
+        // 407 mL an hour of 50 g/L in 4.07 m3 are 5.0 mg/L; from 4 to 10 mg/L: one cap, and 0.2 of the next at 588 mL/h.
         assert!(
-            what.contains("50.3 mg/L") && what.contains("within 1.2 h"),
+            what.contains("50.3 mg/L") && what.contains("within 1.1 h"),
             "{what}"
         );
         assert!(!names(&plan(HOME_POOL)).contains(&"day_past_limit"));

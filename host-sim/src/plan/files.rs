@@ -5,6 +5,7 @@ use minijinja::{Environment, context};
 
 use super::both::{custom, less_of, of_bodies, second_body};
 use super::care::PlannedCare;
+use super::ceiling;
 use super::feeder::SiteFeeder;
 use super::findings::ALKALINITY_MIN_MG_L;
 use super::life;
@@ -56,7 +57,7 @@ fn render(template: &str, site: &Site, figures: &Figures, second: Option<&Figure
         ph_high => tidy(wanted.ph + 0.3),
         ph_low => tidy((figures.acid_cutoff - 0.05).max(6.8)),
         orp_low => tidy(orp_low(site, figures)),
-        orp_high => tidy((figures.orp_cutoff_mv + 20.0).min(880.0)),
+        orp_high => tidy(ceiling::orp_high_mv(site, figures)),
         flow_absent_h => tidy((25.0 - site.pump_h()).max(2.0)),
         chlorine_min => tidy(wanted.free_chlorine_min_mg_l),
         within => tidy(custom.within_ph),

@@ -126,8 +126,8 @@ fn water(site: &Site, figures: &Figures, found: &mut Found) {
                 "the ORP at which a DPD test finds {:.1} mg/L is not known; {:.0} mV stand in the settings as a guess",
                 site.wanted.free_chlorine_mg_l, figures.orp_set_mv
             ),
-            "bring free chlorine to what is wanted by hand, read the ORP after an hour of flow, and set that; feed by \
-             ORP waits for it",
+            "bring free chlorine to what is wanted by hand, read the ORP after an hour of flow, write it as `orp` into the \
+             site's file and plan anew: set point, cut-off and alarms follow it; feed by ORP waits for it",
         );
     }
     let cya = site.water.cyanuric_acid_mg_l;

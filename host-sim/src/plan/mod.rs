@@ -164,9 +164,14 @@ impl Plan {
         let mut figures = work::figures(site).map_err(PlanError::Water)?;
         let second = site.second.as_ref().map(second).transpose();
         let mut second = second.map_err(PlanError::Water)?;
-        if let Some(second) = &mut second {
-            // Of one ORP and one set point, what either body bears.
-            let cutoff_mv = figures.orp_cutoff_mv.min(second.figures.orp_cutoff_mv);
+        if let Some((second, body)) = second.as_mut().zip(site.second.as_ref()) {
+            // Of one probe and one set point, what either body bears.
+            let (alkalinity, at_1) = (
+                second.figures.alkalinity_start_mg_l,
+                figures.orp_at_1_mg_l_mv,
+            );
+            let its = ceiling::orp_cutoff_mv(&body.site, alkalinity, figures.orp_set_mv, at_1);
+            let cutoff_mv = figures.orp_cutoff_mv.min(its);
             (figures.orp_cutoff_mv, second.figures.orp_cutoff_mv) = (cutoff_mv, cutoff_mv);
         }
         let other = second.as_ref().map(|second| &second.figures);
