@@ -267,6 +267,8 @@ pub struct Report {
     pub seed: u64,
     /// Ids of the faults that were asked for; empty: all of the catalogue.
     pub only: Vec<String>,
+    /// A digest of all cases that were drawn: their faults, sizes and times.
+    pub drawn: u64,
     /// Which parts of how many were lived: `[part, of]`, `[1, 1]` for all of it.
     pub parts: BTreeSet<[u64; 2]>,
     /// How many trials the whole campaign has.
@@ -341,9 +343,19 @@ impl Report {
     /// Whether two are parts of one campaign.
     fn is_of_one_with(&self, other: &Self) -> bool {
         let of = |one: &Self| one.parts.iter().map(|[_, of]| *of).next();
-        (self.version, self.digest, self.seed, self.planned)
-            == (other.version, other.digest, other.seed, other.planned)
-            && (&self.site, &self.mode, &self.canary) == (&other.site, &other.mode, &other.canary)
+        (
+            self.version,
+            self.digest,
+            self.drawn,
+            self.seed,
+            self.planned,
+        ) == (
+            other.version,
+            other.digest,
+            other.drawn,
+            other.seed,
+            other.planned,
+        ) && (&self.site, &self.mode, &self.canary) == (&other.site, &other.mode, &other.canary)
             && self.only == other.only
             && of(self) == of(other)
     }

@@ -1,9 +1,11 @@
 //! Which trials a campaign has, by number.
 
+use std::collections::BTreeSet;
+
 use rand_pcg::Pcg64Mcg;
 use rand_pcg::rand_core::{Rng, SeedableRng};
 
-use super::subject::Subject;
+use super::subject::{Subject, digest_of, label};
 use crate::fault::{self, Chosen, Fault, Part, Place};
 use crate::scenario::Scenario;
 use crate::scenario::clock::DAY_MS;
@@ -278,9 +280,23 @@ impl Trials {
         self.seed
     }
 
-    /// Ids of the faults that it is about; none: all of the catalogue.
-    pub fn only(&self) -> impl Iterator<Item = &'static str> + '_ {
-        self.only.iter().map(|fault| fault.id)
+    /// Ids of the faults that it is about, in order; none: all of the catalogue.
+    #[must_use]
+    pub fn only(&self) -> BTreeSet<&'static str> {
+        self.only.iter().map(|fault| fault.id).collect()
+    }
+
+    /// What tells its cases from those of other trials: other sizes, times or faults, by another catalogue too.
+    #[must_use]
+    pub fn drawn(&self, scenario: &Scenario) -> u64 {
+        let all = self.groups.iter().flat_map(|group| &group.chosen);
+        let text: Vec<String> = all
+            .map(|one| {
+                let name = label(one.fault, one.part, scenario);
+                format!("{name} {} {}", one.severity, one.at_ms)
+            })
+            .collect();
+        digest_of(&text.join("\n"))
     }
 
     fn tries(&self, fault: &Fault) -> bool {

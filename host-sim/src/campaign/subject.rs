@@ -42,6 +42,13 @@ pub struct Subject {
     lived: Lived,
 }
 
+/// What tells a text from others (FNV-1a).
+pub(super) fn digest_of(text: &str) -> u64 {
+    let mix = |hash: u64, byte: u8| (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01B3);
+    // JSON's readers may keep 53 bits of a number.
+    text.bytes().fold(0xCBF2_9CE4_8422_2325, mix) >> 11
+}
+
 impl Subject {
     /// From the text of a site's file.
     ///
@@ -186,14 +193,10 @@ impl Subject {
         Ok(pool)
     }
 
-    /// What tells it and these bounds from others (FNV-1a).
+    /// What tells it and these bounds from others.
     #[must_use]
     pub fn digest(&self, bounds: &Bounds) -> u64 {
-        let text = format!("{:?}{:?}", self.scenario, bounds.entries);
-        let mix =
-            |hash: u64, byte: u8| (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01B3);
-        // JSON's readers may keep 53 bits of a number.
-        text.bytes().fold(0xCBF2_9CE4_8422_2325, mix) >> 11
+        digest_of(&format!("{:?}{:?}", self.scenario, bounds.entries))
     }
 
     /// What is shown without any fault, by the reset alone or the hour of the day; `live` finds it once.

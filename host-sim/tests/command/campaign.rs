@@ -192,6 +192,16 @@ fn a_part_has_its_own_cases_only_and_what_it_was_made_of(here: &Path) {
     fs::write(here.join("other.json"), other).unwrap();
     let merge = ["--merge", "one.json", "other.json"];
     refused(here, &merge, "parts of two campaigns");
+    // Drawn by a program with another catalogue.
+    let drawn = format!("\"drawn\": {}", part["drawn"]);
+    let other = text.replace(&drawn, "\"drawn\": 1");
+    assert_ne!(other, text);
+    fs::write(here.join("other.json"), other).unwrap();
+    refused(
+        here,
+        &["--merge", "one.json", "other.json"],
+        "parts of two campaigns",
+    );
     // What an earlier program wrote has other fields too.
     fs::write(here.join("older.json"), "{\"version\": 2, \"cases\": [{}]}").unwrap();
     let merge = ["--merge", "older.json"];
