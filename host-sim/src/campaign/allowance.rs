@@ -73,6 +73,12 @@ impl Together {
         match allows {
             Allowance::Times(factor) => self.times *= factor,
             Allowance::TimesSize => self.times *= one.times(scenario),
+            // By a slow clock holds are longer, but a dose that was cut short goes on after a longer pause.
+            Allowance::TimesClock
+                if broken.oracle == "holds_kept" && one.is_clock_slow(scenario) =>
+            {
+                self.further(f64::from(scenario.limits.spec().resume_within.0), broken);
+            }
             Allowance::TimesClock => self.times *= one.clock_times(scenario),
             Allowance::Late if is_time => self.late += one.late_ms(scenario),
             Allowance::Late => self.late += one.late_ms(scenario) * rate_per_ms(broken, scenario),
@@ -236,7 +242,9 @@ pub(super) fn of_a_day(
         "pH" | "mV" => None,
         "g Cl2" => all_chlorine_g(),
         "mg/L" => {
-            let m3 = scenario.plant.bodies.first()?.volume_m3;
+            // All of it may go into the smallest body.
+            let m3 = scenario.plant.bodies.iter().map(|body| body.volume_m3);
+            let m3 = m3.min_by(f64::total_cmp)?;
             Some(broken.bound + all_chlorine_g()? / m3)
         }
         unit => {

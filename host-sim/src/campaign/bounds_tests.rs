@@ -238,3 +238,52 @@ fn a_cycle_what_feedback_lets_through_and_swapped_drives_are_worked_out() {
         100.0 + on_ms(chlorine.hour_cap) * 26.0 / 60.0,
     );
 }
+
+/// With a spa on the same pump all of it may go in there.
+#[test]
+fn a_days_chlorine_is_bounded_in_the_smallest_body() {
+    let mut two = home();
+    let m3 = two.plant.bodies[0].volume_m3;
+    let mut spa = two.plant.bodies[0].clone();
+    spa.volume_m3 = m3 / 10.0;
+    let bounds = Bounds::parse(&entry(
+        "\"H9\"",
+        "chlorine_ceiling",
+        "about = \"all\"\nallows = \"day\"",
+    ))
+    .unwrap();
+    let fault = [chosen("H9", Part::Feeder(0), 0.0)];
+    let over = |scenario: &Scenario| {
+        let broken = broken("chlorine_ceiling", "mg/L", "water");
+        bounds.allowed(&broken, &fault, scenario).0.unwrap() - broken.bound
+    };
+    let one = over(&two);
+    two.plant.bodies.push(spa);
+    assert!(
+        (over(&two) / one - 10.0).abs() < 1e-6,
+        "{} {one}",
+        over(&two)
+    );
+}
+
+/// A fast clock makes holds short; by a slow one a dose that was cut short goes on after a longer pause.
+#[test]
+fn a_hold_by_a_clock_that_is_off_is_short_by_as_much_or_the_pause_of_a_dose() {
+    let scenario = home();
+    let pause_ms = f64::from(scenario.limits.spec().resume_within.0);
+    let held = Broken {
+        worst: 1.0,
+        bound: 600_000.0,
+        ..broken("holds_kept", "ms", "acid")
+    };
+    for (severity, slow) in [(0.0, true), (1.0, false)] {
+        let one = chosen("L6", Part::Site, severity);
+        assert_eq!(one.is_clock_slow(&scenario), slow);
+        let wanted = if slow {
+            pause_ms
+        } else {
+            600_000.0 / one.clock_times(&scenario)
+        };
+        assert_eq!(allowed("\"times_clock\"", "", &held, &[one]), Some(wanted));
+    }
+}

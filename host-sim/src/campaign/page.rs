@@ -16,7 +16,7 @@ const PAGE: &str = include_str!("../../templates/campaign.html");
 const NOT_SHOWN: [&str; 5] = [
     "Simulated water and simulated faults: what the plant does not have, no fault can reach.",
     "Of each oracle the worst of a trial is judged: a lesser one of another product, in the same trial, stands behind it.",
-    "No campaign was lived on a site with two bodies of water, and both products enter one line at one point.",
+    "Both products enter one line at one point; at a site with two bodies of water what is poured goes into the first.",
     "Sizes and times are those that the seed draws, not those between.",
     "Nobody comes to help but whom the site's plan sends.",
 ];

@@ -38,6 +38,19 @@ impl Chosen {
         })
     }
 
+    /// Whether the unit's time runs slower than true time.
+    #[must_use]
+    pub fn is_clock_slow(&self, scenario: &Scenario) -> bool {
+        let rate = self.largest(scenario, 0.0, |act| match act {
+            Act::Unit {
+                fault: UnitFault::CounterRate(rate),
+                ..
+            } => Some(*rate),
+            _ => None,
+        });
+        rate > 0.0 && rate < 1.0
+    }
+
     /// How much later than it should a command may reach a drive, ms.
     #[must_use]
     pub fn late_ms(&self, scenario: &Scenario) -> f64 {

@@ -88,6 +88,6 @@ fn the_overview_is_that_of_the_tables() {
             by.entry(name).or_default().insert(table.clone());
         }
     }
-    assert_eq!(tables().len(), 6, "three campaigns of two sites");
+    assert_eq!(tables().len(), 15, "three campaigns of five sites");
     assert_eq!(overview(), by);
 }
