@@ -104,7 +104,7 @@ pub(super) fn findings(site: &Site, figures: &Figures, index: usize, found: &mut
 
 #[cfg(test)]
 mod tests {
-    use super::super::tests::{names, plan};
+    use super::super::tests::{names, plan, site};
     use super::super::{HOME_POOL, HOTEL_SPA};
 
     /// Dissociation of HOCl by Morris 1966 (from memory) in water without salts and cyanuric acid: what free chlorine stands
@@ -131,6 +131,9 @@ mod tests {
         let most = most.fold(0.0, f64::max);
         assert!(most < 10.0 && most > 7.0, "{most}");
         assert!(at(40.0, 7.5) > 13.0, "{}", at(40.0, 7.5));
+        // Where ORP is told as high, at the wanted pH.
+        let high = super::orp_high_mv(&site(HOTEL_SPA), &figures) - figures.orp_set_mv;
+        assert!((8.7..10.1).contains(&at(high, 7.5)), "{}", at(high, 7.5));
     }
 
     #[test]

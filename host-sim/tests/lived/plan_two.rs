@@ -201,3 +201,28 @@ fn each_mistake_is_told_at_its_line() {
         "did you mean `water`?",
     );
 }
+
+/// Of one probe: where the spa has more cyanuric acid, the same ORP stands for more free chlorine there.
+#[test]
+fn the_cut_off_by_orp_is_what_either_body_bears() {
+    let cutoffs = |text: &str| {
+        let plan = plan(text);
+        let second = plan.second.as_ref().expect("a spa").figures.orp_cutoff_mv;
+        (plan.figures.orp_cutoff_mv, second)
+    };
+    let (first, second) = cutoffs(SITE);
+    assert!(
+        (first - 730.0).abs() < 1e-9 && (second - 730.0).abs() < 1e-9,
+        "{first} {second}"
+    );
+    let more = SITE.replace(
+        "cyanuric_acid = \"20 mg/L\"\nborate = \"0 mg/L\"\nfree_chlorine = \"2 mg/L\"",
+        "cyanuric_acid = \"90 mg/L\"\nborate = \"0 mg/L\"\nfree_chlorine = \"2 mg/L\"",
+    );
+    assert_ne!(more, SITE);
+    let (first, second) = cutoffs(&more);
+    assert!(
+        first < 725.0 && (first - second).abs() < 1e-9,
+        "{first} {second}"
+    );
+}
