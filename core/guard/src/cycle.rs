@@ -38,7 +38,11 @@ pub(crate) struct Outcome {
 }
 
 /// Rules whose refusal ends an open cycle rather than cutting it.
-const ENDING: [Rule; 7] = [
+///
+/// A tick that did not come in time ends it too: for how long the cut stood, a counter that stood or a program
+/// that hung cannot say, and less than a hold must not pass for one.
+const ENDING: [Rule; 8] = [
+    Rule::ClockSane,
     Rule::StateSealed,
     Rule::LimitsSealed,
     Rule::CycleCap,

@@ -3,7 +3,7 @@
 //! Hazard: H-14, H-01
 //! Statement: time since the last tick is over 0 and at most `tick_gap_max`
 //! Source: common practice, no source
-//! Clears: hold; the next tick that comes in time, proving ages begin anew
+//! Clears: ends the cycle; the next tick that comes in time, proving ages begin anew
 //! Parameters: tick_gap_max
 
 use crate::answer::{Answer, Clear};

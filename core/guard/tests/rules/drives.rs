@@ -21,6 +21,21 @@ fn clock_sane() {
     }
 }
 
+/// How long a dose was interrupted nobody knows where a counter stood or a program hung: its rest has to wait for the
+/// whole hold, though the limits would let one resume that was cut for 2 min.
+#[test]
+fn clock_sane_ends_the_dose() {
+    for gap in [0, 2001] {
+        let mut bench = feeding_acid(limits(|spec| spec.resume_within = Millis::from_mins(2)));
+        for _ in 0..3 {
+            bench.tick(ask(45, 0));
+        }
+        bench.tick_with(gap, ask(45, 0), None);
+        let waited = bench.until(ask(45, 0), 700, |decision| decision.feeders[0].run.0 > 0);
+        assert!((600..610).contains(&waited), "{gap}: after {waited} s");
+    }
+}
+
 #[test]
 fn one_at_a_time() {
     let mut bench = feeding_chlorine(limits(|_| {}));

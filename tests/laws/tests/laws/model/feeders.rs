@@ -370,7 +370,8 @@ impl<const N: usize, const B: usize> Model<N, B> {
 const fn ends(rule: Rule) -> bool {
     matches!(
         rule,
-        Rule::StateSealed
+        Rule::ClockSane
+            | Rule::StateSealed
             | Rule::LimitsSealed
             | Rule::CycleCap
             | Rule::RunTimeCap
