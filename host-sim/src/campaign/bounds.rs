@@ -1,7 +1,7 @@
 //! What a fault makes impossible to hold: (fault, oracle) to a bound, its reason, and what removes it.
 //!
-//! Written before the first campaign, in `bounds.toml`. A pair of faults has the bounds of both: factors multiply,
-//! sums add.
+//! They stand in `bounds.toml`. Some were written down before the first campaign; most are there because a campaign was
+//! outside without them, and say so. A pair of faults has the bounds of both: factors multiply, sums add.
 
 use std::collections::BTreeSet;
 

@@ -1,5 +1,6 @@
 //! Campaigns: faults tried on a planned site, one by one, in pairs and at random, each judged by the oracles and by
-//! the bounds that were written down before.
+//! bounds. Some of these were written down before the first campaign; most are there because a campaign was outside
+//! without them, and say so.
 //!
 //! Invariant: a trial depends on the site, the seed and its number only. So shards and jobs change nothing, and
 //! what shards found can be put together again.

@@ -67,7 +67,10 @@ enum Command {
     ///
     /// Exit status: 0 no error finding; 1 there are some; 2 bad usage or input.
     Plan(plan::PlanArguments),
-    /// Tries faults on a planned site, one by one, in pairs or at random, against bounds written down before.
+    /// Tries faults on a planned site, one by one, in pairs or at random, against bounds with their reasons.
+    ///
+    /// Some bounds were written down before the first campaign; most are there because a campaign was outside without them,
+    /// and say so.
     ///
     /// Example: dosewarden campaign --faults single --runs 8 --json found.json
     ///
