@@ -1,14 +1,14 @@
-//! What a campaign found: a case for each fault, pair or random trial, folded so that parts can be put together.
+//! What came of one fault, pair or random trial, folded so that parts can be put together.
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use serde::{Deserialize, Serialize};
 
-use super::CampaignError;
 use super::bounds::Bounds;
+use super::control::Nearest;
 use super::plan::Group;
 use super::subject::label;
-use super::trial::Outcome;
+use super::trial::{NOT_JUDGED, Outcome};
 use crate::scenario::Scenario;
 
 /// A value with the trial in which it came.
@@ -69,6 +69,37 @@ pub struct Passed {
     pub words: String,
 }
 
+/// An oracle that held in a trial of which nobody was told, and came nearer to its bound than in a sound run.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
+pub struct Pressed {
+    /// Its name.
+    pub oracle: String,
+    /// How much of the way from a sound run's worst to the bound it came, a share from 0 to 1.
+    pub share: f64,
+    /// The value nearest to the bound.
+    pub value: f64,
+    /// The bound of a sound site.
+    pub bound: f64,
+    /// Unit of both.
+    pub unit: String,
+    /// Number of the trial.
+    pub trial: u64,
+}
+
+impl Pressed {
+    fn of(trial: u64, one: &Nearest) -> Self {
+        Self {
+            oracle: one.by.oracle.to_owned(),
+            share: one.share,
+            value: one.by.worst,
+            bound: one.by.bound,
+            unit: one.by.unit.to_owned(),
+            trial,
+        }
+    }
+}
+
 /// One fault, pair or random trial.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
@@ -87,14 +118,18 @@ pub struct Case {
     pub untold: u64,
     /// By what somebody was told first, and how often.
     pub told_by: BTreeMap<String, u64>,
-    /// By what feed was refused first, and how often.
+    /// In how many trials it was told in the first days of a fault that stands from the start, before the trial.
+    pub told_in_first_days: u64,
+    /// By what feed was refused first, and how often; the turn of another is left out.
     pub refused_by: BTreeMap<String, u64>,
-    /// Longest time from the onset until somebody was told, s.
+    /// Longest time from the first onset until somebody was told, s; 0 for what was told in the first days.
     pub told_after_s: Option<At>,
-    /// Longest time from the onset until nothing was driven and somebody had been told, s.
+    /// Longest time from the first onset until it was safe, s: all faults had begun, somebody had been told, and in that
+    /// tick no drive was on and no feeder gave anything, driven or not. What comes again later does not count.
     pub safe_after_s: Option<At>,
-    /// Most that each feeder gave from the onset to there, mL or g.
-    pub fed: BTreeMap<String, At>,
+    /// Most that each feeder gave more than the same span of a sound run with the same reset, at any moment until it was
+    /// safe, or to the end: mL, or g for a generator.
+    pub fed_more: BTreeMap<String, At>,
     /// Lowest pH.
     pub ph_min: Option<At>,
     /// Highest pH.
@@ -105,6 +140,8 @@ pub struct Case {
     pub chlorine_max_mg_l: Option<At>,
     /// Oracles that were past their bound.
     pub passed: BTreeMap<String, Passed>,
+    /// Of the trials of which nobody was told: the oracle that held and came nearest to its bound.
+    pub pressed: Option<Pressed>,
     /// Entries of the bounds without any one of which it would be outside, by name.
     pub bounds_needed: BTreeSet<String>,
 }
@@ -138,8 +175,14 @@ impl Case {
         let at = |value: f64| At { value, trial };
         match &outcome.told_by {
             Some(by) => *self.told_by.entry(by.clone()).or_default() += 1,
-            None => self.untold += 1,
+            None => {
+                self.untold += 1;
+                if let Some(pressed) = &outcome.pressed {
+                    self.press(Pressed::of(trial, pressed));
+                }
+            }
         }
+        self.told_in_first_days += u64::from(outcome.told_in_first_days);
         if let Some(by) = &outcome.refused_by {
             *self.refused_by.entry(by.clone()).or_default() += 1;
         }
@@ -150,11 +193,11 @@ impl Case {
         if let Some(ms) = outcome.safe_after_ms {
             larger(&mut self.safe_after_s, at(seconds(ms)));
         }
-        for (name, fed) in scenario.feeder_names().into_iter().zip(outcome.fed) {
-            let mut kept = self.fed.get(&name).copied();
+        for (name, fed) in scenario.feeder_names().into_iter().zip(outcome.fed_more) {
+            let mut kept = self.fed_more.get(&name).copied();
             larger(&mut kept, at(fed));
             if let Some(kept) = kept {
-                self.fed.insert(name, kept);
+                self.fed_more.insert(name, kept);
             }
         }
         smaller(&mut self.ph_min, at(outcome.ph.0));
@@ -201,10 +244,24 @@ impl Case {
         kept.inside = inside;
     }
 
+    /// The nearer, of equal ones that of the earlier trial.
+    fn press(&mut self, new: Pressed) {
+        let at = |one: &Pressed| At {
+            value: one.share,
+            trial: one.trial,
+        };
+        let mut kept = self.pressed.as_ref().map(at);
+        larger(&mut kept, at(&new));
+        if kept == Some(at(&new)) {
+            self.pressed = Some(new);
+        }
+    }
+
     /// Puts two parts of one case together.
-    fn merge(&mut self, other: Self) {
+    pub(super) fn merge(&mut self, other: Self) {
         self.trials += other.trials;
         self.untold += other.untold;
+        self.told_in_first_days += other.told_in_first_days;
         for (by, count) in other.told_by {
             *self.told_by.entry(by).or_default() += count;
         }
@@ -220,10 +277,10 @@ impl Case {
         most(&mut self.safe_after_s, other.safe_after_s);
         most(&mut self.ph_max, other.ph_max);
         most(&mut self.chlorine_max_mg_l, other.chlorine_max_mg_l);
-        for (name, new) in other.fed {
-            let mut kept = self.fed.get(&name).copied();
+        for (name, new) in other.fed_more {
+            let mut kept = self.fed_more.get(&name).copied();
             larger(&mut kept, new);
-            self.fed.insert(name, kept.unwrap_or(new));
+            self.fed_more.insert(name, kept.unwrap_or(new));
         }
         if let Some(new) = other.ph_min {
             smaller(&mut self.ph_min, new);
@@ -233,6 +290,9 @@ impl Case {
         }
         for (oracle, passed) in other.passed {
             self.pass(&oracle, passed);
+        }
+        if let Some(pressed) = other.pressed {
+            self.press(pressed);
         }
         self.bounds_needed.extend(other.bounds_needed);
     }
@@ -244,129 +304,40 @@ impl Case {
     }
 }
 
-/// How well the water is kept is no question while something is broken.
-const NOT_JUDGED: &str = "kept_in_range";
+#[cfg(test)]
+mod tests {
+    use super::*;
 
-/// What a campaign, or a part of one, found.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
-pub struct Report {
-    /// Layout of this file.
-    pub version: u32,
-    /// The site.
-    pub site: String,
-    /// The command that lives all of it again.
-    pub command: String,
-    /// A digest of the site's scenario and of the bounds.
-    pub digest: u64,
-    /// What is wrong with its unit on purpose.
-    pub canary: Option<String>,
-    /// "single", "pairs" or "random".
-    pub mode: String,
-    /// The seed.
-    pub seed: u64,
-    /// Ids of the faults that were asked for; empty: all of the catalogue.
-    pub only: Vec<String>,
-    /// A digest of all cases that were drawn: their faults, sizes and times.
-    pub drawn: u64,
-    /// Which parts of how many were lived: `[part, of]`, `[1, 1]` for all of it.
-    pub parts: BTreeSet<[u64; 2]>,
-    /// How many trials the whole campaign has.
-    pub planned: u64,
-    /// How many trials were lived.
-    pub lived: u64,
-    /// Simulated time, s.
-    pub simulated_s: u64,
-    /// It was stopped before its end.
-    pub stopped: bool,
-    /// The cases that were lived, and those that the site cannot have, by number.
-    pub cases: Vec<Case>,
-}
-
-impl Report {
-    /// Layout of what [`Report`] is written as.
-    pub const VERSION: u32 = 3;
-
-    /// Whether all was inside the bounds.
-    #[must_use]
-    pub fn is_inside(&self) -> bool {
-        self.cases.iter().all(Case::is_inside)
+    fn pressed(trial: u64, share: f64) -> Case {
+        let value = 10.0 * share;
+        Case {
+            trials: 1,
+            untold: 1,
+            told_in_first_days: trial,
+            fed_more: [("acid".to_owned(), At { value, trial })].into(),
+            pressed: Some(Pressed {
+                oracle: format!("of {trial}"),
+                share,
+                value,
+                bound: 10.0,
+                unit: "mg/L".to_owned(),
+                trial,
+            }),
+            ..Case::default()
+        }
     }
 
-    /// Puts parts together.
-    ///
-    /// # Errors
-    /// They are not parts of one campaign.
-    pub fn merge(parts: Vec<Self>) -> Result<Self, CampaignError> {
-        let mut parts = parts.into_iter();
-        let Some(mut all) = parts.next() else {
-            return Err(CampaignError::Merge("no file to put together".to_owned()));
-        };
-        let mut cases = core::mem::take(&mut all.cases);
-        for part in parts {
-            if !all.is_of_one_with(&part) {
-                let what = format!(
-                    "these are parts of two campaigns: {} {} with seed {}, and {} {} with seed {}",
-                    all.site, all.mode, all.seed, part.site, part.mode, part.seed
-                );
-                return Err(CampaignError::Merge(what));
+    #[test]
+    fn parts_give_the_nearest_and_of_equal_ones_the_earlier_in_whichever_order() {
+        let parts = [pressed(1, 0.2), pressed(2, 0.6), pressed(3, 0.6)];
+        for order in [[0, 1, 2], [2, 1, 0], [1, 2, 0], [2, 0, 1]] {
+            let mut all = Case::default();
+            for at in order {
+                all.merge(parts[at].clone());
             }
-            if let Some([one, of]) = part.parts.intersection(&all.parts).next() {
-                let what = format!("part {one}/{of} is there twice");
-                return Err(CampaignError::Merge(what));
-            }
-            all.parts.extend(part.parts);
-            all.lived += part.lived;
-            all.simulated_s += part.simulated_s;
-            all.stopped |= part.stopped;
-            cases.extend(part.cases);
+            assert_eq!(all.pressed, parts[1].pressed, "{order:?}");
+            assert_eq!(all.fed_more, parts[1].fed_more, "{order:?}");
+            assert_eq!((all.trials, all.told_in_first_days), (3, 6));
         }
-        if let Some(missing) = all.missing() {
-            return Err(CampaignError::Merge(missing));
-        }
-        // A case of single faults has trials in several parts.
-        cases.sort_by_key(|case| case.number);
-        for case in cases {
-            match all
-                .cases
-                .last_mut()
-                .filter(|last| last.number == case.number)
-            {
-                Some(last) => last.merge(case),
-                None => all.cases.push(case),
-            }
-        }
-        all.parts = [[1, 1]].into();
-        Ok(all)
-    }
-
-    /// Whether two are parts of one campaign.
-    fn is_of_one_with(&self, other: &Self) -> bool {
-        let of = |one: &Self| one.parts.iter().map(|[_, of]| *of).next();
-        (
-            self.version,
-            self.digest,
-            self.drawn,
-            self.seed,
-            self.planned,
-        ) == (
-            other.version,
-            other.digest,
-            other.drawn,
-            other.seed,
-            other.planned,
-        ) && (&self.site, &self.mode, &self.canary) == (&other.site, &other.mode, &other.canary)
-            && self.only == other.only
-            && of(self) == of(other)
-    }
-
-    /// Which parts are missing, in words.
-    fn missing(&self) -> Option<String> {
-        let of = self.parts.iter().map(|[_, of]| *of).next()?;
-        let missing: Vec<String> = (1..=of)
-            .filter(|part| !self.parts.contains(&[*part, of]))
-            .map(|part| format!("{part}/{of}"))
-            .collect();
-        (!missing.is_empty()).then(|| format!("missing: {}", missing.join(", ")))
     }
 }

@@ -4,10 +4,12 @@ use rayon::iter::{IntoParallelIterator, ParallelIterator};
 
 use super::CampaignError;
 use super::bounds::Bounds;
-use super::case::{Case, Report};
+use super::case::Case;
+use super::control::Control;
 use super::plan::{Planned, Trials};
+use super::report::Report;
 use super::subject::{Pool, RESET, Subject};
-use super::trial::{FaultFrom, Outcome, lived};
+use super::trial::{FaultFrom, Outcome, Span, lived, told_in_first_days};
 use crate::fault::Chosen;
 use crate::scenario::{Act, Event};
 
@@ -59,32 +61,41 @@ pub(super) fn begun(
     Ok((pool, onset))
 }
 
-/// Lives one trial. What tells of it is what does not come with the reset alone.
+/// Lives one trial. What tells of it is what does not come with the reset alone, in a sound run as long as this.
 ///
 /// # Errors
 /// The plant cannot be built with these faults.
 pub fn live(subject: &Subject, planned: &Planned) -> Result<Outcome, CampaignError> {
-    let settles = planned.reset_at_ms.is_some();
-    let without = subject.control(planned.reset_at_ms, || {
-        let (mut pool, onset) = begun(subject, &[], planned.reset_at_ms)?;
-        let wait = onset
-            .min(subject.dose_to_ms)
-            .saturating_sub(pool.clock_ms());
-        pool.run_for_ms(wait);
-        Ok(lived(pool, planned.for_ms, settles, FaultFrom::default()).signs)
-    })?;
-    let (mut pool, onset) = begun(subject, &planned.chosen, planned.reset_at_ms)?;
     // A trial without fault and reset has no onset: it is told from the dose on.
-    let wait = onset
-        .min(subject.dose_to_ms)
-        .saturating_sub(pool.clock_ms());
-    pool.run_for_ms(wait);
-    let fault = planned.chosen.iter().map(|one| one.at_ms).min();
-    let from = FaultFrom {
-        at_ms: fault.unwrap_or(0).max(pool.clock_ms()),
-        without,
+    let from = |pool: &Pool, onset: u64| onset.min(subject.dose_to_ms).max(pool.clock_ms());
+    let control = subject.control((planned.reset_at_ms, planned.for_ms), || {
+        let (pool, onset) = begun(subject, &[], planned.reset_at_ms)?;
+        let until_ms = from(&pool, onset) + planned.for_ms;
+        Ok(Control::lived(pool, until_ms))
+    })?;
+    let (pool, onset) = begun(subject, &planned.chosen, planned.reset_at_ms)?;
+    let from_ms = from(&pool, onset);
+    let early = |one: &Chosen| one.stands_from_the_start(&subject.scenario);
+    let onsets = planned.chosen.iter().map(|one| {
+        let at_ms = if early(one) { 0 } else { one.at_ms };
+        at_ms.max(from_ms)
+    });
+    let told = planned
+        .chosen
+        .iter()
+        .any(early)
+        .then(|| told_in_first_days(&pool, &subject.origin));
+    let fault = FaultFrom {
+        at_ms: onsets.clone().min().unwrap_or(from_ms),
+        all_from_ms: onsets.max().unwrap_or(from_ms),
+        told: told.flatten(),
     };
-    Ok(lived(pool, planned.for_ms, settles, from))
+    let span = Span {
+        from_ms,
+        for_ms: planned.for_ms,
+        until_settled: planned.reset_at_ms.is_some(),
+    };
+    Ok(lived(pool, span, fault, &control))
 }
 
 /// Lives a campaign, or a part of it. `told` is called with how many trials are done; it says whether to go on.

@@ -10,29 +10,35 @@ mod bounds;
 #[cfg(test)]
 mod bounds_tests;
 mod case;
+mod control;
 mod live;
 mod moved;
 mod page;
 mod plan;
 mod replay;
+mod report;
+mod row;
 mod shrink;
 mod subject;
 mod table;
 mod trial;
+#[cfg(test)]
+mod trial_tests;
 
 pub use bounds::{Allowance, Bounds};
-pub use case::{Case, Passed, Report};
+pub use case::{Case, Passed, Pressed};
 pub use live::{Shard, live, run};
 pub use moved::{Extreme, Moved};
 pub use page::page;
 pub use plan::{Group, Mode, Planned, Trials};
 pub use replay::{Replay, ReplayError, replays};
+pub use report::Report;
 pub use shrink::{Failure, shrunk};
 pub use subject::{Pool, Subject, label};
 #[cfg(feature = "cli")]
 pub(crate) use table::simulated;
 pub use table::{markdown, summary};
-pub use trial::{Outcome, SIX_HOURS_MS, lived};
+pub use trial::{Outcome, SIX_HOURS_MS};
 
 use core::fmt;
 

@@ -6,7 +6,8 @@ use serde::Serialize;
 
 use super::CampaignError;
 use super::bounds::Bounds;
-use super::case::{At, Case, Report};
+use super::case::{At, Case};
+use super::report::Report;
 use super::subject::Subject;
 use super::table::{called, verdict};
 
@@ -32,37 +33,62 @@ impl fmt::Display for Extreme {
     }
 }
 
-type Of = fn(&Case) -> Option<At>;
+/// A way in which a case moved the water.
+pub(super) struct Way {
+    what: &'static str,
+    unit: &'static str,
+    of: fn(&Case) -> Option<At>,
+    is_high: bool,
+}
 
-/// The furthest that any case moved the water: lowest and highest pH and free chlorine. What no case has is left out.
+impl Way {
+    /// How far a case went; less is further. `None`: it has no such value.
+    pub(super) fn rank(&self, case: &Case) -> Option<f64> {
+        let value = (self.of)(case)?.value;
+        Some(if self.is_high { -value } else { value })
+    }
+}
+
+/// All ways: lowest and highest pH and free chlorine.
+pub(super) const WAYS: [Way; 4] = [
+    Way {
+        what: "lowest pH",
+        unit: "",
+        of: |case| case.ph_min,
+        is_high: false,
+    },
+    Way {
+        what: "highest pH",
+        unit: "",
+        of: |case| case.ph_max,
+        is_high: true,
+    },
+    Way {
+        what: "lowest free chlorine",
+        unit: "mg/L",
+        of: |case| case.chlorine_min_mg_l,
+        is_high: false,
+    },
+    Way {
+        what: "highest free chlorine",
+        unit: "mg/L",
+        of: |case| case.chlorine_max_mg_l,
+        is_high: true,
+    },
+];
+
+/// The furthest that any case moved the water, each way. What no case has is left out.
 pub(super) fn extremes(report: &Report) -> Vec<Extreme> {
-    let all: [(&str, &str, Of, bool); 4] = [
-        ("lowest pH", "", |case| case.ph_min, false),
-        ("highest pH", "", |case| case.ph_max, true),
-        (
-            "lowest free chlorine",
-            "mg/L",
-            |case| case.chlorine_min_mg_l,
-            false,
-        ),
-        (
-            "highest free chlorine",
-            "mg/L",
-            |case| case.chlorine_max_mg_l,
-            true,
-        ),
-    ];
-    let found = all.into_iter().filter_map(|(what, unit, of, high)| {
-        let sign = if high { -1.0 } else { 1.0 };
+    let found = WAYS.iter().filter_map(|way| {
         let of_cases = report
             .cases
             .iter()
-            .filter_map(|case| Some((case, of(case)?.value)));
-        let (case, value) = of_cases.min_by(|a, b| (sign * a.1).total_cmp(&(sign * b.1)))?;
+            .filter_map(|case| Some((case, way.rank(case)?)));
+        let (case, _) = of_cases.min_by(|a, b| a.1.total_cmp(&b.1))?;
         Some(Extreme {
-            what,
-            value,
-            unit,
+            what: way.what,
+            value: (way.of)(case)?.value,
+            unit: way.unit,
             by: called(case),
         })
     });

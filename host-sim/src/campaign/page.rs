@@ -4,10 +4,9 @@ use minijinja::value::{Serde, Value};
 use minijinja::{Environment, context};
 
 use super::bounds::Bounds;
-use super::case::Report;
-use super::table::{
-    beside_verdict, bound_rows, furthest, needed, not_here, rows, simulated, verdict,
-};
+use super::report::Report;
+use super::row::{rows, shown};
+use super::table::{beside_verdict, bound_rows, furthest, needed, not_here, simulated, verdict};
 use crate::report::CAUTIONS;
 
 const PAGE: &str = include_str!("../../templates/campaign.html");
@@ -43,6 +42,7 @@ pub fn page(report: &Report) -> Result<String, minijinja::Error> {
         is_inside => report.is_inside(),
         beside => beside_verdict(report),
         furthest => furthest(report),
+        shown => shown(report),
         rows => Value::from(Serde(&rows(report))),
         not_here => not_here(report),
         needed => Value::from(Serde(&bound_rows(&bounds, &needed))),

@@ -5,7 +5,7 @@ use std::sync::{Arc, Mutex};
 
 use super::CampaignError;
 use super::bounds::Bounds;
-use super::trial::Signs;
+use super::control::Control;
 use crate::fault::{Chosen, Fault, Part};
 use crate::plan::{Plan, Site};
 use crate::pool::SimPool;
@@ -151,12 +151,15 @@ impl Subject {
 /// Runs with a change that stands from the start, by the changes.
 type Origins = HashMap<Vec<(&'static str, String, u64)>, Pool>;
 
+/// When the reset is, ms from midnight before day 1, and how long its trials are at most, ms.
+type OfControl = (Option<u64>, u64);
+
 /// What was lived once and serves many trials. A copy of a subject shares it.
 #[derive(Clone, Default)]
 struct Lived {
     origins: Arc<Mutex<Origins>>,
-    /// What a reset at this time shows in a healthy pool.
-    controls: Arc<Mutex<HashMap<Option<u64>, Signs>>>,
+    /// The healthy runs with a reset at this time, or none, for trials of so many ms.
+    controls: Arc<Mutex<HashMap<OfControl, Arc<Control>>>>,
 }
 
 /// Most runs that are kept.
@@ -199,19 +202,19 @@ impl Subject {
         digest_of(&format!("{:?}{:?}", self.scenario, bounds.entries))
     }
 
-    /// What is shown without any fault, by the reset alone or the hour of the day; `live` finds it once.
+    /// The run without any fault, with the reset alone; `live` finds it once.
     pub(super) fn control(
         &self,
-        reset_at_ms: Option<u64>,
-        live: impl FnOnce() -> Result<Signs, CampaignError>,
-    ) -> Result<Signs, CampaignError> {
-        let known = lock(&self.lived.controls).get(&reset_at_ms).copied();
-        if let Some(signs) = known {
-            return Ok(signs);
+        of: OfControl,
+        live: impl FnOnce() -> Result<Control, CampaignError>,
+    ) -> Result<Arc<Control>, CampaignError> {
+        let known = lock(&self.lived.controls).get(&of).cloned();
+        if let Some(control) = known {
+            return Ok(control);
         }
-        let signs = live()?;
-        lock(&self.lived.controls).insert(reset_at_ms, signs);
-        Ok(signs)
+        let control = Arc::new(live()?);
+        lock(&self.lived.controls).insert(of, control.clone());
+        Ok(control)
     }
 }
 

@@ -6,72 +6,11 @@ use std::collections::BTreeSet;
 use serde::Serialize;
 
 use super::bounds::Bounds;
-use super::case::{At, Case, Report};
+use super::case::Case;
 use super::moved::extremes;
+use super::report::Report;
+use super::row::{rows, shown};
 use crate::fault::names_of;
-use crate::scenario::words::time;
-
-/// Cases of pairs and at random that a table shows: those that moved the water furthest.
-const SHOWN: usize = 40;
-
-fn most(counts: &std::collections::BTreeMap<String, u64>) -> Option<&str> {
-    // The more frequent, of equal ones the first by name.
-    let best = counts
-        .iter()
-        .max_by_key(|(name, count)| (**count, core::cmp::Reverse(*name)));
-    best.map(|(name, _)| name.as_str())
-}
-
-fn figure(at: Option<At>, places: usize) -> String {
-    at.map_or_else(|| "-".to_owned(), |at| format!("{:.places$}", at.value))
-}
-
-fn passed_time(at: Option<At>) -> String {
-    at.map_or_else(|| "-".to_owned(), |at| time((at.value * 1000.0) as u64))
-}
-
-fn detected(case: &Case) -> String {
-    match (most(&case.told_by), most(&case.refused_by)) {
-        (Some(alarm), _) => alarm.to_owned(),
-        (None, Some(rule)) => format!("refused by {rule}"),
-        (None, None) => "nothing".to_owned(),
-    }
-}
-
-fn passed(case: &Case) -> String {
-    let all: Vec<String> = case
-        .passed
-        .iter()
-        .map(|(oracle, p)| {
-            // What is read in mL is computed in uL.
-            let (unit, by) = match p.unit.as_str() {
-                "uL" => ("mL", 1000.0),
-                unit => (unit, 1.0),
-            };
-            let allowed = match p.allowed {
-                _ if !p.inside => "**outside**".to_owned(),
-                None => "allowed without bound".to_owned(),
-                Some(value) => format!("allowed to {:.1}", value / by),
-            };
-            let (worst, bound) = (p.worst / by, p.bound / by);
-            format!("{oracle} {worst:.2}, of a sound site {bound:.2} {unit} ({allowed})")
-        })
-        .collect();
-    if all.is_empty() {
-        "held".to_owned()
-    } else {
-        all.join("; ")
-    }
-}
-
-fn fed(case: &Case) -> String {
-    let all: Vec<String> = case
-        .fed
-        .iter()
-        .map(|(name, at)| format!("{name} {:.0}", at.value))
-        .collect();
-    all.join(", ")
-}
 
 /// A case by the ids of its faults, and in words.
 pub(super) fn called(case: &Case) -> String {
@@ -253,69 +192,6 @@ pub fn summary(report: &Report) -> String {
     text
 }
 
-/// One case, as tables show it.
-#[derive(Clone, Debug, Serialize)]
-pub(super) struct Row {
-    faults: String,
-    /// The same in words.
-    words: String,
-    told_by: String,
-    told_after_s: String,
-    safe_after_s: String,
-    /// The same two as times.
-    told_after: String,
-    safe_after: String,
-    fed: String,
-    ph: String,
-    chlorine: String,
-    passed: String,
-    is_inside: bool,
-}
-
-impl Row {
-    fn of(case: &Case) -> Self {
-        let untold = if case.untold > 0 {
-            format!(
-                " (nobody told in {} of {} trials)",
-                case.untold, case.trials
-            )
-        } else {
-            String::new()
-        };
-        let range =
-            |low, high, places| format!("{} to {}", figure(low, places), figure(high, places));
-        Self {
-            faults: case.faults.join(" x "),
-            words: names_of(&case.faults),
-            told_by: detected(case) + &untold,
-            told_after_s: figure(case.told_after_s, 0),
-            safe_after_s: figure(case.safe_after_s, 0),
-            told_after: passed_time(case.told_after_s),
-            safe_after: passed_time(case.safe_after_s),
-            fed: fed(case),
-            ph: range(case.ph_min, case.ph_max, 2),
-            chlorine: range(case.chlorine_min_mg_l, case.chlorine_max_mg_l, 1),
-            passed: passed(case),
-            is_inside: case.is_inside(),
-        }
-    }
-}
-
-/// The cases that are shown: all single faults; of others those that moved pH lowest, and all that are outside.
-pub(super) fn rows(report: &Report) -> Vec<Row> {
-    let mut cases: Vec<&Case> = report.cases.iter().filter(|case| case.trials > 0).collect();
-    if report.mode != "single" {
-        let far = |case: &Case| (case.is_inside(), case.ph_min.map_or(9.0, |at| at.value));
-        cases.sort_by(|a, b| {
-            let (x, y) = (far(a), far(b));
-            x.0.cmp(&y.0).then(x.1.total_cmp(&y.1))
-        });
-        let outside = cases.iter().filter(|case| !case.is_inside()).count();
-        cases.truncate(SHOWN.max(outside));
-    }
-    cases.into_iter().map(Row::of).collect()
-}
-
 /// Faults that the site cannot have, and why.
 pub(super) fn not_here(report: &Report) -> Vec<String> {
     let cases = report.cases.iter().filter(|_| report.mode == "single");
@@ -326,15 +202,16 @@ pub(super) fn not_here(report: &Report) -> Vec<String> {
 #[must_use]
 pub fn markdown(report: &Report) -> String {
     let mut text = format!(
-        "Made by `{}`; {} trials of {}, {}. Site: {}.\n\n",
+        "Made by `{}`; {} trials of {}, {}. Site: {}.\n\n{}\n\n",
         report.command,
         report.lived,
         report.planned,
         simulated(report.simulated_s),
-        report.site
+        report.site,
+        shown(report)
     );
     text.push_str(
-        "| fault | told first by | told after, s | safe after, s | fed till safe, mL or g | pH | free chlorine, mg/L | oracles |\n\
+        "| fault | told first by | told after, s | safe after, s | fed more than a sound site till safe, mL or g | pH | free chlorine, mg/L | oracles |\n\
          |---|---|---|---|---|---|---|---|\n",
     );
     for row in rows(report) {
@@ -345,7 +222,7 @@ pub fn markdown(report: &Report) -> String {
             row.told_by,
             row.told_after_s,
             row.safe_after_s,
-            row.fed,
+            row.fed_more,
             row.ph,
             row.chlorine,
             row.passed

@@ -208,7 +208,7 @@ fn a_part_has_its_own_cases_only_and_what_it_was_made_of(here: &Path) {
     refused(
         here,
         &merge,
-        "older.json: has layout 2, and this program reads 3: make it anew",
+        "older.json: has layout 2, and this program reads 4: make it anew",
     );
 }
 

@@ -3,4 +3,5 @@
 
 mod named;
 mod needed;
+mod told;
 mod trials;
