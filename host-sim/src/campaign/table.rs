@@ -202,12 +202,13 @@ pub(super) fn not_here(report: &Report) -> Vec<String> {
 #[must_use]
 pub fn markdown(report: &Report) -> String {
     let mut text = format!(
-        "Made by `{}`; {} trials of {}, {}. Site: {}.\n\n{}\n\n",
+        "Made by `{}`; {} trials of {}, {}. Site: {}. Drawn: {}.\n\n{}\n\n",
         report.command,
         report.lived,
         report.planned,
         simulated(report.simulated_s),
         report.site,
+        report.drawn,
         shown(report)
     );
     text.push_str(

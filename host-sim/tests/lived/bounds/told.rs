@@ -1,7 +1,11 @@
-//! What a campaign says of a trial: who was told, when it was safe, what was fed more, which bound came nearest.
+//! What a campaign says of a trial: who was told, when it was safe, what was fed more, which bound came nearest, and that the
+//! tables are of what is drawn now.
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
 
 use dosewarden_sim::campaign::{
-    Bounds, Mode, Outcome, Planned, Report, Shard, Trials, live, markdown, run,
+    Bounds, Mode, Outcome, Planned, Report, Shard, Subject, Trials, live, markdown, run,
 };
 use dosewarden_sim::fault::{Chosen, Part, find};
 use dosewarden_sim::pool::LogWhat;
@@ -125,4 +129,64 @@ fn a_table_says_which_bound_came_nearest_where_nobody_was_told() {
     let part = |part| found(&ids, Shard { part, of: 2 });
     let merged = Report::merge(vec![part(2), part(1)]).expect("two parts");
     assert_eq!(merged, whole);
+}
+
+fn repository() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("..")
+}
+
+/// What follows this word in a command.
+fn option<'a>(command: &'a str, word: &str) -> Option<&'a str> {
+    let mut words = command.split(' ');
+    words.find(|own| *own == word)?;
+    words.next()
+}
+
+/// What the code draws now for the command of a table.
+fn drawn_now(command: &str, subjects: &mut BTreeMap<String, Subject>) -> u64 {
+    let site = option(command, "--site").expect("a site");
+    let subject = subjects.entry(site.to_owned()).or_insert_with(|| {
+        let text = std::fs::read_to_string(repository().join(site)).expect("a site's text");
+        Subject::of_site(site, &text, None).expect("a sound site")
+    });
+    let mode = match option(command, "--faults") {
+        Some("single") => Mode::Single,
+        Some("pairs") => Mode::Pairs,
+        Some("random") => Mode::Random,
+        other => panic!("{other:?} in {command}"),
+    };
+    let number = |word: &str| option(command, word).map(|text| text.parse().expect("a number"));
+    let seed = number("--seed").expect("a seed");
+    let trials = Trials::new(mode, seed, number("--runs"), Vec::new(), subject);
+    trials.drawn(&subject.scenario)
+}
+
+/// A table that was made before the catalogue, the sites or the plan changed says something else than a campaign would now.
+#[test]
+fn each_table_is_of_what_is_drawn_now() {
+    let mut subjects = BTreeMap::new();
+    let (mut stale, mut read) = (Vec::new(), 0);
+    for file in std::fs::read_dir(repository().join("host-sim/campaign-tables")).expect("tables") {
+        let path = file.expect("a file").path();
+        if path.ends_with("bounds.md") {
+            continue;
+        }
+        let text = std::fs::read_to_string(&path).expect("text");
+        let command = text.split('`').nth(1).expect("a command");
+        let drawn = text
+            .lines()
+            .next()
+            .and_then(|line| line.rsplit_once(" Drawn: "));
+        let drawn = drawn.and_then(|(_, rest)| rest.strip_suffix('.')?.parse().ok());
+        if drawn != Some(drawn_now(command, &mut subjects)) {
+            stale.push(path.file_name().expect("a name").to_owned());
+        }
+        read += 1;
+    }
+    assert_eq!(read, 15, "three campaigns of five sites");
+    stale.sort();
+    assert!(
+        stale.is_empty(),
+        "made of what is not drawn any more, so tests/campaign-tables has to make them anew: {stale:?}"
+    );
 }
