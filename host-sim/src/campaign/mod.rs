@@ -11,6 +11,7 @@ mod bounds;
 mod bounds_tests;
 mod case;
 mod control;
+mod draw;
 mod live;
 mod moved;
 mod page;

@@ -3,8 +3,8 @@
 use std::collections::BTreeSet;
 
 use rand_pcg::Pcg64Mcg;
-use rand_pcg::rand_core::{Rng, SeedableRng};
 
+use super::draw::{chosen, draw, id_number, level_of, under};
 use super::subject::{Subject, digest_of, label};
 use crate::fault::{self, Chosen, Fault, Part, Place};
 use crate::scenario::Scenario;
@@ -53,6 +53,8 @@ pub struct Group {
     pub chosen: Vec<Chosen>,
     /// Why not, with the fault's id.
     pub not_here: Option<(&'static str, &'static str)>,
+    /// A single fault that changes the site from the start: each trial has another of its sizes.
+    pub by_levels: bool,
 }
 
 /// All trials of a campaign.
@@ -68,47 +70,6 @@ pub struct Trials {
     each: u64,
     /// Faults that are tried; empty: all.
     only: Vec<&'static Fault>,
-}
-
-/// A generator for one thing of a campaign: what it draws depends on nothing else.
-fn draw(seed: u64, what: u64, at: u64) -> Pcg64Mcg {
-    let mixed = seed
-        ^ what.wrapping_mul(0x9E37_79B9_7F4A_7C15)
-        ^ at.wrapping_mul(0xD1B5_4A32_D192_ED03).rotate_left(17);
-    Pcg64Mcg::seed_from_u64(mixed)
-}
-
-fn share(rng: &mut Pcg64Mcg) -> f64 {
-    f64::from(rng.next_u32()) / f64::from(u32::MAX)
-}
-
-/// A number under `bound`, which is over 0.
-fn under(rng: &mut Pcg64Mcg, bound: u64) -> u64 {
-    rng.next_u64() % bound.max(1)
-}
-
-/// How grave a fault that changes the site from the start is: the same in all of a campaign, since each has its
-/// days to live first.
-fn chosen(
-    fault: &'static Fault,
-    part: Part,
-    rng: &mut Pcg64Mcg,
-    fixed: f64,
-    at_ms: u64,
-    scenario: &Scenario,
-) -> Chosen {
-    let drawn = share(rng);
-    let mut one = Chosen {
-        fault,
-        part,
-        severity: fixed,
-        at_ms,
-        for_ms: None,
-    };
-    if !one.stands_from_the_start(scenario) {
-        one.severity = drawn;
-    }
-    one
 }
 
 impl Trials {
@@ -157,16 +118,19 @@ impl Trials {
 
     fn one(&self, fault: &'static Fault, part: Part, at: u64, scenario: &Scenario) -> Chosen {
         let mut rng = draw(self.seed, 1, at);
-        let fixed = share(&mut draw(self.seed, 2, id_number(fault.id)));
         let at_ms = self.onset(&mut rng);
-        chosen(fault, part, &mut rng, fixed, at_ms, scenario)
+        chosen(fault, part, &mut rng, at_ms, scenario)
     }
 
     fn group(scenario: &Scenario, chosen: Vec<Chosen>) -> Group {
         let not_here = chosen
             .iter()
             .find_map(|one| Some((one.fault.id, one.events(scenario).err()?)));
-        Group { chosen, not_here }
+        Group {
+            chosen,
+            not_here,
+            by_levels: false,
+        }
     }
 
     fn singles(&self, scenario: &Scenario) -> Vec<Group> {
@@ -175,10 +139,15 @@ impl Trials {
             let parts = fault.parts_of(scenario);
             for (number, part) in parts.iter().enumerate() {
                 let at = id_number(fault.id) * 16 + number as u64;
-                groups.push(Self::group(
-                    scenario,
-                    vec![self.one(fault, *part, at, scenario)],
-                ));
+                let mut one = self.one(fault, *part, at, scenario);
+                let by_levels = one.stands_from_the_start(scenario);
+                if by_levels {
+                    one.severity = level_of(0);
+                }
+                groups.push(Group {
+                    by_levels,
+                    ..Self::group(scenario, vec![one])
+                });
             }
             if parts.is_empty() {
                 groups.push(nowhere(vec![fault], fault.id));
@@ -257,8 +226,7 @@ impl Trials {
                     continue;
                 };
                 let at_ms = self.origin_ms + under(&mut rng, DAY_MS / self.tick_ms) * self.tick_ms;
-                let fixed = share(&mut draw(self.seed, 2, id_number(fault.id)));
-                let one = chosen(fault, *part, &mut rng, fixed, at_ms, scenario);
+                let one = chosen(fault, *part, &mut rng, at_ms, scenario);
                 if one.events(scenario).is_ok() && several.iter().all(|o| o.fault.id != fault.id) {
                     several.push(one);
                 }
@@ -293,7 +261,7 @@ impl Trials {
         let text: Vec<String> = all
             .map(|one| {
                 let name = label(one.fault, one.part, scenario);
-                format!("{name} {} {}", one.severity, one.at_ms)
+                format!("{name} {} {} {:?}", one.severity, one.at_ms, one.for_ms)
             })
             .collect();
         digest_of(&text.join("\n"))
@@ -338,9 +306,15 @@ impl Trials {
             }
             Mode::Random => (None, DAY_MS),
         };
+        let mut chosen = group.chosen.clone();
+        if self.mode == Mode::Single {
+            for one in chosen.iter_mut().filter(|_| group.by_levels) {
+                one.severity = level_of(number % self.each);
+            }
+        }
         Some(Planned {
             case,
-            chosen: group.chosen.clone(),
+            chosen,
             reset_at_ms,
             for_ms,
         })
@@ -358,10 +332,6 @@ fn nowhere(faults: Vec<&'static Fault>, id: &'static str) -> Group {
     Group {
         chosen: chosen.collect(),
         not_here: Some((id, "no such part")),
+        by_levels: false,
     }
-}
-
-/// A number for an id, so that what is drawn for a fault stays when others come.
-fn id_number(id: &str) -> u64 {
-    id.bytes().fold(0, |sum, byte| sum * 61 + u64::from(byte))
 }

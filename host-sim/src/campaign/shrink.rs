@@ -116,6 +116,7 @@ pub fn shrunk(subject: &Subject, bounds: &Bounds, found: Failure) -> (Failure, u
     for at in 0..shrinker.best.chosen.len() {
         shrinker.milder(at);
         shrinker.at_a_whole_minute(at);
+        shrinker.shorter(at);
     }
     shrinker.reset_at_a_whole_minute();
     shrinker.sooner_ended();
@@ -249,6 +250,34 @@ impl Shrinker<'_> {
                 return;
             }
         }
+    }
+
+    /// The least of whole minutes that is found by halving how long the fault stands, where that was drawn.
+    fn shorter(&mut self, at: usize) {
+        let Some(now) = self.best.chosen[at].for_ms else {
+            return;
+        };
+        let (mut low, mut high) = (0, now.div_ceil(MINUTE_MS));
+        for _ in 0..=HALVINGS {
+            let middle = u64::midpoint(low, high);
+            if middle == low {
+                break;
+            }
+            if self.with_length(at, middle * MINUTE_MS) {
+                high = middle;
+            } else {
+                low = middle;
+            }
+        }
+        if self.best.chosen[at].for_ms != Some(high * MINUTE_MS) {
+            self.with_length(at, high * MINUTE_MS);
+        }
+    }
+
+    fn with_length(&mut self, at: usize, for_ms: u64) -> bool {
+        let mut tried = Tried::of(&self.best);
+        tried.chosen[at].for_ms = Some(for_ms);
+        self.fails(tried)
     }
 
     fn reset_at_a_whole_minute(&mut self) {

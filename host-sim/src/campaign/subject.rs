@@ -163,7 +163,7 @@ struct Lived {
 }
 
 /// Most runs that are kept.
-const ORIGINS_MAX: usize = 64;
+const ORIGINS_MAX: usize = 128;
 
 impl Subject {
     /// The run from which a trial of these faults starts: the healthy one, or one that has lived its first days with a

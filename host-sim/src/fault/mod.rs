@@ -329,6 +329,12 @@ impl Chosen {
         self.made(scenario).is_ok_and(|made| made.before.is_some())
     }
 
+    /// Whether something ends it.
+    #[must_use]
+    pub fn can_end(&self, scenario: &Scenario) -> bool {
+        self.made(scenario).is_ok_and(|made| !made.ends.is_empty())
+    }
+
     /// Only its changes of the site from the start, if it has any.
     pub fn put_before(&self, scenario: &mut Scenario) {
         if let Some(before) = self.made(scenario).ok().and_then(|made| made.before) {

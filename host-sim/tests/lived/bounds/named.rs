@@ -2,36 +2,17 @@
 
 use std::collections::BTreeSet;
 
-use dosewarden_sim::campaign::{Mode, Subject, Trials, live};
+use dosewarden_sim::campaign::{Mode, Trials};
 use dosewarden_sim::fault::{Part, find};
-use dosewarden_sim::plan::HOTEL_SPA;
-use dosewarden_sim::plant::ProbeId;
+use dosewarden_sim::plant::{ProbeId, Product};
 
-use super::trials::{HOME, before_dose, chosen, judged, lived};
-
-/// An entry's name.
-const LYING: &str =
-    "S2, S3, S4, S5, S8, S9, S10, S11, S14, S15, S16, S19, S20, U4, U5, U13, U14: fed_or_asked";
+use super::trials::{HOME, before_dose, judged, lived, of_site};
 
 /// Entries that no campaign of the tables needs, kept for these reasons; a trial here needs each of them.
-pub(crate) const NEEDED: [(&str, &str); 4] = [
-    (
-        LYING,
-        "an ORP probe drifts so far, and so soon, that water which lacks chlorine looks well for eight hours",
-    ),
-    (
-        "A1: acid_floor",
-        "water is past the cut-off of acid, and chlorine is fed beside a welded contact of acid",
-    ),
-    (
-        "H2 with H5: chlorine_ceiling",
-        "a busy spa whose flow fades behind a switch that is stuck, in its busiest hours",
-    ),
-    (
-        "U12: line_gas",
-        "both witnesses are bridged, and the pump has to stop within a dose",
-    ),
-];
+pub(crate) const NEEDED: [(&str, &str); 1] = [(
+    "U12: line_gas",
+    "both witnesses are bridged, and the pump has to stop within a dose",
+)];
 
 const SITE: Part = Part::Site;
 
@@ -75,76 +56,53 @@ fn entries_that_few_trials_need_are_needed_by_a_trial_by_name() {
 /// imminent hazard (US CDC Model Aquatic Health Code 6.6.3.1).
 #[test]
 fn acid_at_six_times_its_rate_with_a_frozen_probe_never_takes_ph_under_six_and_a_half() {
-    let subject = &*HOME;
-    let pair = [
-        chosen(subject, "U1", Part::Feeder(0), 1.0),
-        chosen(subject, "S3", Part::Probe(ProbeId::Ph), 1.0),
-    ];
-    assert!((pair[0].times(&subject.scenario) - 6.0).abs() < 1e-9);
-    let outcome = lived(subject, &pair, 24);
-    assert!(outcome.ph.0 >= 6.5, "pH fell to {:.2}", outcome.ph.0);
-    let (outside, _) = judged(subject, &pair, &outcome);
-    assert_eq!(outside, Vec::<String>::new());
-    // The pair did something: the probe is found to be frozen and acid stops, so pH rises past a sound day's.
-    let (sound, ph) = (lived(subject, &[], 24).ph, outcome.ph);
-    assert!(ph.1 > sound.1 + 0.005, "{ph:?} as {sound:?}");
-}
-
-/// A drum that runs empty on a day on which somebody shelves every alarm.
-#[test]
-fn a_day_of_shelving_hides_that_nothing_is_fed() {
-    let subject = &*HOME;
-    let trials = Trials::new(Mode::Random, 1, Some(810), Vec::new(), subject);
-    let planned = trials.get(809).expect("a trial");
-    let outcome = live(subject, &planned).expect("a sound plant");
-    let (outside, needed) = judged(subject, &planned.chosen, &outcome);
-    assert_eq!(outside, Vec::<String>::new());
-    assert!(needed.contains("U7: fed_or_asked"), "{needed:?}");
-}
-
-/// Days of campaigns at random of few faults (`--only`): acid tablets have the water past the cut-off when a contact of acid
-/// welds, and chlorine comes next; a busy spa's flow fades behind a switch that is stuck.
-#[test]
-fn what_few_faults_together_need_is_needed_by_a_day_of_theirs() {
-    let spa = Subject::of_site("hotel-spa.toml", HOTEL_SPA, None).expect("a sound site");
-    let flow = ["H2", "H4", "H5", "L4", "S11", "U15"];
-    let days: [(&Subject, &[&str], u64, &str); 2] = [
-        (&HOME, &["A1", "C12"], 2_367, "A1: acid_floor"),
-        (&spa, &flow, 400, "H2 with H5: chlorine_ceiling"),
-    ];
-    for (subject, only, number, name) in days {
-        let only = only.iter().map(|id| find(id).expect("a fault")).collect();
-        let trials = Trials::new(Mode::Random, 1, Some(number + 1), only, subject);
-        let planned = trials.get(number).expect("a trial");
-        let outcome = live(subject, &planned).expect("a sound plant");
-        let (outside, needed) = judged(subject, &planned.chosen, &outcome);
-        assert_eq!(outside, Vec::<String>::new(), "{name}");
-        assert!(needed.contains(name), "{needed:?}, not {name}");
+    for site in ["home-pool", "community-pool", "salt-pool"] {
+        let subject = of_site(site);
+        let feeders = &subject.scenario.plant.feeders;
+        let acid = feeders
+            .iter()
+            .position(|feeder| feeder.kind.product() == Product::Acid)
+            .expect("acid");
+        let sound = lived(&subject, &[], 24).ph;
+        for minutes in [1, 5, 10, 15] {
+            let pair = [
+                before_dose(&subject, "U1", Part::Feeder(acid), 1.0, minutes),
+                before_dose(&subject, "S3", Part::Probe(ProbeId::Ph), 1.0, minutes),
+            ];
+            assert!((pair[0].times(&subject.scenario) - 6.0).abs() < 1e-9);
+            let outcome = lived(&subject, &pair, 24);
+            let ph = outcome.ph;
+            assert!(ph.0 >= 6.5, "{site}, {minutes}: pH fell to {:.2}", ph.0);
+            let (outside, _) = judged(&subject, &pair, &outcome);
+            assert_eq!(outside, Vec::<String>::new(), "{site}, {minutes}");
+            // The pair did something: another pH than on a sound day.
+            let apart = (ph.0 - sound.0).abs().max((ph.1 - sound.1).abs());
+            assert!(apart > 0.005, "{site}, {minutes}: {ph:?} as {sound:?}");
+        }
     }
 }
 
-/// Days that only a long run at random drew, by their numbers.
+/// A counter that stands for ten minutes in a dose, and a program that hangs as long: how long the rest of the dose has
+/// waited the unit cannot know, so it has to wait out the whole hold.
 #[test]
-fn what_a_long_run_at_random_found_is_needed_by_its_days() {
+fn the_rest_of_a_dose_waits_out_the_hold_after_time_that_nobody_counted() {
     let subject = &*HOME;
-    let days = [
-        (10_461, LYING),
-        (32_450, "C6: acid_floor"),
-        (36_605, "L6: hand_feed_held"),
-        (56_450, "A7: hour_total"),
-        (60_962, "T3, T4: lockout_kept"),
-        (83_307, "U9: poor_water_alarmed"),
-        (96_350, "A7: acid_floor"),
-    ];
-    for (number, name) in days {
-        let trials = Trials::new(Mode::Random, 1, Some(number + 1), Vec::new(), subject);
-        let planned = trials.get(number).expect("a trial");
-        let outcome = live(subject, &planned).expect("a sound plant");
-        let (outside, needed) = judged(subject, &planned.chosen, &outcome);
-        assert_eq!(outside, Vec::<String>::new(), "{number}");
-        assert!(needed.contains(name), "{number} needs {needed:?}");
+    for (id, after_s) in [("K6", 20), ("K4", 0)] {
+        let mut one = before_dose(subject, id, SITE, 1.0, 0);
+        one.at_ms += after_s * 1_000;
+        one.for_ms = Some(600_000);
+        let outcome = lived(subject, &[one], 3);
+        let names: Vec<&str> = outcome.broken.iter().map(|broken| broken.oracle).collect();
+        assert!(!names.contains(&"holds_kept"), "{id}: {:?}", outcome.broken);
+        let sound = lived(subject, &[], 3);
+        assert_ne!(outcome.fed, sound.fed, "{id}: nothing was interrupted");
     }
-    // At their worst: half of the water is fresh, and then it is poured.
+}
+
+/// Cyanuric acid is an acid: half of the water is fresh, and then it is poured.
+#[test]
+fn cyanuric_acid_in_fresh_water_takes_ph_no_lower_than_its_bound() {
+    let subject = &*HOME;
     let acids = [("C9", SITE, 1.0, 15), ("C6", SITE, 1.0, 1)];
     let acids =
         acids.map(|(id, part, size, minutes)| before_dose(subject, id, part, size, minutes));

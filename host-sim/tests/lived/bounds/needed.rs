@@ -73,6 +73,7 @@ fn every_entry_is_needed_and_every_need_has_its_entry() {
         "a campaign needs them, so no trial has to be named: {twice:?}"
     );
     needed.extend(named);
+    needed.extend(super::days::needs());
     let idle: Vec<_> = all.difference(&needed).collect();
     assert!(
         idle.is_empty(),

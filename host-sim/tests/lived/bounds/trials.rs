@@ -1,6 +1,7 @@
 //! A trial by name: a site, faults with their parts and sizes, a day.
 
 use std::collections::BTreeSet;
+use std::path::PathBuf;
 use std::sync::LazyLock;
 
 use dosewarden_sim::campaign::{Bounds, Outcome, Planned, Subject, live};
@@ -11,9 +12,16 @@ use dosewarden_sim::plan::HOME_POOL;
 pub(crate) static HOME: LazyLock<Subject> =
     LazyLock::new(|| Subject::of_site("home-pool.toml", HOME_POOL, None).expect("a sound site"));
 
-/// A fault that begins a minute before the dose.
-pub(crate) fn chosen(subject: &Subject, id: &str, part: Part, severity: f64) -> Chosen {
-    before_dose(subject, id, part, severity, 1)
+/// The project's folder.
+pub(crate) fn root() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("..")
+}
+
+/// A site of the examples, by its file's name without ending.
+pub(crate) fn of_site(name: &str) -> Subject {
+    let file = format!("{name}.toml");
+    let text = std::fs::read_to_string(root().join("examples/sites").join(&file)).expect("a site");
+    Subject::of_site(&file, &text, None).expect("a sound site")
 }
 
 /// A fault that begins so many minutes before the dose.
