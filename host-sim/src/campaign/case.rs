@@ -9,6 +9,7 @@ use super::control::Nearest;
 use super::plan::Group;
 use super::subject::label;
 use super::trial::{NOT_JUDGED, Outcome};
+use crate::fault::Chosen;
 use crate::scenario::Scenario;
 
 /// A value with the trial in which it came.
@@ -108,8 +109,11 @@ pub struct Case {
     pub number: u64,
     /// Ids of the faults, with their part.
     pub faults: Vec<String>,
-    /// Their sizes, a share from 0 to 1.
+    /// Their sizes, a share from 0 to 1. A single fault that changes the site from the start has the first of five here; trial
+    /// after trial has 1, 0, 0.5, 0.25 and 0.75 in turn.
     pub severity: Vec<f64>,
+    /// For how long each stands, s; none: as the catalogue says.
+    pub for_s: Vec<Option<u64>>,
     /// Why the site cannot have them.
     pub not_here: Option<String>,
     /// How many trials.
@@ -146,6 +150,10 @@ pub struct Case {
     pub bounds_needed: BTreeSet<String>,
 }
 
+fn for_s(one: &Chosen) -> Option<u64> {
+    one.for_ms.map(|ms| ms / 1_000)
+}
+
 impl Case {
     /// An empty one.
     #[must_use]
@@ -157,6 +165,7 @@ impl Case {
                 .map(|one| label(one.fault, one.part, scenario))
                 .collect(),
             severity: group.chosen.iter().map(|one| one.severity).collect(),
+            for_s: group.chosen.iter().map(for_s).collect(),
             not_here: group.not_here.map(|(id, why)| format!("{id}: {why}")),
             ..Self::default()
         }
@@ -167,7 +176,7 @@ impl Case {
         &mut self,
         trial: u64,
         outcome: &Outcome,
-        group: &Group,
+        chosen: &[Chosen],
         bounds: &Bounds,
         scenario: &Scenario,
     ) {
@@ -205,8 +214,8 @@ impl Case {
         smaller(&mut self.chlorine_min_mg_l, at(outcome.chlorine_mg_l.0));
         larger(&mut self.chlorine_max_mg_l, at(outcome.chlorine_mg_l.1));
         for broken in outcome.broken.iter().filter(|b| b.oracle != NOT_JUDGED) {
-            let (allowed, _) = bounds.allowed(broken, &group.chosen, scenario);
-            let needed = bounds.needed(broken, &group.chosen, scenario);
+            let (allowed, _) = bounds.allowed(broken, chosen, scenario);
+            let needed = bounds.needed(broken, chosen, scenario);
             self.bounds_needed.extend(needed);
             self.pass(
                 broken.oracle,

@@ -138,21 +138,22 @@ pub fn run(
         .collect();
     let mut done = 0;
     for chunk in numbers.chunks(CHUNK) {
-        let outcomes: Vec<Option<(u64, usize, Outcome)>> = chunk
+        let outcomes: Vec<Option<(u64, Planned, Outcome)>> = chunk
             .to_vec()
             .into_par_iter()
             .map(|number| {
                 let Some(planned) = trials.get(number) else {
                     return Ok(None);
                 };
-                Ok(Some((number, planned.case, live(subject, &planned)?)))
+                let outcome = live(subject, &planned)?;
+                Ok(Some((number, planned, outcome)))
             })
             .collect::<Result<_, CampaignError>>()?;
-        for (number, case, outcome) in outcomes.into_iter().flatten() {
+        for (number, planned, outcome) in outcomes.into_iter().flatten() {
             report.lived += 1;
             report.simulated_s += outcome.lived_ms / 1000;
-            let (case, group) = (&mut report.cases[case], &trials.groups[case]);
-            case.add(number, &outcome, group, bounds, scenario);
+            let case = &mut report.cases[planned.case];
+            case.add(number, &outcome, &planned.chosen, bounds, scenario);
         }
         done += chunk.len() as u64;
         if !told(done) {

@@ -95,7 +95,7 @@ fn the_rest_of_a_dose_waits_out_the_hold_after_time_that_nobody_counted() {
         let names: Vec<&str> = outcome.broken.iter().map(|broken| broken.oracle).collect();
         assert!(!names.contains(&"holds_kept"), "{id}: {:?}", outcome.broken);
         let sound = lived(subject, &[], 3);
-        assert_ne!(outcome.fed, sound.fed, "{id}: nothing was interrupted");
+        assert_ne!(outcome.ph, sound.ph, "{id}: nothing was interrupted");
     }
 }
 
