@@ -90,7 +90,10 @@ mod tests {
         assert!((4_800..5_200).contains(&drawn.len()), "{}", drawn.len());
         let (least, most) = (drawn.iter().min(), drawn.iter().max());
         assert!(least >= Some(&60_000) && least < Some(&62_000), "{least:?}");
-        assert!(most <= Some(&43_200_000) && most > Some(&42_000_000), "{most:?}");
+        assert!(
+            most <= Some(&43_200_000) && most > Some(&42_000_000),
+            "{most:?}"
+        );
         // By ratio: as many under the middle of the two, 27 min, as over it.
         let short = drawn.iter().filter(|ms| **ms < 1_610_000).count();
         let half = drawn.len() / 2;

@@ -80,7 +80,9 @@ fn each_day_that_was_found_is_inside_and_needs_its_entries() {
     assert!(days.len() >= 10, "{}", days.len());
     let mut subjects: BTreeMap<&str, Subject> = BTreeMap::new();
     for (file, day) in &days {
-        let subject = subjects.entry(&day.site).or_insert_with(|| of_site(&day.site));
+        let subject = subjects
+            .entry(&day.site)
+            .or_insert_with(|| of_site(&day.site));
         let planned = Planned {
             case: 0,
             chosen: day.fault.iter().map(|one| one.chosen(subject)).collect(),
@@ -91,6 +93,9 @@ fn each_day_that_was_found_is_inside_and_needs_its_entries() {
         let (outside, needed) = judged(subject, &planned.chosen, &outcome);
         assert_eq!(outside, Vec::<String>::new(), "{file}, {}", day.found);
         let missing: Vec<_> = day.needs.iter().filter(|n| !needed.contains(*n)).collect();
-        assert!(missing.is_empty(), "{file} needs {needed:?}, not {missing:?}");
+        assert!(
+            missing.is_empty(),
+            "{file} needs {needed:?}, not {missing:?}"
+        );
     }
 }

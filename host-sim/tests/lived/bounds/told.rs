@@ -10,7 +10,7 @@ use dosewarden_sim::campaign::{
 use dosewarden_sim::fault::{Chosen, Part, find};
 use dosewarden_sim::pool::LogWhat;
 
-use super::trials::{HOME, chosen, lived};
+use super::trials::{HOME, before_dose, lived};
 
 const SITE: Part = Part::Site;
 const ACID: usize = 0;
@@ -18,7 +18,7 @@ const CHLORINE: usize = 1;
 
 /// A siphon through the feeder of chlorine, 2 L/h.
 fn siphon() -> Chosen {
-    chosen(&HOME, "H9", Part::Feeder(CHLORINE), 1.0)
+    before_dose(&HOME, "H9", Part::Feeder(CHLORINE), 1.0, 1)
 }
 
 #[test]
@@ -30,7 +30,7 @@ fn what_leaks_is_not_safe_though_nothing_is_driven_and_somebody_was_told() {
     let more = leaks.fed_more[CHLORINE];
     assert!((11_000.0..12_100.0).contains(&more), "{more}");
     // The pump trips: it is told, nothing is driven or leaks, and that is safe.
-    let trips = lived(&HOME, &[chosen(&HOME, "H1", SITE, 1.0)], 6);
+    let trips = lived(&HOME, &[before_dose(&HOME, "H1", SITE, 1.0, 1)], 6);
     assert!(trips.told_by.is_some());
     assert_eq!(trips.safe_after_ms, trips.told_after_ms);
     assert_eq!(trips.fed_more[CHLORINE], 0.0);
@@ -38,7 +38,7 @@ fn what_leaks_is_not_safe_though_nothing_is_driven_and_somebody_was_told() {
 
 #[test]
 fn what_a_site_that_was_changed_told_in_its_first_days_is_told() {
-    let of = |id: &str| lived(&HOME, &[chosen(&HOME, id, SITE, 0.5)], 1);
+    let of = |id: &str| lived(&HOME, &[before_dose(&HOME, id, SITE, 0.5, 1)], 1);
     // pH is 10: nothing is new in the trial itself.
     let high = of("C7");
     assert_eq!(high.told_by.as_deref(), Some("weak_chlorine"));
@@ -57,7 +57,7 @@ fn what_a_site_that_was_changed_told_in_its_first_days_is_told() {
 
 #[test]
 fn nothing_is_safe_before_all_faults_have_begun() {
-    let pair = [chosen(&HOME, "C7", SITE, 0.5), siphon()];
+    let pair = [before_dose(&HOME, "C7", SITE, 0.5, 1), siphon()];
     let both = lived(&HOME, &pair, 6);
     assert!(both.told_in_first_days);
     assert_eq!(both.safe_after_ms, None);
@@ -83,7 +83,11 @@ fn a_sound_run_gives_no_more_than_itself() {
     };
     nothing(&live(&HOME, &with_reset).expect("a sound plant"));
     // Acid at six times its rate: more of it, and little more of the other product.
-    let fast = lived(&HOME, &[chosen(&HOME, "U1", Part::Feeder(ACID), 1.0)], 6);
+    let fast = lived(
+        &HOME,
+        &[before_dose(&HOME, "U1", Part::Feeder(ACID), 1.0, 1)],
+        6,
+    );
     assert!(fast.fed_more[ACID] > 100.0, "{:?}", fast.fed_more);
     assert!(
         fast.fed_more[CHLORINE] < fast.fed_more[ACID] / 2.0,
