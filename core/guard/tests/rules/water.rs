@@ -3,7 +3,9 @@
 use super::bench::ask;
 use super::{ACID_FEEDER, CHLORINE_FEEDER, feeding_acid, feeding_chlorine, limits, refused};
 use dosewarden_guard::units::{Body, MilliPh, Millis, Millivolts};
-use dosewarden_guard::{Action, Clear, Decision, Fitted, Health, Product, Reading, Rule};
+use dosewarden_guard::{
+    Action, Clear, Decision, FeederLimits, Fitted, Health, Product, Reading, Rule,
+};
 
 #[test]
 fn flow_proven() {
@@ -157,6 +159,20 @@ fn inside_cutoff() {
     refused(&decision, CHLORINE_FEEDER, Rule::InsideCutoff, &[]);
     bench.facts.ph.value = MilliPh(6900);
     assert!(bench.tick(ask(0, 60)).feeders[1].run.0 > 0);
+}
+
+#[test]
+fn inside_cutoff_of_chlorine_without_a_ph_probe_asks_for_orp_alone() {
+    let mut bench = feeding_chlorine(limits(|spec| {
+        spec.ph_probe = Fitted::NotFitted;
+        spec.feeders[ACID_FEEDER] = FeederLimits::Disabled;
+    }));
+    // What is not fitted says nothing, whatever the input shows.
+    bench.facts.ph.value = MilliPh(6000);
+    assert!(bench.tick(ask(0, 60)).feeders[1].run.0 > 0);
+    bench.facts.orp.value = Millivolts(780);
+    let decision = bench.tick(ask(0, 60));
+    refused(&decision, CHLORINE_FEEDER, Rule::InsideCutoff, &[]);
 }
 
 #[test]
