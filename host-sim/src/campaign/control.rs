@@ -5,6 +5,7 @@
 use super::Pool;
 use super::trial::{Held, Signs, judged, totals, turn_of_another};
 use crate::plant::MAX_FEEDERS;
+use crate::unit::UnitStatus;
 
 /// From one moment at which what was given is kept to the next, ms.
 const POINT_MS: u64 = 10_000;
@@ -99,12 +100,12 @@ impl Control {
     pub(super) fn lived(mut pool: Pool, until_ms: u64) -> Self {
         let mut given = Given::new(&pool);
         let mut signs = Signs::default();
-        let turn = turn_of_another(&pool);
+        let (turn, nothing) = (turn_of_another(&pool), UnitStatus::default());
         while pool.clock_ms() < until_ms {
             pool.tick();
             given.look(&pool);
             if pool.truth().powered {
-                signs.add(Signs::besides(pool.status(), None, turn));
+                signs.add(Signs::besides(pool.status(), &nothing, turn));
             }
         }
         given.points.push(since(&pool, &given.before));

@@ -83,8 +83,7 @@ pub(super) struct Signs {
 
 impl Signs {
     /// What is shown now and was not `before`, but reasons in `turn`.
-    pub(super) fn besides(now: &UnitStatus, before: Option<&UnitStatus>, turn: u64) -> Self {
-        let before = before.copied().unwrap_or_default();
+    pub(super) fn besides(now: &UnitStatus, before: &UnitStatus, turn: u64) -> Self {
         let asked = now.feeders.iter().zip(&before.feeders);
         let asked = asked.filter(|(now, _)| now.asked);
         let refused = asked.fold(0, |bits, (now, before)| {
@@ -132,7 +131,7 @@ pub(super) fn told_in_first_days(run: &Pool, sound: &Pool) -> Option<String> {
         .filter_map(|line| name(&line.what))
         .collect();
     let mut all = run.log().iter().filter_map(|line| name(&line.what));
-    let still = Signs::besides(run.status(), Some(sound.status()), 0);
+    let still = Signs::besides(run.status(), sound.status(), 0);
     all.find(|name| !own.contains(name)).or_else(|| {
         named(run.unit().alarm_names(), still.alarms)
             .or_else(|| still.person.then(|| FOR_A_PERSON.to_owned()))
@@ -240,19 +239,22 @@ impl<'a> Watch<'a> {
     }
 
     fn look(&mut self, pool: &Pool) {
-        let (truth, status, now) = (pool.truth(), *pool.status(), pool.clock_ms());
+        let (truth, status, now) = (pool.truth(), pool.status(), pool.clock_ms());
         if let Some(body) = truth.bodies.get(truth.body) {
             let wider = |(low, high): (f64, f64), x: f64| (low.min(x), high.max(x));
             self.outcome.ph = wider(self.outcome.ph, body.ph);
             self.outcome.chlorine_mg_l = wider(self.outcome.chlorine_mg_l, body.free_chlorine_mg_l);
         }
         if truth.powered {
-            self.shown(pool, status, now);
+            self.shown(pool, now);
         }
         let gives = truth.feeders.iter().any(|feeder| feeder.fed > 0.0);
         let driven = truth.feeders.iter().any(|feeder| feeder.drive_on_ms > 0);
         if self.outcome.safe_after_ms.is_none() {
-            self.more.look(pool);
+            // Between two ticks that give something it can only become less.
+            if gives {
+                self.more.look(pool);
+            }
             let told = self.outcome.told_by.is_some();
             if told && !driven && !gives && now > self.fault.all_from_ms {
                 self.outcome.safe_after_ms = Some(now.saturating_sub(self.fault.at_ms));
@@ -262,16 +264,17 @@ impl<'a> Watch<'a> {
             status.alarms == self.last.alarms && status.needs_person == self.last.needs_person;
         if gives || !same {
             self.quiet_since_ms = now;
-            self.last = status;
+            self.last = *status;
         }
     }
 
     /// What the unit shows that is new: the first of it that is about the fault.
-    fn shown(&mut self, pool: &Pool, status: UnitStatus, now_ms: u64) {
-        if now_ms < self.fault.at_ms {
+    fn shown(&mut self, pool: &Pool, now_ms: u64) {
+        let all_found = self.outcome.told_by.is_some() && self.outcome.refused_by.is_some();
+        if now_ms < self.fault.at_ms || all_found {
             return;
         }
-        let new = Signs::besides(&status, Some(&self.before), self.turn);
+        let new = Signs::besides(pool.status(), &self.before, self.turn);
         let without = self.without;
         if self.outcome.told_by.is_none() {
             let person = (new.person && !without.person).then(|| FOR_A_PERSON.to_owned());

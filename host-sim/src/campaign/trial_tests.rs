@@ -26,18 +26,18 @@ fn refused(pool: &Pool, by: &[&str]) -> UnitStatus {
 #[test]
 fn the_turn_of_another_is_no_sign_and_any_other_refusal_is_one() {
     let pool = pool();
-    let turn = turn_of_another(&pool);
-    let sign = |by: &[&str]| Signs::besides(&refused(&pool, by), None, turn);
+    let (turn, nothing) = (turn_of_another(&pool), UnitStatus::default());
+    let sign = |by: &[&str]| Signs::besides(&refused(&pool, by), &nothing, turn);
     assert_eq!(sign(&["one_at_a_time", "other_has_turn"]), Signs::default());
     assert_ne!(sign(&["day_cap"]), Signs::default());
     assert_eq!(sign(&["one_at_a_time", "day_cap"]), sign(&["day_cap"]));
     // What was shown before is not new, and what is not asked for is not refused.
     let status = refused(&pool, &["day_cap"]);
-    let again = Signs::besides(&status, Some(&status), turn);
+    let again = Signs::besides(&status, &status, turn);
     assert_eq!(again, Signs::default());
     let mut idle = status;
     idle.feeders[0].asked = false;
-    assert_eq!(Signs::besides(&idle, None, turn), Signs::default());
+    assert_eq!(Signs::besides(&idle, &nothing, turn), Signs::default());
 }
 
 fn held(oracle: &'static str, worst: f64, bound: f64) -> Held {
