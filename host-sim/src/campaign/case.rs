@@ -112,6 +112,8 @@ pub struct Case {
     /// Their sizes, a share from 0 to 1. A single fault that changes the site from the start has the first of five here; trial
     /// after trial has 1, 0, 0.5, 0.25 and 0.75 in turn.
     pub severity: Vec<f64>,
+    /// When each begins, s from midnight before day 1.
+    pub at_s: Vec<u64>,
     /// For how long each stands, s; none: as the catalogue says.
     pub for_s: Vec<Option<u64>>,
     /// Why the site cannot have them.
@@ -165,6 +167,7 @@ impl Case {
                 .map(|one| label(one.fault, one.part, scenario))
                 .collect(),
             severity: group.chosen.iter().map(|one| one.severity).collect(),
+            at_s: group.chosen.iter().map(|one| one.at_ms / 1_000).collect(),
             for_s: group.chosen.iter().map(for_s).collect(),
             not_here: group.not_here.map(|(id, why)| format!("{id}: {why}")),
             ..Self::default()
