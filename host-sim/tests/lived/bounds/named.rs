@@ -9,16 +9,10 @@ use dosewarden_sim::plant::{ProbeId, Product};
 use super::trials::{HOME, before_dose, judged, lived, of_site};
 
 /// Entries that no campaign of the tables needs, kept for these reasons; a trial here needs each of them.
-pub(crate) const NEEDED: [(&str, &str); 2] = [
-    (
-        "U12: line_gas",
-        "both witnesses are bridged, and the pump has to stop within a dose",
-    ),
-    (
-        "U1, A4: standing_water",
-        "the pump has to trip within the first seconds of a dose at many times the entered rate",
-    ),
-];
+pub(crate) const NEEDED: [(&str, &str); 1] = [(
+    "U1, A4: standing_water",
+    "the pump has to trip within the first seconds of a dose at many times the entered rate",
+)];
 
 const SITE: Part = Part::Site;
 
