@@ -2,7 +2,6 @@
 //! tables are of what is drawn now.
 
 use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
 
 use dosewarden_sim::campaign::{
     Bounds, Mode, Outcome, Planned, Report, Shard, Subject, Trials, live, markdown, run,
@@ -10,7 +9,7 @@ use dosewarden_sim::campaign::{
 use dosewarden_sim::fault::{Chosen, Part, find};
 use dosewarden_sim::pool::LogWhat;
 
-use super::trials::{HOME, before_dose, lived};
+use super::trials::{HOME, before_dose, lived, of_site, root};
 
 const SITE: Part = Part::Site;
 const ACID: usize = 0;
@@ -135,10 +134,6 @@ fn a_table_says_which_bound_came_nearest_where_nobody_was_told() {
     assert_eq!(merged, whole);
 }
 
-fn repository() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("..")
-}
-
 /// What follows this word in a command.
 fn option<'a>(command: &'a str, word: &str) -> Option<&'a str> {
     let mut words = command.split(' ');
@@ -149,10 +144,13 @@ fn option<'a>(command: &'a str, word: &str) -> Option<&'a str> {
 /// What the code draws now for the command of a table.
 fn drawn_now(command: &str, subjects: &mut BTreeMap<String, Subject>) -> u64 {
     let site = option(command, "--site").expect("a site");
-    let subject = subjects.entry(site.to_owned()).or_insert_with(|| {
-        let text = std::fs::read_to_string(repository().join(site)).expect("a site's text");
-        Subject::of_site(site, &text, None).expect("a sound site")
-    });
+    let name = site
+        .rsplit('/')
+        .next()
+        .and_then(|file| file.strip_suffix(".toml"));
+    let subject = subjects
+        .entry(site.to_owned())
+        .or_insert_with(|| of_site(name.expect("a site's file")));
     let mode = match option(command, "--faults") {
         Some("single") => Mode::Single,
         Some("pairs") => Mode::Pairs,
@@ -170,7 +168,7 @@ fn drawn_now(command: &str, subjects: &mut BTreeMap<String, Subject>) -> u64 {
 fn each_table_is_of_what_is_drawn_now() {
     let mut subjects = BTreeMap::new();
     let (mut stale, mut read) = (Vec::new(), 0);
-    for file in std::fs::read_dir(repository().join("host-sim/campaign-tables")).expect("tables") {
+    for file in std::fs::read_dir(root().join("host-sim/campaign-tables")).expect("tables") {
         let path = file.expect("a file").path();
         if path.ends_with("bounds.md") {
             continue;
