@@ -46,10 +46,11 @@ fn what_is_not_needed_goes_and_what_is_left_is_simple() {
     let subject = subject(Canary::LateOnFlowLoss);
     let dose_ms = subject.dose_from_ms;
     // The pump trips in mid-dose. The other fault, that each has its size and seconds, and the late reset add nothing.
-    let chosen = vec![
-        fault("T1", 0.37, dose_ms - 7 * MINUTE_MS + 11_000),
-        fault("H1", 0.83, dose_ms - 5 * MINUTE_MS + 13_000),
-    ];
+    let trips = Chosen {
+        for_ms: Some(181 * MINUTE_MS + 17_000),
+        ..fault("H1", 0.83, dose_ms - 5 * MINUTE_MS + 13_000)
+    };
+    let chosen = vec![fault("T1", 0.37, dose_ms - 7 * MINUTE_MS + 11_000), trips];
     let found = planned(chosen, dose_ms + 40 * MINUTE_MS + 7_000);
     let failure = fails(&subject, &found, "standing_water").expect("late on a loss of flow");
     assert_eq!(failure.chosen.len(), 2);
@@ -65,6 +66,10 @@ fn what_is_not_needed_goes_and_what_is_left_is_simple() {
         left.severity
     );
     assert!((left.severity * 100.0).fract() < 1e-9, "{}", left.severity);
+    // Of three hours a few minutes are left.
+    let for_ms = left.for_ms.expect("it was drawn");
+    assert!(for_ms.is_multiple_of(MINUTE_MS), "{for_ms}");
+    assert!((MINUTE_MS..=12 * MINUTE_MS).contains(&for_ms), "{for_ms}");
     assert!(left.at_ms.is_multiple_of(MINUTE_MS) && least.end_ms.is_multiple_of(MINUTE_MS));
     assert!(least.end_ms <= least.broken.first_at_ms + 2 * MINUTE_MS);
     // None at all was tried: it is milder, and holds.

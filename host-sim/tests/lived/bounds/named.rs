@@ -110,6 +110,33 @@ fn cyanuric_acid_in_fresh_water_takes_ph_no_lower_than_its_bound() {
     assert!(outcome.ph.0 > 6.3 && outcome.ph.0 < 6.5, "{:?}", outcome.ph);
 }
 
+/// A basin that is smaller than entered doses too much, one that is larger too little: both are tried of a single fault.
+#[test]
+fn a_changed_site_has_another_of_five_sizes_in_each_trial_and_another_fault_keeps_its_own() {
+    let subject = &*HOME;
+    let sizes = |id: &str| {
+        let only = vec![find(id).expect("a fault")];
+        let trials = Trials::new(Mode::Single, 1, Some(6), only, subject);
+        let all = trials.numbers().filter_map(|number| trials.get(number));
+        all.map(|planned| planned.chosen[0].severity)
+            .collect::<Vec<f64>>()
+    };
+    assert_eq!(sizes("U2"), [1.0, 0.0, 0.5, 0.25, 0.75, 1.0]);
+    let bathers = sizes("C8");
+    assert!(bathers.len() == 6 && bathers.iter().all(|size| *size == bathers[0]));
+    // At random each comes, and faults that can end have a length of their own in half of all cases.
+    let trials = Trials::new(Mode::Random, 1, Some(400), Vec::new(), subject);
+    let chosen = || trials.groups.iter().flat_map(|group| &group.chosen);
+    let changed = chosen().filter(|one| one.stands_from_the_start(&subject.scenario));
+    let found: BTreeSet<String> = changed.map(|one| one.severity.to_string()).collect();
+    assert_eq!(found.len(), 5, "{found:?}");
+    let can_end = chosen().filter(|one| one.can_end(&subject.scenario));
+    let (all, own) = can_end.fold((0, 0), |(all, own), one| {
+        (all + 1, own + u32::from(one.for_ms.is_some()))
+    });
+    assert!(own * 5 > all * 2 && own * 5 < all * 3, "{own} of {all}");
+}
+
 #[test]
 fn a_pair_keeps_its_number_and_what_is_drawn_for_it_when_few_are_tried() {
     let subject = &*HOME;
