@@ -207,12 +207,11 @@ fn any_cut(days: u64) -> impl Strategy<Value = Event> {
     let trigger = proptest::option::of((0_usize..2, 1_u32..60));
     (0..days * DAY_MS, trigger, any_supply(), 2_000..2 * HOUR_MS).prop_map(
         |(at_ms, trigger, supply, for_ms)| Event {
-            at_ms,
             trigger: trigger.map(|(feeder, s)| Trigger {
                 feeder,
                 for_ms: s * 1000,
             }),
-            act: Act::PowerCut { supply, for_ms },
+            ..Event::at(at_ms, Act::PowerCut { supply, for_ms })
         },
     )
 }
@@ -229,13 +228,9 @@ fn any_faults(days: u64) -> impl Strategy<Value = Vec<Event>> {
                 continue;
             };
             let at_ms = index as u64 * quarter + from;
-            events.extend(faults.into_iter().map(|fault| Event {
-                at_ms,
-                trigger: None,
-                act: Act::Fault {
-                    fault,
-                    for_ms: Some(for_ms),
-                },
+            events.extend(faults.into_iter().map(|fault| {
+                let for_ms = Some(for_ms);
+                Event::at(at_ms, Act::Fault { fault, for_ms })
             }));
         }
         events
@@ -246,11 +241,7 @@ fn any_faults(days: u64) -> impl Strategy<Value = Vec<Event>> {
 /// stands.
 fn visits(days: u64) -> Vec<Event> {
     let by = Authority::Technician;
-    let event = |at_ms, act| Event {
-        at_ms,
-        trigger: None,
-        act: Act::Person(act),
-    };
+    let event = |at_ms, act| Event::at(at_ms, Act::Person(act));
     let mut events = vec![
         event(60_000, PersonAct::Initialise(by)),
         event(120_000, PersonAct::FullStage(by)),

@@ -93,6 +93,10 @@ impl ControlUnit for Tried {
         either!(self, own => own.power_down());
     }
 
+    fn time_passes(&mut self, true_ms: u32) {
+        either!(self, own => own.time_passes(true_ms));
+    }
+
     fn tick(&mut self, dt_ms: u32, senses: &Senses) -> Commands {
         either!(self, own => own.tick(dt_ms, senses))
     }

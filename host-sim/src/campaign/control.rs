@@ -63,11 +63,11 @@ pub(super) struct More<'a> {
 }
 
 impl<'a> More<'a> {
-    /// From a trial's origin, at which the sound run began too.
-    pub(super) fn than(control: &'a Control, origin: &Pool) -> Self {
+    /// `before`: what each feeder had given at the origin, at which the sound run began.
+    pub(super) fn than(control: &'a Control, before: [f64; MAX_FEEDERS]) -> Self {
         Self {
             than: &control.given,
-            before: totals(origin),
+            before,
             most: [0.0; MAX_FEEDERS],
         }
     }

@@ -9,8 +9,9 @@ use super::control::Control;
 use super::plan::{Planned, Trials};
 use super::report::Report;
 use super::subject::{Pool, RESET, Subject};
-use super::trial::{FaultFrom, Outcome, Span, lived, told_in_first_days};
+use super::trial::{FaultFrom, Outcome, Span, lived, told_in_first_days, totals};
 use crate::fault::Chosen;
+use crate::scenario::clock::DAY_MS;
 use crate::scenario::{Act, Event};
 
 /// Power is away for so long at a reset, ms.
@@ -32,63 +33,91 @@ impl Shard {
     pub const ALL: Self = Self { part: 1, of: 1 };
 }
 
-/// The run from which a trial starts, with its faults and its reset to come, and the first moment at which something
-/// of it happens.
+/// The first moment at which something of a trial happens, ms from midnight before day 1: 0 with a fault that stands from
+/// the start, the last moment of all where nothing happens.
+pub(super) fn onset_of(subject: &Subject, chosen: &[Chosen], reset_at_ms: Option<u64>) -> u64 {
+    let begins = |one: &Chosen| {
+        let early = one.stands_from_the_start(&subject.scenario);
+        if early { 0 } else { one.at_ms }
+    };
+    let first = chosen.iter().map(begins).min();
+    first
+        .unwrap_or(u64::MAX)
+        .min(reset_at_ms.unwrap_or(u64::MAX))
+}
+
+/// The run from which a trial starts, not long before something of it happens, with its faults and its reset to come.
 pub(super) fn begun(
     subject: &Subject,
     chosen: &[Chosen],
     reset_at_ms: Option<u64>,
-) -> Result<(Pool, u64), CampaignError> {
-    let mut pool = subject.origin_of(chosen)?;
-    let mut events = Vec::new();
-    let mut onset = reset_at_ms.unwrap_or(u64::MAX);
-    for one in chosen {
-        events.extend(one.events(&subject.scenario).unwrap_or_default());
-        let from_the_start = one.stands_from_the_start(&subject.scenario);
-        onset = onset.min(if from_the_start { 0 } else { one.at_ms });
-    }
-    if let Some(at_ms) = reset_at_ms {
-        events.push(Event {
-            at_ms,
-            trigger: None,
-            act: Act::PowerCut {
-                supply: RESET,
-                for_ms: RESET_MS,
-            },
-        });
-    }
-    pool.add_events(events);
-    Ok((pool, onset))
+) -> Result<Pool, CampaignError> {
+    let pool = match onset_of(subject, chosen, reset_at_ms) {
+        0 => subject.origin_of(chosen)?,
+        onset => subject.sound_before(onset),
+    };
+    Ok(with_faults(pool, subject, chosen, reset_at_ms))
 }
 
-/// Lives one trial. What tells of it is what does not come with the reset alone, in a sound run as long as this.
+/// A run with the faults and the reset of a trial to come.
+pub(super) fn with_faults(
+    mut pool: Pool,
+    subject: &Subject,
+    chosen: &[Chosen],
+    reset_at_ms: Option<u64>,
+) -> Pool {
+    let events = chosen
+        .iter()
+        .map(|one| one.events(&subject.scenario).unwrap_or_default());
+    let mut events: Vec<Event> = events.flatten().collect();
+    if let Some(at_ms) = reset_at_ms {
+        let cut = Act::PowerCut {
+            supply: RESET,
+            for_ms: RESET_MS,
+        };
+        events.push(Event::at(at_ms, cut));
+    }
+    pool.add_events(events);
+    pool
+}
+
+/// Lives one trial. What tells of it is what does not come with the reset alone, in a sound run as long as this; without
+/// a reset, in a sound run of as many days.
 ///
 /// # Errors
 /// The plant cannot be built with these faults.
 pub fn live(subject: &Subject, planned: &Planned) -> Result<Outcome, CampaignError> {
+    let origin_ms = subject.origin.clock_ms();
     // A trial without fault and reset has no onset: it is told from the dose on.
-    let from = |pool: &Pool, onset: u64| onset.min(subject.dose_to_ms).max(pool.clock_ms());
-    let control = subject.control((planned.reset_at_ms, planned.for_ms), || {
-        let (pool, onset) = begun(subject, &[], planned.reset_at_ms)?;
-        let until_ms = from(&pool, onset) + planned.for_ms;
-        Ok(Control::lived(pool, until_ms))
+    let from = |onset: u64| match onset {
+        u64::MAX => subject.dose_to_ms,
+        onset => onset.max(origin_ms),
+    };
+    let from_ms = from(onset_of(subject, &planned.chosen, planned.reset_at_ms));
+    let sound_until_ms = match planned.reset_at_ms {
+        Some(at_ms) => from(at_ms) + planned.for_ms,
+        None => {
+            let past_ms = from_ms + planned.for_ms - origin_ms;
+            origin_ms + past_ms.next_multiple_of(DAY_MS)
+        }
+    };
+    let control = subject.control((planned.reset_at_ms, sound_until_ms), || {
+        let sound = with_faults(subject.origin.clone(), subject, &[], planned.reset_at_ms);
+        Ok(Control::lived(sound, sound_until_ms))
     })?;
-    let (pool, onset) = begun(subject, &planned.chosen, planned.reset_at_ms)?;
-    let from_ms = from(&pool, onset);
+    let pool = begun(subject, &planned.chosen, planned.reset_at_ms)?;
     let early = |one: &Chosen| one.stands_from_the_start(&subject.scenario);
     let onsets = planned.chosen.iter().map(|one| {
         let at_ms = if early(one) { 0 } else { one.at_ms };
         at_ms.max(from_ms)
     });
-    let told = planned
-        .chosen
-        .iter()
-        .any(early)
-        .then(|| told_in_first_days(&pool, &subject.origin));
+    let is_changed = planned.chosen.iter().any(early);
+    let told = is_changed.then(|| told_in_first_days(&pool, &subject.origin));
     let fault = FaultFrom {
         at_ms: onsets.clone().min().unwrap_or(from_ms),
         all_from_ms: onsets.max().unwrap_or(from_ms),
         told: told.flatten(),
+        had_given: totals(if is_changed { &pool } else { &subject.origin }),
     };
     let span = Span {
         from_ms,

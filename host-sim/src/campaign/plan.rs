@@ -42,7 +42,7 @@ pub struct Planned {
     pub chosen: Vec<Chosen>,
     /// When the unit's power goes for two seconds, ms from midnight before day 1.
     pub reset_at_ms: Option<u64>,
-    /// How long it is lived at most, ms.
+    /// How long it is lived at most, from the first thing that happens on, ms.
     pub for_ms: u64,
 }
 
@@ -55,6 +55,8 @@ pub struct Group {
     pub not_here: Option<(&'static str, &'static str)>,
     /// A single fault that changes the site from the start: each trial has another of its sizes.
     pub by_levels: bool,
+    /// How long each trial is lived at most, from the first onset on, ms.
+    pub for_ms: u64,
 }
 
 /// All trials of a campaign.
@@ -130,6 +132,7 @@ impl Trials {
             chosen,
             not_here,
             by_levels: false,
+            for_ms: super::SIX_HOURS_MS,
         }
     }
 
@@ -231,9 +234,25 @@ impl Trials {
                     several.push(one);
                 }
             }
-            groups.push(Self::group(scenario, several));
+            let for_ms = self.day_with(&several, scenario);
+            groups.push(Group {
+                for_ms,
+                ..Self::group(scenario, several)
+            });
         }
         groups
+    }
+
+    /// From the first of these onsets to the end of the day that begins with the dose, and for six hours after the last of
+    /// them at least, ms.
+    fn day_with(&self, chosen: &[Chosen], scenario: &Scenario) -> u64 {
+        let begins = chosen.iter().map(|one| {
+            let early = one.stands_from_the_start(scenario);
+            if early { self.origin_ms } else { one.at_ms }
+        });
+        let last_ms = begins.clone().max().unwrap_or(self.dose.1);
+        let end_ms = (self.dose.1 + DAY_MS).max(last_ms + super::SIX_HOURS_MS);
+        end_ms - begins.min().unwrap_or(self.dose.1)
     }
 
     /// What is tried.
@@ -294,17 +313,10 @@ impl Trials {
         }
         let ticks = (self.dose.1 - self.dose.0) / self.tick_ms + 1;
         let mut rng = draw(self.seed, 5, number);
-        let (reset_at_ms, for_ms) = match self.mode {
-            Mode::Single => {
-                let tick = number % self.each * ticks / self.each;
-                let at = self.dose.0 + tick * self.tick_ms;
-                (Some(at), super::SIX_HOURS_MS)
-            }
-            Mode::Pairs => {
-                let at = self.dose.0 + under(&mut rng, ticks) * self.tick_ms;
-                (Some(at), super::SIX_HOURS_MS)
-            }
-            Mode::Random => (None, DAY_MS),
+        let reset_tick = match self.mode {
+            Mode::Single => Some(number % self.each * ticks / self.each),
+            Mode::Pairs => Some(under(&mut rng, ticks)),
+            Mode::Random => None,
         };
         let mut chosen = group.chosen.clone();
         if self.mode == Mode::Single {
@@ -315,8 +327,8 @@ impl Trials {
         Some(Planned {
             case,
             chosen,
-            reset_at_ms,
-            for_ms,
+            reset_at_ms: reset_tick.map(|tick| self.dose.0 + tick * self.tick_ms),
+            for_ms: group.for_ms,
         })
     }
 }
@@ -333,5 +345,6 @@ fn nowhere(faults: Vec<&'static Fault>, id: &'static str) -> Group {
         chosen: chosen.collect(),
         not_here: Some((id, "no such part")),
         by_levels: false,
+        for_ms: 0,
     }
 }

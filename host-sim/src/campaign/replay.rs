@@ -5,7 +5,7 @@
 
 use core::fmt::{self, Write as _};
 
-use super::live::{RESET_MS, begun};
+use super::live::{RESET_MS, onset_of, with_faults};
 use super::shrink::Failure;
 use super::subject::{Pool, Subject, label};
 use super::trial::broken;
@@ -186,7 +186,10 @@ impl Doses {
 
 fn timeline(subject: &Subject, failure: &Failure) -> Result<Vec<String>, super::CampaignError> {
     let names = subject.scenario.feeder_names();
-    let (mut pool, onset) = begun(subject, &failure.chosen, failure.reset_at_ms)?;
+    let (chosen, reset) = (&failure.chosen, failure.reset_at_ms);
+    let onset = onset_of(subject, chosen, reset);
+    // From the origin on, for what was fed before.
+    let mut pool = with_faults(subject.origin_of(chosen)?, subject, chosen, reset);
     let start_ms = u64::from(subject.scenario.plant.start_min) * 60_000;
     let broken_at = start_ms + failure.broken.first_at_ms;
     let origin_ms = pool.clock_ms();

@@ -129,7 +129,7 @@ impl Shrinker<'_> {
         self.lived += 1;
         let scenario = &self.subject.scenario;
         let possible = tried.chosen.iter().all(|one| one.events(scenario).is_ok());
-        let Ok((mut pool, _)) = begun(self.subject, &tried.chosen, tried.reset_at_ms) else {
+        let Ok(mut pool) = begun(self.subject, &tried.chosen, tried.reset_at_ms) else {
             return false;
         };
         // What broke in the days before the fork cannot be ended sooner than there.

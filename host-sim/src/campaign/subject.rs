@@ -1,7 +1,7 @@
 //! What a campaign tries faults on: a planned site whose unit has been commissioned, just before a dose.
 
 use std::collections::HashMap;
-use std::sync::{Arc, Mutex};
+use std::sync::{Arc, Mutex, OnceLock};
 
 use super::CampaignError;
 use super::bounds::Bounds;
@@ -151,16 +151,21 @@ impl Subject {
 /// Runs with a change that stands from the start, by the changes.
 type Origins = HashMap<Vec<(&'static str, String, u64)>, Pool>;
 
-/// When the reset is, ms from midnight before day 1, and how long its trials are at most, ms.
+/// When the reset is, and until when it is lived, ms from midnight before day 1.
 type OfControl = (Option<u64>, u64);
 
 /// What was lived once and serves many trials. A copy of a subject shares it.
 #[derive(Clone, Default)]
 struct Lived {
     origins: Arc<Mutex<Origins>>,
-    /// The healthy runs with a reset at this time, or none, for trials of so many ms.
+    /// The healthy runs with a reset at this time, or none, until some moment.
     controls: Arc<Mutex<HashMap<OfControl, Arc<Control>>>>,
+    /// The healthy run of the origin's day, at moments that are evenly spread.
+    day: Arc<OnceLock<Vec<Pool>>>,
 }
+
+/// From one copy of the healthy run to the next, ms.
+const COPY_EACH_MS: u64 = 30 * 60_000;
 
 /// Most runs that are kept.
 const ORIGINS_MAX: usize = 128;
@@ -194,6 +199,25 @@ impl Subject {
             kept.insert(key, pool.clone());
         }
         Ok(pool)
+    }
+
+    /// The healthy run at a moment that is not after this one, and less than half an hour before it if this is within a day
+    /// from the origin.
+    pub(super) fn sound_before(&self, at_ms: u64) -> Pool {
+        let past_ms = at_ms.saturating_sub(self.origin.clock_ms());
+        if past_ms < COPY_EACH_MS {
+            return self.origin.clone();
+        }
+        let day = self.lived.day.get_or_init(|| {
+            let mut pool = self.origin.clone();
+            let copies = (0..DAY_MS / COPY_EACH_MS).map(|_| {
+                pool.run_for_ms(COPY_EACH_MS);
+                pool.clone()
+            });
+            copies.collect()
+        });
+        let at = (past_ms / COPY_EACH_MS) as usize - 1;
+        day.get(at).or(day.last()).unwrap_or(&self.origin).clone()
     }
 
     /// What tells it and these bounds from others.

@@ -153,6 +153,8 @@ pub(super) struct FaultFrom {
     pub(super) all_from_ms: u64,
     /// What one that stands from the start has told before the trial.
     pub(super) told: Option<String>,
+    /// What each feeder had given at the origin, mL, or g for a generator.
+    pub(super) had_given: [f64; MAX_FEEDERS],
 }
 
 /// What came of a trial.
@@ -306,9 +308,9 @@ pub(super) struct Span {
     pub(super) until_settled: bool,
 }
 
-/// Lives a pool from its origin, which is now.
+/// Lives a pool, from its origin or later.
 pub(super) fn lived(mut pool: Pool, span: Span, fault: FaultFrom, control: &Control) -> Outcome {
-    let more = More::than(control, &pool);
+    let more = More::than(control, fault.had_given);
     pool.run_for_ms(span.from_ms.saturating_sub(pool.clock_ms()));
     let mut watch = Watch::new(&pool, fault, more, control.signs);
     let end_ms = pool.clock_ms() + span.for_ms;

@@ -1,10 +1,16 @@
 //! What counts as a sign, and how near to its bound an oracle came.
 
-use super::Pool;
 use super::control::Control;
-use super::trial::{Held, Signs, turn_of_another};
-use crate::scenario::Scenario;
-use crate::unit::{ControlUnit, DosewardenUnit, UnitStatus};
+use super::live::{begun, with_faults};
+use super::trial::{Held, Signs, judged, turn_of_another};
+use super::{Pool, Subject};
+use crate::fault::{Chosen, Part, find};
+use crate::plan::HOME_POOL;
+use crate::plant::PlantFault;
+use crate::pool::LogWhat;
+use crate::scenario::clock::DAY_MS;
+use crate::scenario::{Act, Scenario};
+use crate::unit::{ControlUnit, DosewardenUnit, UnitFault, UnitStatus};
 
 fn pool() -> Pool {
     let scenario = Scenario::first_pool();
@@ -81,4 +87,69 @@ fn nearest_is_by_the_way_from_the_sound_run_to_the_bound() {
     let (oracle, share) = nearest(&[held("hand_feed_held", 30.0, 60.0)]).unwrap();
     assert_eq!(oracle, "hand_feed_held");
     assert!((share - 0.5).abs() < 1e-9, "{share}");
+}
+
+fn chosen(subject: &Subject, id: &str, after_min: u64, for_min: Option<u64>) -> Chosen {
+    Chosen {
+        fault: find(id).unwrap(),
+        part: Part::Site,
+        severity: 0.5,
+        at_ms: subject.origin.clock_ms() + after_min * 60_000,
+        for_ms: for_min.map(|min| min * 60_000),
+    }
+}
+
+#[test]
+fn a_trial_that_starts_from_a_copy_of_the_sound_day_is_the_one_from_the_origin() {
+    let subject = Subject::of_site("home-pool.toml", HOME_POOL, None).unwrap();
+    let origin_ms = subject.origin.clock_ms();
+    // Before the first copy, in the day, at its end and past it.
+    for after_min in [29, 30, 250, 1_439, 1_500] {
+        let faults = [chosen(&subject, "P1", after_min, None)];
+        let mut from_copy = begun(&subject, &faults, None).unwrap();
+        let copied_ms = from_copy.clock_ms();
+        let first_ms = faults[0].at_ms.min(origin_ms + DAY_MS);
+        assert!(copied_ms <= faults[0].at_ms && copied_ms + 30 * 60_000 > first_ms);
+        let mut from_origin = with_faults(subject.origin.clone(), &subject, &faults, None);
+        for pool in [&mut from_copy, &mut from_origin] {
+            pool.run_for_ms(faults[0].at_ms + 3_600_000 - pool.clock_ms());
+        }
+        assert_eq!(from_copy.truth(), from_origin.truth());
+        assert_eq!(from_copy.status(), from_origin.status());
+        assert_eq!(from_copy.log(), from_origin.log());
+        assert_eq!(judged(&mut from_copy), judged(&mut from_origin));
+    }
+}
+
+/// By its onset alone it would have ended before the dose that it waits for, and stood to the end of the run.
+#[test]
+fn a_fault_that_waits_for_a_feed_stands_as_long_as_was_drawn_from_there() {
+    let subject = Subject::of_site("home-pool.toml", HOME_POOL, None).unwrap();
+    for (id, usual_ms) in [("K4", 3_600_000), ("H1", 7_200_000)] {
+        for for_min in [Some(3), Some(300), None] {
+            let faults = [chosen(&subject, id, 0, for_min)];
+            let mut pool = begun(&subject, &faults, None).unwrap();
+            let before = pool.log().len();
+            pool.run_for_ms(8 * 3_600_000);
+            let came = |wanted: fn(&LogWhat) -> bool| {
+                let mut lines = pool.log().iter().skip(before);
+                lines.find(|line| wanted(&line.what)).unwrap().clock_ms
+            };
+            let begins = |what: &LogWhat| match what {
+                LogWhat::Act(Act::Unit { fault, .. }) => *fault == UnitFault::Hung,
+                LogWhat::Act(Act::Fault { fault, .. }) => *fault == PlantFault::CirculationTripped,
+                _ => false,
+            };
+            let ends = |what: &LogWhat| {
+                matches!(
+                    what,
+                    LogWhat::Act(Act::UnitEnds(_) | Act::FaultEnds(_)) | LogWhat::FaultEnded(_)
+                )
+            };
+            let (from_ms, to_ms) = (came(begins), came(ends));
+            assert!(from_ms >= subject.dose_from_ms, "{id} {from_ms}");
+            let lasts_ms = for_min.map_or(usual_ms, |min| min * 60_000);
+            assert_eq!(to_ms - from_ms, lasts_ms, "{id} {for_min:?}");
+        }
+    }
 }

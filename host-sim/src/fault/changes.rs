@@ -47,13 +47,9 @@ fn same(one: &Truth, other: &Truth) -> bool {
 
 /// What else happens, to sound equipment too: nothing, the pump trips, or the drums run out.
 fn circumstances(at_ms: u64, feeders: usize) -> [Vec<Event>; 3] {
-    let event = |fault| Event {
-        at_ms: at_ms + OTHER_AFTER_MS,
-        trigger: None,
-        act: Act::Fault {
-            fault,
-            for_ms: Some(7_200_000),
-        },
+    let event = |fault| {
+        let for_ms = Some(7_200_000);
+        Event::at(at_ms + OTHER_AFTER_MS, Act::Fault { fault, for_ms })
     };
     let empty = |at| event(PlantFault::Feeder(at, FeederFault::DrumEmpty));
     [

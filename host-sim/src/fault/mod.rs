@@ -348,25 +348,33 @@ impl Chosen {
     /// Why this site cannot have it.
     pub fn events(&self, scenario: &Scenario) -> Result<Vec<Event>, &'static str> {
         let made = self.made(scenario)?;
-        let mut events: Vec<Event> = made
-            .steps
-            .iter()
-            .map(|step| Event {
-                at_ms: self.at_ms + step.after_ms,
-                trigger: step.trigger,
-                act: step.act,
-            })
-            .collect();
         let for_ms = self.for_ms.or(match self.fault.lasts {
             Lasts::For(ms) => Some(ms),
             Lasts::ToTheEnd | Lasts::Once => None,
         });
-        if let Some(for_ms) = for_ms {
-            events.extend(made.ends.into_iter().map(|act| Event {
-                at_ms: self.at_ms.saturating_add(for_ms),
-                trigger: None,
-                act,
-            }));
+        let waits = made.steps.iter().any(|step| step.trigger.is_some());
+        let mut events = Vec::new();
+        // What comes by steps has no more of them once it has ended.
+        let too_late = |step: &&Step| {
+            let stands = matches!(step.act, Act::Fault { .. } | Act::Unit { .. });
+            stands && !made.ends.is_empty() && for_ms.is_some_and(|ms| step.after_ms > ms)
+        };
+        for step in made.steps.iter().filter(|step| !too_late(step)) {
+            let mut event = Event::at(self.at_ms + step.after_ms, step.act);
+            event.trigger = step.trigger;
+            // What waits begins when it does, and stands as long from there.
+            if let Some((for_ms, end)) = for_ms
+                .zip(made.ends.first())
+                .filter(|_| step.trigger.is_some())
+            {
+                event.act = step.act.to_be_ended();
+                event.then = Some((for_ms, *end));
+            }
+            events.push(event);
+        }
+        if let Some(for_ms) = for_ms.filter(|_| !waits) {
+            let at_ms = self.at_ms.saturating_add(for_ms);
+            events.extend(made.ends.into_iter().map(|act| Event::at(at_ms, act)));
         }
         // A stable sort: what stands earlier happens first.
         events.sort_by_key(|event| event.at_ms);

@@ -98,3 +98,45 @@ fn what_is_put_in_comes_at_its_time_and_ends() {
     assert_eq!(nowhere.put_into(&mut scenario), Err("one body of water"));
     assert_eq!(scenario, as_it_was);
 }
+
+#[test]
+fn nothing_begins_after_its_end_and_what_waits_for_a_feed_is_ended_from_there() {
+    /// Shorter than what comes by steps takes to come, ms.
+    const FOR_MS: u64 = 60_000;
+    let site = scenario(&crate::examples::text("sites/pool-and-spa.toml"));
+    let (mut waiting, mut by_steps) = (Vec::new(), Vec::new());
+    let all =
+        catalogue().flat_map(|fault| fault.parts_of(&site).into_iter().map(move |p| (fault, p)));
+    for (fault, part) in all {
+        let chosen = Chosen {
+            fault,
+            part,
+            severity: 1.0,
+            at_ms: 5_000,
+            for_ms: Some(FOR_MS),
+        };
+        let (Ok(made), Ok(events)) = (chosen.made(&site), chosen.events(&site)) else {
+            continue;
+        };
+        if made.ends.is_empty() {
+            continue;
+        }
+        let stands = |act| matches!(act, Act::Fault { .. } | Act::Unit { .. });
+        for event in &events {
+            let in_time = event.at_ms <= chosen.at_ms + FOR_MS || !stands(event.act);
+            assert!(in_time, "{}: {event:?}", fault.id);
+            if event.trigger.is_some() {
+                waiting.push(fault.id);
+                assert_eq!(events.len(), 1, "{}: its end is its own", fault.id);
+                assert_eq!(event.then, Some((FOR_MS, made.ends[0])), "{}", fault.id);
+                assert_eq!(event.act, event.act.to_be_ended(), "{}", fault.id);
+            } else {
+                assert_eq!(event.then, None, "{}", fault.id);
+            }
+        }
+        if events.len() < made.steps.len() {
+            by_steps.push(fault.id);
+        }
+    }
+    assert_eq!((waiting, by_steps), (vec!["H1", "H13", "K4"], vec!["H5"]));
+}

@@ -100,6 +100,7 @@ impl<U: ControlUnit> SimPool<U> {
         self.play(clock_ms);
         self.switch_power(clock_ms);
         self.commands = if self.powered {
+            self.unit.time_passes(self.tick_ms);
             let senses = self.plant.wiring();
             let (unit, last) = (&mut self.unit, &self.commands);
             self.between.tick(unit, self.tick_ms, senses, last)

@@ -97,7 +97,7 @@ pub(crate) struct Player {
     events: Vec<Event>,
     next: usize,
     /// Events whose time has come and whose trigger has not.
-    waiting: Vec<(Trigger, Act)>,
+    waiting: Vec<(Trigger, Event)>,
     ends: Vec<(u64, Ending)>,
     /// How long each feeder's drive has been on without a break, ms.
     on_ms: Vec<u64>,
@@ -150,15 +150,24 @@ impl Player {
             let event = event.clone();
             self.next += 1;
             match event.trigger {
-                None => return Some(event.act),
-                Some(trigger) => self.waiting.push((trigger, event.act)),
+                None => return Some(self.comes(clock_ms, &event)),
+                Some(trigger) => self.waiting.push((trigger, event)),
             }
         }
         let ready = self.waiting.iter().position(|(trigger, _)| {
             let on = self.on_ms.get(trigger.feeder).copied().unwrap_or(0);
             on >= u64::from(trigger.for_ms)
         })?;
-        Some(self.waiting.remove(ready).1)
+        let (_, event) = self.waiting.remove(ready);
+        Some(self.comes(clock_ms, &event))
+    }
+
+    /// What happens, its end put among what is to come.
+    fn comes(&mut self, clock_ms: u64, event: &Event) -> Act {
+        if let Some((after_ms, end)) = event.then {
+            self.add(vec![Event::at(clock_ms.saturating_add(after_ms), end)]);
+        }
+        event.act
     }
 
     /// A fault that has a time begins.
@@ -174,7 +183,7 @@ impl Player {
 
     /// Events that never came: what they waited for did not happen, or the run ended before.
     pub(crate) fn unplayed(&self) -> impl Iterator<Item = &Act> {
-        let waiting = self.waiting.iter().map(|(_, act)| act);
+        let waiting = self.waiting.iter().map(|(_, event)| &event.act);
         let later = self.events.get(self.next..).unwrap_or_default();
         waiting.chain(later.iter().map(|event| &event.act))
     }

@@ -49,10 +49,9 @@ impl ReadBodies {
         let first = self.valves.map_or(0, |valves| valves.first);
         for (body, at) in &self.daily {
             for day in 0..u64::from(days) {
-                let event = |minute: u16, body| Event {
-                    at_ms: day * DAY_MS + u64::from(minute) * 60_000,
-                    trigger: None,
-                    act: Act::TurnValves(body),
+                let event = |minute: u16, body| {
+                    let at_ms = day * DAY_MS + u64::from(minute) * 60_000;
+                    Event::at(at_ms, Act::TurnValves(body))
                 };
                 events.push(event(at.from_min, *body));
                 events.push(event(at.to_min, first));

@@ -23,6 +23,21 @@ pub struct Event {
     pub trigger: Option<Trigger>,
     /// What happens.
     pub act: Act,
+    /// What ends it, and how long after it came, ms: of what waits for a trigger nobody knows before when that is.
+    pub then: Option<(u64, Act)>,
+}
+
+impl Event {
+    /// At this time, ms from midnight before day 1, whatever else is so.
+    #[must_use]
+    pub const fn at(at_ms: u64, act: Act) -> Self {
+        Self {
+            at_ms,
+            trigger: None,
+            act,
+            then: None,
+        }
+    }
 }
 
 /// Waits for a feeder: the event comes when its drive has been on for `for_ms` without a break.
@@ -96,6 +111,24 @@ pub enum Act {
         /// Over how long, ms.
         for_ms: u64,
     },
+}
+
+impl Act {
+    /// The same without an end of its own: something else ends it.
+    #[must_use]
+    pub const fn to_be_ended(self) -> Self {
+        match self {
+            Self::Fault { fault, .. } => Self::Fault {
+                fault,
+                for_ms: None,
+            },
+            Self::Unit { fault, .. } => Self::Unit {
+                fault,
+                for_ms: None,
+            },
+            other => other,
+        }
+    }
 }
 
 const SUPPLIES: [(&str, Supply); 3] = [
@@ -215,9 +248,8 @@ fn event(t: &Table<'_, '_>, names: &Names<'_>) -> Read<Event> {
         }
     };
     Ok(Event {
-        at_ms,
         trigger,
-        act,
+        ..Event::at(at_ms, act)
     })
 }
 

@@ -87,11 +87,7 @@ pub(super) fn read(
         t.close()?;
         let mut at_ms = first_ms;
         while at_ms < end_ms {
-            events.push(Event {
-                at_ms,
-                trigger: None,
-                act: Act::Visit(visit),
-            });
+            events.push(Event::at(at_ms, Act::Visit(visit)));
             at_ms += every_ms;
         }
     }

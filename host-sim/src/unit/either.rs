@@ -158,6 +158,10 @@ impl ControlUnit for DosewardenUnit {
         either!(&mut self.0, own => own.power_down());
     }
 
+    fn time_passes(&mut self, true_ms: u32) {
+        either!(&mut self.0, own => own.time_passes(true_ms));
+    }
+
     fn tick(&mut self, dt_ms: u32, senses: &Senses) -> Commands {
         either!(&mut self.0, own => own.tick(dt_ms, senses))
     }

@@ -66,9 +66,13 @@ impl<const N: usize> KeptFlash<N> {
         self.ago = Millis(0);
     }
 
-    /// Time passes with the power on.
-    pub(super) fn step(&mut self, dt_ms: u32) {
-        self.flash.step(dt_ms);
+    /// True time passes with the power on: a flash that was told to write times that itself.
+    pub(super) fn time_passes(&mut self, true_ms: u32) {
+        self.flash.step(true_ms);
+    }
+
+    /// The program looks what is written, `dt_ms` by its counter after the last time.
+    pub(super) fn look(&mut self, dt_ms: u32) {
         self.ago.0 = self.ago.0.saturating_add(dt_ms);
         self.look_in_ms = self.look_in_ms.saturating_sub(dt_ms);
         if self.flash.is_writing() {
@@ -104,7 +108,7 @@ impl<const N: usize> KeptFlash<N> {
         }
     }
 
-    /// Supply goes, `into_ms` after the last [`KeptFlash::step`].
+    /// Supply goes, `into_ms` after the last [`KeptFlash::time_passes`].
     pub(super) fn power_cut(&mut self, into_ms: u32) {
         self.flash.step(into_ms);
         self.flash.power_cut();

@@ -115,6 +115,10 @@ pub trait ControlUnit {
     /// Supply goes, in whatever the unit was doing. What was being written stays torn.
     fn power_down(&mut self);
 
+    /// So much true time has passed with the power on, ms, whatever the program and its counter do: for what times itself,
+    /// as a flash that has been told to write. Called before each tick; a unit around another hands it on.
+    fn time_passes(&mut self, _true_ms: u32) {}
+
     /// One tick: `dt_ms` after the last one, with what the wiring has shown since.
     fn tick(&mut self, dt_ms: u32, senses: &Senses) -> Commands;
 

@@ -227,9 +227,14 @@ where
         self.status = UnitStatus::default();
     }
 
+    fn time_passes(&mut self, true_ms: u32) {
+        self.store.time_passes(true_ms);
+        self.kept.time_passes(true_ms);
+    }
+
     fn tick(&mut self, dt_ms: u32, senses: &Senses) -> Commands {
-        self.store.step(dt_ms);
-        self.kept.step(dt_ms);
+        self.store.read_back();
+        self.kept.look(dt_ms);
         let mut misread = None;
         if let Some(wrong) = &mut self.wrong {
             wrong.on_read(dt_ms, misread.insert(*senses));

@@ -46,9 +46,13 @@ impl Store {
         }
     }
 
-    /// Time passes with the power on.
-    pub(super) fn step(&mut self, dt_ms: u32) {
-        self.flash.step(dt_ms);
+    /// True time passes with the power on: a flash that was told to write times that itself.
+    pub(super) fn time_passes(&mut self, true_ms: u32) {
+        self.flash.step(true_ms);
+    }
+
+    /// The program looks whether what it wants is written.
+    pub(super) fn read_back(&mut self) {
         if self.flash.is_writing() {
             return;
         }
@@ -69,7 +73,7 @@ impl Store {
         self.tears = true;
     }
 
-    /// Supply goes, `into_ms` after the last [`Store::step`].
+    /// Supply goes, `into_ms` after the last [`Store::time_passes`].
     pub(super) fn power_cut(&mut self, into_ms: u32) {
         self.flash.step(into_ms);
         if core::mem::take(&mut self.tears)

@@ -118,6 +118,9 @@ impl ControlUnit for IgnoresBody {
     fn power_down(&mut self) {
         self.0.power_down();
     }
+    fn time_passes(&mut self, true_ms: u32) {
+        self.0.time_passes(true_ms);
+    }
     fn tick(&mut self, dt_ms: u32, senses: &Senses) -> Commands {
         let senses = Senses {
             body: Some(POOL),
