@@ -227,7 +227,7 @@ fn the_other_pages_are_whole() {
     let (_, campaign) = written(folder.path(), "campaign", &few);
     has(
         &campaign,
-        &["<h1>Random faults on ", " simulated days, seed 1."],
+        &["<h1>Random faults on ", " simulated hours, seed 1."],
     );
     let trace = ["run", "--days", "1", "--trace", "t.csv"];
     told(&crate::common::run(folder.path(), &trace));
