@@ -27,6 +27,10 @@ pub enum Allowance {
     /// As far as what these faults together allow in a day: in an amount, that; in a time, as long as it takes to feed
     /// that; in mg/L, what it makes of water at the bound; as gas, all of its chlorine. Anything in pH and mV.
     Day,
+    /// An amount: as far as so many times what these faults together allow in a day.
+    Days(f64),
+    /// A time: by as long as the fault stands.
+    Lasts,
     /// By one cycle's cap.
     Cycle,
     /// By what a feeder gives until its feedback tells that it runs.
@@ -95,6 +99,14 @@ impl Together {
             }
             Allowance::Day => match day {
                 Some(value) => self.further(value, broken),
+                None => self.any = true,
+            },
+            Allowance::Days(days) => match day {
+                Some(value) => self.further(days * value, broken),
+                None => self.any = true,
+            },
+            Allowance::Lasts => match one.stands_ms(scenario) {
+                Some(ms) => self.plus += ms as f64,
                 None => self.any = true,
             },
             Allowance::Cycle => self.plus += cap_of(broken, scenario, |bound| bound.cycle_cap),
@@ -270,6 +282,8 @@ impl core::fmt::Display for Allowance {
             Self::Late => f.write_str("by what a stop is late"),
             Self::Leak => f.write_str("by what leaks"),
             Self::Day => f.write_str("a day's total"),
+            Self::Days(days) => write!(f, "{days} days' totals"),
+            Self::Lasts => f.write_str("as long as the fault stands"),
             Self::Cycle => f.write_str("one more cycle"),
             Self::Feedback => f.write_str("what is given until feedback tells"),
             Self::Swapped => f.write_str("what the other drives give in their time"),

@@ -172,7 +172,8 @@ impl Bounds {
             for (at, entry) in self.entries.iter().enumerate() {
                 if left_out != Some(at) && entry.is_about(one, chosen, broken, scenario) {
                     used.insert(at);
-                    let day = (entry.allows == Allowance::Day).then(|| {
+                    let of_days = matches!(entry.allows, Allowance::Day | Allowance::Days(_));
+                    let day = of_days.then(|| {
                         let allowed = |day: &Broken| self.allowed(day, chosen, scenario).0;
                         of_a_day(broken, chosen, scenario, allowed)
                     });

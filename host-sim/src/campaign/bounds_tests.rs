@@ -287,3 +287,41 @@ fn a_hold_by_a_clock_that_is_off_is_short_by_as_much_or_the_pause_of_a_dose() {
         assert_eq!(allowed("\"times_clock\"", "", &held, &[one]), Some(wanted));
     }
 }
+
+#[test]
+fn as_long_as_a_fault_stands_is_as_it_was_drawn_or_as_the_catalogue_says() {
+    let (bounds, scenario) = (Bounds::committed(), home());
+    let time = broken("poor_water_alarmed", "ms", "free chlorine");
+    let of = |for_ms| {
+        let hung = Chosen {
+            for_ms,
+            ..chosen("K4", Part::Site, 0.0)
+        };
+        bounds.allowed(&time, &[hung], &scenario).0
+    };
+    assert_eq!(
+        (of(None), of(Some(60_000))),
+        (Some(3_600_100.0), Some(60_100.0))
+    );
+    // What stands to the end may last as long.
+    let to_the_end = entry("\"H2\"", "poor_water_alarmed", "allows = \"lasts\"");
+    let bounds = Bounds::parse(&to_the_end).unwrap();
+    let stuck = chosen("H2", Part::Site, 0.0);
+    let (allowed, used) = bounds.allowed(&time, &[stuck], &scenario);
+    assert_eq!((allowed, used.len()), (None, 1));
+}
+
+#[test]
+fn days_are_so_many_times_what_a_day_allows() {
+    let scenario = home();
+    let amount = broken("cycle_total", "uL", "acid");
+    let of = |allows: &str| {
+        let rest = format!("about = \"own\"\nallows = {allows}");
+        let bounds = Bounds::parse(&entry("\"A8\"", "cycle_total", &rest)).unwrap();
+        let drips = [chosen("A8", Part::Feeder(0), 1.0)];
+        bounds.allowed(&amount, &drips, &scenario).0.unwrap()
+    };
+    let day = of("\"day\"");
+    assert!(day > 1_000.0);
+    assert_eq!(of("{ days = 2.0 }"), 2.0 * day);
+}

@@ -1,6 +1,6 @@
 //! How large a fault is, in figures that a bound can be worked out from.
 
-use super::{Chosen, Step};
+use super::{Chosen, Lasts, Step};
 use crate::plant::{FeederFault, PlantFault};
 use crate::scenario::{Act, Scenario};
 use crate::unit::{InsideFault, UnitFault};
@@ -69,6 +69,21 @@ impl Chosen {
             },
             _ => None,
         })
+    }
+
+    /// How long it stands, ms; `None`: to the end of the run.
+    #[must_use]
+    pub fn stands_ms(&self, scenario: &Scenario) -> Option<u64> {
+        let own = |step: &Step| match step.act {
+            Act::Fault { for_ms, .. } | Act::Unit { for_ms, .. } => for_ms,
+            _ => None,
+        };
+        let steps = self.made(scenario).map_or(Vec::new(), |made| made.steps);
+        let usual = match self.fault.lasts {
+            Lasts::For(ms) => Some(ms),
+            Lasts::ToTheEnd | Lasts::Once => steps.iter().filter_map(own).max(),
+        };
+        self.for_ms.or(usual)
     }
 
     /// What leaks through a stopped feeder for it, mL/h.
