@@ -54,6 +54,7 @@ pub(super) fn begun(
 ) -> Result<Pool, CampaignError> {
     let pool = match onset_of(subject, chosen, reset_at_ms) {
         0 => subject.origin_of(chosen)?,
+        u64::MAX => subject.sound_before(subject.dose_to_ms),
         onset => subject.sound_before(onset),
     };
     Ok(with_faults(pool, subject, chosen, reset_at_ms))

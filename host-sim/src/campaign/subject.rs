@@ -204,8 +204,7 @@ impl Subject {
     /// The healthy run at a moment that is not after this one, and less than half an hour before it if this is within a day
     /// from the origin.
     pub(super) fn sound_before(&self, at_ms: u64) -> Pool {
-        let past_ms = at_ms.saturating_sub(self.origin.clock_ms());
-        if past_ms < COPY_EACH_MS {
+        if at_ms < self.origin.clock_ms() + COPY_EACH_MS {
             return self.origin.clone();
         }
         let day = self.lived.day.get_or_init(|| {
@@ -216,8 +215,10 @@ impl Subject {
             });
             copies.collect()
         });
-        let at = (past_ms / COPY_EACH_MS) as usize - 1;
-        day.get(at).or(day.last()).unwrap_or(&self.origin).clone()
+        // Whole ticks may take a copy past its half hour.
+        let later = day.partition_point(|pool| pool.clock_ms() <= at_ms);
+        let last = later.checked_sub(1).and_then(|at| day.get(at));
+        last.unwrap_or(&self.origin).clone()
     }
 
     /// What tells it and these bounds from others.

@@ -1,9 +1,9 @@
 //! What counts as a sign, and how near to its bound an oracle came.
 
 use super::control::Control;
-use super::live::{begun, with_faults};
+use super::live::{begun, live, with_faults};
 use super::trial::{Held, Signs, judged, turn_of_another};
-use super::{Pool, Subject};
+use super::{Planned, Pool, Subject};
 use crate::fault::{Chosen, Part, find};
 use crate::plan::HOME_POOL;
 use crate::plant::PlantFault;
@@ -152,4 +152,41 @@ fn a_fault_that_waits_for_a_feed_stands_as_long_as_was_drawn_from_there() {
             assert_eq!(to_ms - from_ms, lasts_ms, "{id} {for_min:?}");
         }
     }
+}
+
+#[test]
+fn without_a_fault_a_trial_is_told_from_the_dose_on() {
+    let subject = Subject::of_site("home-pool.toml", HOME_POOL, None).unwrap();
+    let pool = begun(&subject, &[], None).unwrap();
+    assert!(pool.clock_ms() <= subject.dose_to_ms);
+    let planned = Planned {
+        case: 0,
+        chosen: Vec::new(),
+        reset_at_ms: None,
+        for_ms: 3_600_000,
+    };
+    let outcome = live(&subject, &planned).unwrap();
+    assert_eq!(outcome.ended_at_ms, subject.dose_to_ms + planned.for_ms);
+}
+
+/// What was given before the copy from which the trial goes on was given by the sound run too.
+#[test]
+fn what_a_late_fault_gives_more_is_counted_whole() {
+    let subject = Subject::of_site("home-pool.toml", HOME_POOL, None).unwrap();
+    let siphon = Chosen {
+        part: Part::Feeder(1),
+        severity: 1.0,
+        ..chosen(&subject, "H9", 600, None)
+    };
+    let planned = Planned {
+        case: 0,
+        chosen: vec![siphon],
+        reset_at_ms: None,
+        for_ms: 3 * 3_600_000,
+    };
+    let outcome = live(&subject, &planned).unwrap();
+    assert_eq!(outcome.ended_at_ms, siphon.at_ms + planned.for_ms);
+    // 2 L/h, less what the sound run gives and this one does not.
+    let more = outcome.fed_more[1];
+    assert!((5_000.0..6_100.0).contains(&more), "{more}");
 }

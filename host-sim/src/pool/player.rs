@@ -99,6 +99,8 @@ pub(crate) struct Player {
     /// Events whose time has come and whose trigger has not.
     waiting: Vec<(Trigger, Event)>,
     ends: Vec<(u64, Ending)>,
+    /// What ends events that have come, and when.
+    to_end: Vec<(u64, Act)>,
     /// How long each feeder's drive has been on without a break, ms.
     on_ms: Vec<u64>,
 }
@@ -112,6 +114,7 @@ impl Player {
             next: 0,
             waiting: Vec::new(),
             ends: Vec::new(),
+            to_end: Vec::new(),
             on_ms,
         }
     }
@@ -124,7 +127,8 @@ impl Player {
         self.events.sort_by_key(|event| event.at_ms);
     }
 
-    /// Other events in the place of those that are still to come. What waits for its trigger goes on waiting.
+    /// Other events in the place of those that are still to come. What waits for its trigger goes on waiting, and what has come
+    /// ends when it was to.
     pub(crate) fn replace(&mut self, events: Vec<Event>) {
         self.events = events;
         self.next = 0;
@@ -133,7 +137,8 @@ impl Player {
     /// Whether nothing is still to come but what lies past `until_ms`.
     pub(crate) fn is_done(&self, until_ms: u64) -> bool {
         let later = self.events.get(self.next);
-        self.ends.is_empty() && self.waiting.is_empty() && later.is_none_or(|e| e.at_ms > until_ms)
+        let nothing_stands = self.ends.is_empty() && self.to_end.is_empty();
+        nothing_stands && self.waiting.is_empty() && later.is_none_or(|e| e.at_ms > until_ms)
     }
 
     /// Looks at what the feeders did in the last step.
@@ -146,6 +151,9 @@ impl Player {
 
     /// The next act whose time has come, if any; ask until there is none.
     pub(crate) fn due(&mut self, clock_ms: u64) -> Option<Act> {
+        if let Some(at) = self.to_end.iter().position(|(end, _)| *end <= clock_ms) {
+            return Some(self.to_end.remove(at).1);
+        }
         while let Some(event) = self.events.get(self.next).filter(|e| e.at_ms <= clock_ms) {
             let event = event.clone();
             self.next += 1;
@@ -162,10 +170,10 @@ impl Player {
         Some(self.comes(clock_ms, &event))
     }
 
-    /// What happens, its end put among what is to come.
+    /// What happens, its end kept for when it is due.
     fn comes(&mut self, clock_ms: u64, event: &Event) -> Act {
         if let Some((after_ms, end)) = event.then {
-            self.add(vec![Event::at(clock_ms.saturating_add(after_ms), end)]);
+            self.to_end.push((clock_ms.saturating_add(after_ms), end));
         }
         event.act
     }
@@ -185,6 +193,51 @@ impl Player {
     pub(crate) fn unplayed(&self) -> impl Iterator<Item = &Act> {
         let waiting = self.waiting.iter().map(|(_, event)| &event.act);
         let later = self.events.get(self.next..).unwrap_or_default();
-        waiting.chain(later.iter().map(|event| &event.act))
+        let to_end = self.to_end.iter().map(|(_, act)| act);
+        waiting
+            .chain(to_end)
+            .chain(later.iter().map(|event| &event.act))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const ENDS: Act = Act::FaultEnds(PlantFault::CirculationTripped);
+
+    /// The first feeder is on for a second.
+    fn feeds(player: &mut Player) {
+        player.on_ms[0] += 1_000;
+    }
+
+    #[test]
+    fn what_waits_for_a_feed_ends_so_long_after_it_came_whatever_else_is_to_come() {
+        let trips = Act::Fault {
+            fault: PlantFault::CirculationTripped,
+            for_ms: None,
+        };
+        let event = Event {
+            trigger: Some(Trigger {
+                feeder: 0,
+                for_ms: 2_000,
+            }),
+            then: Some((60_000, ENDS)),
+            ..Event::at(1_000, trips)
+        };
+        let mut player = Player::new(vec![event], 1);
+        assert_eq!(player.due(70_000), None);
+        assert!(!player.is_done(u64::MAX));
+        feeds(&mut player);
+        feeds(&mut player);
+        assert_eq!(player.due(80_000), Some(trips));
+        assert!(!player.is_done(u64::MAX));
+        // As a page does after something was done by hand.
+        player.replace(Vec::new());
+        assert_eq!(player.due(139_999), None);
+        assert_eq!(player.unplayed().collect::<Vec<_>>(), [&ENDS]);
+        assert_eq!(player.due(140_000), Some(ENDS));
+        assert_eq!(player.due(140_000), None);
+        assert!(player.is_done(u64::MAX));
     }
 }
