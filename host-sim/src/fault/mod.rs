@@ -311,9 +311,7 @@ impl Chosen {
         scenario.events.sort_by_key(|event| event.at_ms);
         Ok(())
     }
-}
 
-impl Chosen {
     fn made(&self, scenario: &Scenario) -> Result<Injection, &'static str> {
         self.fault.make(&Place {
             scenario,
