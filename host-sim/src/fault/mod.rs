@@ -352,7 +352,7 @@ impl Chosen {
         });
         let waits = made.steps.iter().any(|step| step.trigger.is_some());
         let mut events = Vec::new();
-        // What comes by steps has no more of them once it has ended.
+        // No step comes once it has ended.
         let too_late = |step: &&Step| {
             let stands = matches!(step.act, Act::Fault { .. } | Act::Unit { .. });
             stands && !made.ends.is_empty() && for_ms.is_some_and(|ms| step.after_ms > ms)
@@ -374,8 +374,7 @@ impl Chosen {
             let at_ms = self.at_ms.saturating_add(for_ms);
             events.extend(made.ends.into_iter().map(|act| Event::at(at_ms, act)));
         }
-        // A stable sort: what stands earlier happens first.
-        events.sort_by_key(|event| event.at_ms);
+        events.sort_by_key(|event| event.at_ms); // Stable: what stands earlier happens first.
         Ok(events)
     }
 
