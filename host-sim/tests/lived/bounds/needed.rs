@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 
-use dosewarden_sim::campaign::Bounds;
+use dosewarden_sim::campaign::{Allowance, Bounds};
 
 fn folder() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("campaign-tables")
@@ -91,4 +91,26 @@ fn the_overview_is_that_of_the_tables() {
     }
     assert_eq!(tables().len(), 15, "three campaigns of five sites");
     assert_eq!(overview(), by);
+}
+
+#[test]
+fn each_bound_without_a_figure_is_told() {
+    let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("CAMPAIGN.md");
+    let text = std::fs::read_to_string(path).expect("CAMPAIGN.md");
+    let (_, from) = text.split_once("## Bounds without a figure").expect("it");
+    let (section, _) = from.split_once("\n## ").expect("what follows");
+    let told: Vec<String> = first_cells(section, "Left at \"any\"")
+        .into_iter()
+        .map(|(faults, rest)| {
+            let (oracles, _) = rest.split_once(" | ").expect("three cells");
+            format!("{faults}: {}", oracles.replace('`', ""))
+        })
+        .collect();
+    let bounds = Bounds::committed();
+    let entries = bounds.entries.iter();
+    let theirs: Vec<String> = entries
+        .filter(|entry| matches!(entry.allows, Allowance::Any))
+        .map(|entry| entry.name(&entry.oracles.join(", ")))
+        .collect();
+    assert_eq!(told, theirs);
 }
