@@ -88,8 +88,8 @@ fn rooms(held: &[Held]) -> impl Iterator<Item = (&'static str, Option<f64>)> + '
 /// A sound run, with the same reset as its trials.
 #[derive(Clone, Debug)]
 pub(super) struct Control {
-    /// All that it shows from the origin on.
-    pub(super) signs: Signs,
+    /// All that it shows from the origin on, as it grew: from when on, ms from midnight before day 1.
+    shown: Vec<(u64, Signs)>,
     given: Given,
     /// How far each oracle is from its bound, as a share of that; none where the sound run is at it or past it.
     rooms: Vec<(&'static str, Option<f64>)>,
@@ -99,30 +99,41 @@ impl Control {
     /// From the origin to this time, ms from midnight before day 1.
     pub(super) fn lived(mut pool: Pool, until_ms: u64) -> Self {
         let mut given = Given::new(&pool);
-        let mut signs = Signs::default();
+        let (mut shown, mut signs) = (Vec::new(), Signs::default());
         let (turn, nothing) = (turn_of_another(&pool), UnitStatus::default());
         while pool.clock_ms() < until_ms {
             pool.tick();
             given.look(&pool);
             if pool.truth().powered {
+                let before = signs;
                 signs.add(Signs::besides(pool.status(), &nothing, turn));
+                if signs != before {
+                    shown.push((pool.clock_ms(), signs));
+                }
             }
         }
         given.points.push(since(&pool, &given.before));
         let (broken, held) = judged(&mut pool);
         let broken = broken.iter().map(|one| (one.oracle, None));
         Self {
-            signs,
+            shown,
             given,
             rooms: broken.chain(rooms(&held)).collect(),
         }
     }
 
-    /// One that showed and gave nothing, with these oracles.
+    /// All that it shows until this time, ms from midnight before day 1.
+    pub(super) fn signs_until(&self, clock_ms: u64) -> Signs {
+        let later = self.shown.partition_point(|(from, _)| *from <= clock_ms);
+        let last = later.checked_sub(1).and_then(|at| self.shown.get(at));
+        last.map_or(Signs::default(), |(_, signs)| *signs)
+    }
+
+    /// One that gave nothing, and showed this, with these oracles.
     #[cfg(test)]
-    pub(super) fn of_rooms(held: &[Held]) -> Self {
+    pub(super) fn of(shown: Vec<(u64, Signs)>, held: &[Held]) -> Self {
         Self {
-            signs: Signs::default(),
+            shown,
             given: Given {
                 from_ms: 0,
                 step_ms: POINT_MS,

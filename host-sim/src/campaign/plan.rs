@@ -59,6 +59,10 @@ pub struct Group {
     pub for_ms: u64,
 }
 
+/// How trials are lived and what faults become. Another number with each change of it that makes other trials of what is
+/// drawn: parts that were lived otherwise are not put together then, and tables are seen to be older.
+const LIVED_AS: u32 = 2;
+
 /// All trials of a campaign.
 pub struct Trials {
     mode: Mode,
@@ -273,17 +277,19 @@ impl Trials {
         self.only.iter().map(|fault| fault.id).collect()
     }
 
-    /// What tells its cases from those of other trials: other sizes, times or faults, by another catalogue too.
+    /// What tells its cases from those of other trials: other sizes, times, lengths or faults, by another catalogue too.
     #[must_use]
     pub fn drawn(&self, scenario: &Scenario) -> u64 {
-        let all = self.groups.iter().flat_map(|group| &group.chosen);
-        let text: Vec<String> = all
-            .map(|one| {
+        let mut text = format!("lived as {LIVED_AS}");
+        for group in &self.groups {
+            text.push_str(&format!("\n{} ms", group.for_ms));
+            for one in &group.chosen {
                 let name = label(one.fault, one.part, scenario);
-                format!("{name} {} {} {:?}", one.severity, one.at_ms, one.for_ms)
-            })
-            .collect();
-        digest_of(&text.join("\n"))
+                let (severity, at_ms, for_ms) = (one.severity, one.at_ms, one.for_ms);
+                text.push_str(&format!("\n{name} {severity} {at_ms} {for_ms:?}"));
+            }
+        }
+        digest_of(&text)
     }
 
     fn tries(&self, fault: &Fault) -> bool {

@@ -312,8 +312,8 @@ pub(super) struct Span {
 pub(super) fn lived(mut pool: Pool, span: Span, fault: FaultFrom, control: &Control) -> Outcome {
     let more = More::than(control, fault.had_given);
     pool.run_for_ms(span.from_ms.saturating_sub(pool.clock_ms()));
-    let mut watch = Watch::new(&pool, fault, more, control.signs);
     let end_ms = pool.clock_ms() + span.for_ms;
+    let mut watch = Watch::new(&pool, fault, more, control.signs_until(end_ms));
     while pool.clock_ms() < end_ms {
         pool.tick();
         watch.look(&pool);

@@ -46,6 +46,16 @@ fn the_turn_of_another_is_no_sign_and_any_other_refusal_is_one() {
     assert_eq!(Signs::besides(&idle, &nothing, turn), Signs::default());
 }
 
+#[test]
+fn what_the_sound_run_shows_later_hides_nothing_before() {
+    let pool = pool();
+    let sign = |by: &[&str]| Signs::besides(&refused(&pool, by), &UnitStatus::default(), 0);
+    let (one, both) = (sign(&["day_cap"]), sign(&["day_cap", "hour_cap"]));
+    let control = Control::of(vec![(10, one), (20, both)], &[]);
+    let until = [9, 10, 19, 20, 99].map(|ms| control.signs_until(ms));
+    assert_eq!(until, [Signs::default(), one, one, both, both]);
+}
+
 fn held(oracle: &'static str, worst: f64, bound: f64) -> Held {
     Held {
         oracle,
@@ -57,11 +67,14 @@ fn held(oracle: &'static str, worst: f64, bound: f64) -> Held {
 
 #[test]
 fn nearest_is_by_the_way_from_the_sound_run_to_the_bound() {
-    let control = Control::of_rooms(&[
-        held("chlorine_ceiling", 2.0, 10.0),
-        held("acid_floor", 7.5, 6.5),
-        held("holds_kept", 600.0, 600.0),
-    ]);
+    let control = Control::of(
+        Vec::new(),
+        &[
+            held("chlorine_ceiling", 2.0, 10.0),
+            held("acid_floor", 7.5, 6.5),
+            held("holds_kept", 600.0, 600.0),
+        ],
+    );
     let nearest = |all: &[Held]| {
         let nearest = control.nearest(all)?;
         Some((nearest.by.oracle, nearest.share))

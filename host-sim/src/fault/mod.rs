@@ -355,7 +355,7 @@ impl Chosen {
         // No step comes once it has ended.
         let too_late = |step: &&Step| {
             let stands = matches!(step.act, Act::Fault { .. } | Act::Unit { .. });
-            stands && !made.ends.is_empty() && for_ms.is_some_and(|ms| step.after_ms > ms)
+            stands && !made.ends.is_empty() && for_ms.is_some_and(|ms| step.after_ms >= ms)
         };
         for step in made.steps.iter().filter(|step| !too_late(step)) {
             let mut event = Event::at(self.at_ms + step.after_ms, step.act);

@@ -123,7 +123,7 @@ fn nothing_begins_after_its_end_and_what_waits_for_a_feed_is_ended_from_there() 
         }
         let stands = |act| matches!(act, Act::Fault { .. } | Act::Unit { .. });
         for event in &events {
-            let in_time = event.at_ms <= chosen.at_ms + FOR_MS || !stands(event.act);
+            let in_time = event.at_ms < chosen.at_ms + FOR_MS || !stands(event.act);
             assert!(in_time, "{}: {event:?}", fault.id);
             if event.trigger.is_some() {
                 waiting.push(fault.id);
@@ -134,6 +134,11 @@ fn nothing_begins_after_its_end_and_what_waits_for_a_feed_is_ended_from_there() 
                 assert_eq!(event.then, None, "{}", fault.id);
             }
         }
+        assert!(
+            events.iter().any(|event| event.at_ms == chosen.at_ms),
+            "{}",
+            fault.id
+        );
         if events.len() < made.steps.len() {
             by_steps.push(fault.id);
         }

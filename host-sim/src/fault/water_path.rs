@@ -50,7 +50,7 @@ pub(super) const FAULTS: [Fault; 14] = [
             let part = |n: f64| {
                 let share = 1.0 - (1.0 - last) * n / 4.0;
                 super::later(
-                    (n * 60_000.0) as u64,
+                    ((n - 1.0) * 60_000.0) as u64,
                     fault_act(PlantFault::FlowReduced(share)),
                 )
             };
