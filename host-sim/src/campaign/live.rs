@@ -82,8 +82,9 @@ pub(super) fn with_faults(
     pool
 }
 
-/// Lives one trial. What tells of it is what does not come with the reset alone, in a sound run until the same
-/// time; what comes nearest to its bound is what does in this and not in the sound run, without a reset of whole days.
+/// Lives one trial. What tells of it is what does not come with the reset alone, in a sound run until the latest end that
+/// the trial may have; what comes nearest to its bound is what does in this and not in the sound run, without a reset of
+/// whole days.
 ///
 /// # Errors
 /// The plant cannot be built with these faults.

@@ -38,7 +38,7 @@ pub use shrink::{Failure, shrunk};
 pub use subject::{Pool, Subject, label};
 #[cfg(feature = "cli")]
 pub(crate) use table::simulated;
-pub use table::{markdown, summary};
+pub use table::{bounds_told, markdown, summary};
 pub use trial::{Outcome, SIX_HOURS_MS};
 
 use core::fmt;

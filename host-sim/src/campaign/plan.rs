@@ -59,8 +59,9 @@ pub struct Group {
     pub for_ms: u64,
 }
 
-/// How trials are lived and what faults become. Another number with each change of it that makes other trials of what is
-/// drawn: parts that were lived otherwise are not put together then, and tables are seen to be older.
+/// How trials are lived, when the power of the unit goes in them, and how faults change a site from the start: what no digest
+/// can see. Another number with each change of it: parts that were lived otherwise are not put together then, and tables are
+/// seen to be older.
 const LIVED_AS: u32 = 2;
 
 /// All trials of a campaign.
@@ -277,19 +278,22 @@ impl Trials {
         self.only.iter().map(|fault| fault.id).collect()
     }
 
-    /// What tells its cases from those of other trials: other sizes, times, lengths or faults, by another catalogue too.
+    /// What tells its cases from those of other trials: other faults, by another catalogue too, other sizes, times or lengths,
+    /// another way of living them.
     #[must_use]
     pub fn drawn(&self, scenario: &Scenario) -> u64 {
-        let mut text = format!("lived as {LIVED_AS}");
-        for group in &self.groups {
-            text.push_str(&format!("\n{} ms", group.for_ms));
+        let begun = digest_of(&format!("lived as {LIVED_AS}"));
+        self.groups.iter().fold(begun, |before, group| {
+            let (for_ms, not_here) = (group.for_ms, group.not_here);
+            let mut text = format!("{before} {for_ms} {not_here:?}");
             for one in &group.chosen {
                 let name = label(one.fault, one.part, scenario);
                 let (severity, at_ms, for_ms) = (one.severity, one.at_ms, one.for_ms);
                 text.push_str(&format!("\n{name} {severity} {at_ms} {for_ms:?}"));
+                text.push_str(&format!(" {:?}", one.events(scenario)));
             }
-        }
-        digest_of(&text)
+            digest_of(&text)
+        })
     }
 
     fn tries(&self, fault: &Fault) -> bool {

@@ -27,7 +27,7 @@ pub struct Report {
     pub seed: u64,
     /// Ids of the faults that were asked for; empty: all of the catalogue.
     pub only: Vec<String>,
-    /// A digest of all cases that were drawn: their faults, sizes and times.
+    /// A digest of all cases that were drawn: their faults, sizes and times, what becomes of them, and how they are lived.
     pub drawn: u64,
     /// Which parts of how many were lived: `[part, of]`, `[1, 1]` for all of it.
     pub parts: BTreeSet<[u64; 2]>,

@@ -78,21 +78,23 @@ pub(super) fn bound_rows(bounds: &Bounds, needed: &BTreeSet<String>) -> Vec<Boun
     rows
 }
 
-/// The entries that were needed, with their reasons, and those that were not.
-fn bounds_shown(report: &Report) -> String {
-    let (bounds, needed) = (Bounds::committed(), needed(report));
+/// The entries that were needed, by [their names](super::bounds::Entry::name), with their reasons, and those that were not:
+/// the end of a table for the docs.
+#[must_use]
+pub fn bounds_told(needed: &BTreeSet<String>) -> String {
+    let bounds = Bounds::committed();
     let mut text = String::from(
         "\n## Bounds that were needed\n\n\
          | faults: oracle | allowed | because | removed by | found |\n|---|---|---|---|---|\n",
     );
-    for row in bound_rows(&bounds, &needed) {
+    for row in bound_rows(&bounds, needed) {
         let _ = writeln!(
             text,
             "| {} | {} | {} | {} | {} |",
             row.name, row.allows, row.why, row.removed_by, row.found
         );
     }
-    let unneeded = bounds.unneeded(&needed);
+    let unneeded = bounds.unneeded(needed);
     if !unneeded.is_empty() {
         let _ = writeln!(text, "\nNot needed here: {}.", unneeded.join("; "));
     }
@@ -233,6 +235,6 @@ pub fn markdown(report: &Report) -> String {
     if !missing.is_empty() {
         let _ = writeln!(text, "\nNot applicable here: {}.", missing.join("; "));
     }
-    text.push_str(&bounds_shown(report));
+    text.push_str(&bounds_told(&needed(report)));
     text
 }

@@ -2,11 +2,11 @@
 
 use super::control::Control;
 use super::live::{begun, live, with_faults};
-use super::trial::{Held, Signs, judged, turn_of_another};
+use super::trial::{FaultFrom, Held, Signs, Span, judged, lived, turn_of_another};
 use super::{Planned, Pool, Subject};
 use crate::fault::{Chosen, Part, find};
 use crate::plan::HOME_POOL;
-use crate::plant::PlantFault;
+use crate::plant::{MAX_FEEDERS, PlantFault};
 use crate::pool::LogWhat;
 use crate::scenario::clock::DAY_MS;
 use crate::scenario::{Act, Scenario};
@@ -54,6 +54,35 @@ fn what_the_sound_run_shows_later_hides_nothing_before() {
     let control = Control::of(vec![(10, one), (20, both)], &[]);
     let until = [9, 10, 19, 20, 99].map(|ms| control.signs_until(ms));
     assert_eq!(until, [Signs::default(), one, one, both, both]);
+}
+
+#[test]
+fn a_trial_is_told_of_by_what_the_sound_run_shows_after_the_end_of_the_trial() {
+    let mut alike = pool();
+    let (pool, turn) = (alike.clone(), turn_of_another(&alike));
+    let (from_ms, for_ms) = (pool.clock_ms(), DAY_MS / 2);
+    let mut signs = Signs::default();
+    while alike.clock_ms() < from_ms + for_ms {
+        alike.tick();
+        signs.add(Signs::besides(alike.status(), &UnitStatus::default(), turn));
+    }
+    let refused_by = |shown_from_ms| {
+        let control = Control::of(vec![(shown_from_ms, signs)], &[]);
+        let span = Span {
+            from_ms,
+            for_ms,
+            until_settled: false,
+        };
+        let fault = FaultFrom {
+            at_ms: from_ms,
+            all_from_ms: from_ms,
+            told: None,
+            had_given: [0.0; MAX_FEEDERS],
+        };
+        lived(pool.clone(), span, fault, &control).refused_by
+    };
+    assert_eq!(refused_by(from_ms + for_ms), None);
+    assert!(refused_by(from_ms + for_ms + 1).is_some());
 }
 
 fn held(oracle: &'static str, worst: f64, bound: f64) -> Held {

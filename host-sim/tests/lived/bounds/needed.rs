@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 
-use dosewarden_sim::campaign::{Allowance, Bounds};
+use dosewarden_sim::campaign::{Allowance, Bounds, bounds_told};
 
 fn folder() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("campaign-tables")
@@ -79,6 +79,18 @@ fn every_entry_is_needed_and_every_need_has_its_entry() {
         idle.is_empty(),
         "nothing needs these entries of bounds.toml: {idle:?}"
     );
+}
+
+#[test]
+fn each_table_is_of_the_bounds_as_they_are() {
+    let rows = |text: &str| {
+        let (_, from) = text.split_once("## Bounds that were needed").expect("it");
+        from.split("\nNot needed here").next().map(str::to_owned)
+    };
+    for (name, needed) in tables() {
+        let text = std::fs::read_to_string(folder().join(format!("{name}.md"))).expect("text");
+        assert_eq!(rows(&text), rows(&bounds_told(&needed)), "{name}");
+    }
 }
 
 #[test]

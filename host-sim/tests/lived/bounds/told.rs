@@ -163,7 +163,7 @@ fn drawn_now(command: &str, subjects: &mut BTreeMap<String, Subject>) -> u64 {
     trials.drawn(&subject.scenario)
 }
 
-/// A table that was made before the catalogue, the sites or the plan changed says something else than a campaign would now.
+/// A table that was made before the catalogue changed, or when a site's faults come, says something else than a campaign would now.
 #[test]
 fn each_table_is_of_what_is_drawn_now() {
     let mut subjects = BTreeMap::new();
