@@ -78,7 +78,7 @@ pub(super) fn bound_rows(bounds: &Bounds, needed: &BTreeSet<String>) -> Vec<Boun
     rows
 }
 
-/// The entries that were needed, by [their names](super::bounds::Entry::name), with their reasons, and those that were not:
+/// The entries that were needed, by their names, with their reasons, and those that were not:
 /// the end of a table for the docs.
 #[must_use]
 pub fn bounds_told(needed: &BTreeSet<String>) -> String {
