@@ -2,7 +2,7 @@
 
 use std::io::Write;
 use std::path::{Path, PathBuf};
-use std::sync::atomic::Ordering;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;
 
 use clap::{Args, ValueEnum};
@@ -121,6 +121,8 @@ fn of(arguments: &CampaignArguments) -> Result<u8, Box<dyn std::error::Error>> {
         output::print(&fault::listed())?;
         return Ok(HELD);
     }
+    // Before there is a part file that it could leave behind.
+    let stop = stop::catch("stopping: the trials under way are lived to their end first");
     let outputs = [&arguments.json, &arguments.table, &arguments.report];
     output::all_apart(&arguments.merge, outputs.into_iter().flatten())?;
     let mut json = arguments.json.as_deref().map(output::begin).transpose()?;
@@ -155,7 +157,7 @@ fn of(arguments: &CampaignArguments) -> Result<u8, Box<dyn std::error::Error>> {
         Ok(output::print(&campaign::summary(report))?)
     };
     let report = if arguments.merge.is_empty() {
-        lived(arguments, &mut keep)?
+        lived(arguments, stop, &mut keep)?
     } else {
         let report = merged(&arguments.merge)?;
         keep(&report)?;
@@ -254,6 +256,7 @@ type Keep<'a> = &'a mut dyn FnMut(&Report) -> Result<(), Box<dyn std::error::Err
 /// What was found; failures are shrunk and told where a folder for them is named.
 fn lived(
     arguments: &CampaignArguments,
+    stop: &AtomicBool,
     keep: Keep<'_>,
 ) -> Result<Report, Box<dyn std::error::Error>> {
     let subject = subject(arguments)?;
@@ -278,7 +281,6 @@ fn lived(
     if let Ok(style) = ProgressStyle::with_template(style) {
         bar.set_style(style);
     }
-    let stop = stop::catch("stopping: the trials under way are lived to their end first");
     let begun = Instant::now();
     let bounds = Bounds::committed();
     let mut report = pool.install(|| {
