@@ -16,9 +16,9 @@ use crate::water::units::CHLORINE_MG_PER_MMOL;
 pub enum Allowance {
     /// So many times it.
     Times(f64),
-    /// As many times as the feeder gives more than it should.
+    /// As many times as the feeder gives more than it should, or as caps were raised; a time, as caps were raised.
     TimesSize,
-    /// As many times as the unit's time is fast or slow.
+    /// As many times as the unit's time is fast or slow; of no time at all, by one tick of it.
     TimesClock,
     /// By what the fault makes a stop late: in time by that, in an amount by the entered rate x that.
     Late,
@@ -31,7 +31,7 @@ pub enum Allowance {
     Days(f64),
     /// A time: by as long as the fault stands.
     Lasts,
-    /// By one cycle's cap.
+    /// By one cycle's cap: an amount by that, a time by the longest run.
     Cycle,
     /// By what a feeder gives until its feedback tells that it runs.
     Feedback,
@@ -76,12 +76,19 @@ impl Together {
         let is_time = broken.unit == "ms";
         match allows {
             Allowance::Times(factor) => self.times *= factor,
+            // How much a feeder gives changes nothing of how long it may run.
+            Allowance::TimesSize if is_time => self.times *= one.times_caps(scenario),
             Allowance::TimesSize => self.times *= one.times(scenario),
             // By a slow clock holds are longer, but a dose that was cut short goes on after a longer pause.
             Allowance::TimesClock
                 if broken.oracle == "holds_kept" && one.is_clock_slow(scenario) =>
             {
                 self.further(f64::from(scenario.limits.spec().resume_within.0), broken);
+            }
+            // Of what may take no time at all: one tick more, as long as by that clock.
+            Allowance::TimesClock if is_time && broken.bound == 0.0 => {
+                let tick_ms = f64::from(judge::bounds(scenario).tick_gap_max_ms);
+                self.plus += tick_ms * one.clock_times(scenario);
             }
             Allowance::TimesClock => self.times *= one.clock_times(scenario),
             Allowance::Late if is_time => self.late += one.late_ms(scenario),
@@ -109,6 +116,10 @@ impl Together {
                 Some(ms) => self.plus += ms as f64,
                 None => self.any = true,
             },
+            Allowance::Cycle if is_time => {
+                let run_ms = |bound: &FeederBounds| bound.run_ms_max.map_or(0.0, |ms| ms as f64);
+                self.plus += largest(broken, scenario, run_ms);
+            }
             Allowance::Cycle => self.plus += cap_of(broken, scenario, |bound| bound.cycle_cap),
             Allowance::Feedback => self.plus += until_feedback(broken, scenario),
             Allowance::Swapped => self.plus += swapped(broken, scenario),

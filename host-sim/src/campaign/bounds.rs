@@ -12,6 +12,7 @@ use super::allowance::{Together, of_a_day};
 use super::trial::Broken;
 use crate::fault::{self, Chosen, Part, Parts};
 use crate::judge::ORACLES;
+use crate::plant::{ProbeId, Product};
 use crate::scenario::Scenario;
 
 /// Whose bound a fault of a part excuses.
@@ -24,15 +25,56 @@ pub enum About {
     All,
 }
 
+/// Of which sizes of a fault an entry speaks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Only {
+    /// Of those that leave no witness of flow.
+    NoWitness,
+}
+
+/// The id of a name, and the probe that it is about, if it says one.
+fn parted(name: &str) -> (&str, Option<ProbeId>) {
+    let of_probe = |(id, probe)| match probe {
+        "ph" => Some((id, Some(ProbeId::Ph))),
+        "orp" => Some((id, Some(ProbeId::Orp))),
+        _ => None,
+    };
+    name.split_once(' ')
+        .and_then(of_probe)
+        .unwrap_or((name, None))
+}
+
+/// Whether a name, such as `S5` or `S5 ph`, is that of a fault.
+fn is_it(name: &str, chosen: &Chosen) -> bool {
+    let (id, probe) = parted(name);
+    let of_it = match (probe, chosen.part) {
+        (Some(probe), Part::Probe(its)) => probe == its,
+        _ => true,
+    };
+    id == chosen.fault.id && of_it
+}
+
+/// Whether an oracle judged what a product is: of water, acid by its pH, and chlorine by what it has of it.
+fn is_of(product: Product, broken: &Broken) -> bool {
+    match (broken.oracle, broken.who()) {
+        ("acid_floor", "water") => product == Product::Acid,
+        ("chlorine_ceiling", "water") | (_, "chlorine") => product.is_chlorine(),
+        (_, who) => product.name() == who,
+    }
+}
+
 /// An entry.
 #[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Entry {
-    /// Ids of the faults.
+    /// Ids of the faults; `S5 ph` is only that of the pH probe.
     pub faults: Vec<String>,
     /// Only together with one of these.
     #[serde(default)]
     pub with: Vec<String>,
+    /// Only of these sizes.
+    pub only: Option<Only>,
     /// Names of the oracles.
     pub oracles: Vec<String>,
     /// Whose; has to be said where the faults are about feeders.
@@ -74,16 +116,24 @@ impl Entry {
 
     /// Whether it is about what a fault broke.
     fn is_about(&self, one: &Chosen, all: &[Chosen], broken: &Broken, scenario: &Scenario) -> bool {
-        let named = |ids: &[String], chosen: &Chosen| ids.iter().any(|id| id == chosen.fault.id);
+        let named = |ids: &[String], chosen: &Chosen| ids.iter().any(|name| is_it(name, chosen));
         let beside = self.with.is_empty() || all.iter().any(|other| named(&self.with, other));
         let own = match (self.about, one.part) {
             (Some(About::Own), Part::Feeder(at)) => {
                 let feeder = scenario.plant.feeders.get(at);
-                feeder.is_some_and(|feeder| feeder.kind.product().name() == broken.who())
+                feeder.is_some_and(|feeder| is_of(feeder.kind.product(), broken))
             }
             _ => true,
         };
-        beside && own && named(&self.faults, one) && self.oracles.iter().any(|o| o == broken.oracle)
+        let sized = match self.only {
+            Some(Only::NoWitness) => one.leaves_no_witness(scenario),
+            None => true,
+        };
+        beside
+            && own
+            && sized
+            && named(&self.faults, one)
+            && self.oracles.iter().any(|o| o == broken.oracle)
     }
 }
 
@@ -123,7 +173,7 @@ impl Bounds {
         let file: File = toml::from_str(text).map_err(|error| error.to_string())?;
         for entry in &file.bound {
             for id in entry.faults.iter().chain(&entry.with) {
-                if fault::find(id).is_none() {
+                if fault::find(parted(id).0).is_none() {
                     return Err(format!("no fault is called {id}"));
                 }
             }

@@ -6,14 +6,15 @@ use super::bounds::Bounds;
 use super::trial::Broken;
 use crate::fault::{Chosen, Part, find};
 use crate::plan::{HOME_POOL, Plan, Site};
+use crate::plant::ProbeId;
 use crate::scenario::Scenario;
 
-fn home() -> Scenario {
+pub(super) fn home() -> Scenario {
     let site = Site::parse("home-pool.toml", HOME_POOL).unwrap();
     Scenario::parse("planned.toml", &Plan::of(&site).unwrap().scenario).unwrap()
 }
 
-fn broken(oracle: &'static str, unit: &'static str, who: &str) -> Broken {
+pub(super) fn broken(oracle: &'static str, unit: &'static str, who: &str) -> Broken {
     Broken {
         oracle,
         worst: 300.0,
@@ -24,7 +25,7 @@ fn broken(oracle: &'static str, unit: &'static str, who: &str) -> Broken {
     }
 }
 
-fn chosen(id: &str, part: Part, severity: f64) -> Chosen {
+pub(super) fn chosen(id: &str, part: Part, severity: f64) -> Chosen {
     Chosen {
         fault: find(id).unwrap(),
         part,
@@ -34,7 +35,7 @@ fn chosen(id: &str, part: Part, severity: f64) -> Chosen {
     }
 }
 
-fn entry(faults: &str, oracle: &str, rest: &str) -> String {
+pub(super) fn entry(faults: &str, oracle: &str, rest: &str) -> String {
     let words = "why = \"it is so\"\nremoved_by = \"a wire\"";
     format!("[[bound]]\nfaults = [{faults}]\noracles = [\"{oracle}\"]\n{rest}\n{words}\n")
 }
@@ -48,6 +49,71 @@ fn a_fault_of_one_feeder_excuses_its_own_product_only() {
     assert_eq!(allowed, Some(600.0));
     assert_eq!(used.len(), 1);
     assert_eq!(of("acid"), (Some(100.0), BTreeSet::new()));
+}
+
+/// Of the water itself: its pH is acid's matter, its chlorine the chlorine feeder's.
+#[test]
+fn what_the_water_has_is_of_the_product_that_brings_it() {
+    let scenario = home();
+    let allows = |oracle: &'static str, who: &str, feeder| {
+        let rest = "about = \"own\"\nallows = \"any\"";
+        let bounds = Bounds::parse(&entry("\"H9\"", oracle, rest)).unwrap();
+        let leak = [chosen("H9", Part::Feeder(feeder), 1.0)];
+        let used = bounds
+            .allowed(&broken(oracle, "pH", who), &leak, &scenario)
+            .1;
+        !used.is_empty()
+    };
+    for (oracle, who, by_acid, by_chlorine) in [
+        ("acid_floor", "water", true, false),
+        ("acid_floor", "acid", true, false),
+        ("chlorine_ceiling", "water", false, true),
+        ("chlorine_ceiling", "chlorine", false, true),
+        ("day_total", "hypochlorite", false, true),
+        ("line_gas", "return line", false, false),
+    ] {
+        let found = (allows(oracle, who, 0), allows(oracle, who, 1));
+        assert_eq!(found, (by_acid, by_chlorine), "{oracle} {who}");
+    }
+}
+
+/// The last dose before a pH probe says enough: an ORP probe that lies excuses nothing of it.
+#[test]
+fn a_name_with_a_probe_is_that_probes_fault_alone() {
+    let (bounds, scenario) = (Bounds::committed(), home());
+    let floor = Broken {
+        worst: 6.45,
+        bound: 6.5,
+        ..broken("acid_floor", "pH", "water")
+    };
+    let allowed = |probe| {
+        let pair = [
+            chosen("U1", Part::Feeder(0), 1.0),
+            chosen("S5", Part::Probe(probe), 1.0),
+        ];
+        bounds.allowed(&floor, &pair, &scenario).0.unwrap()
+    };
+    let of = [ProbeId::Ph, ProbeId::Orp].map(allowed);
+    assert_eq!(of.map(|ph| (ph * 10.0).round()), [64.0, 65.0]);
+    let unknown = Bounds::parse(&entry("\"S5 rx\"", "acid_floor", "allows = \"any\""));
+    assert!(unknown.unwrap_err().contains("no fault is called S5 rx"));
+}
+
+#[test]
+fn only_what_leaves_no_witness_of_flow_is_excused() {
+    let mut scenario = home();
+    let rest = "only = \"no_witness\"\nallows = \"any\"";
+    let bounds = Bounds::parse(&entry("\"U12\"", "standing_water", rest)).unwrap();
+    let amount = broken("standing_water", "uL", "acid");
+    let excused = |severity, scenario: &Scenario| {
+        let bridged = [chosen("U12", Part::Site, severity)];
+        bounds.allowed(&amount, &bridged, scenario).0.is_none()
+    };
+    let with_contact = [0.5, 0.51].map(|severity| excused(severity, &scenario));
+    assert_eq!(with_contact, [false, true]);
+    // Without a contact of the pump the flow switch is all there is.
+    scenario.plant.circulation.pump_contact = false;
+    assert!(excused(0.5, &scenario));
 }
 
 #[test]
@@ -286,42 +352,4 @@ fn a_hold_by_a_clock_that_is_off_is_short_by_as_much_or_the_pause_of_a_dose() {
         };
         assert_eq!(allowed("\"times_clock\"", "", &held, &[one]), Some(wanted));
     }
-}
-
-#[test]
-fn as_long_as_a_fault_stands_is_as_it_was_drawn_or_as_the_catalogue_says() {
-    let (bounds, scenario) = (Bounds::committed(), home());
-    let time = broken("poor_water_alarmed", "ms", "free chlorine");
-    let of = |for_ms| {
-        let hung = Chosen {
-            for_ms,
-            ..chosen("K4", Part::Site, 0.0)
-        };
-        bounds.allowed(&time, &[hung], &scenario).0
-    };
-    assert_eq!(
-        (of(None), of(Some(60_000))),
-        (Some(3_600_100.0), Some(60_100.0))
-    );
-    // What stands to the end may last as long.
-    let to_the_end = entry("\"H2\"", "poor_water_alarmed", "allows = \"lasts\"");
-    let bounds = Bounds::parse(&to_the_end).unwrap();
-    let stuck = chosen("H2", Part::Site, 0.0);
-    let (allowed, used) = bounds.allowed(&time, &[stuck], &scenario);
-    assert_eq!((allowed, used.len()), (None, 1));
-}
-
-#[test]
-fn days_are_so_many_times_what_a_day_allows() {
-    let scenario = home();
-    let amount = broken("cycle_total", "uL", "acid");
-    let of = |allows: &str| {
-        let rest = format!("about = \"own\"\nallows = {allows}");
-        let bounds = Bounds::parse(&entry("\"A8\"", "cycle_total", &rest)).unwrap();
-        let drips = [chosen("A8", Part::Feeder(0), 1.0)];
-        bounds.allowed(&amount, &drips, &scenario).0.unwrap()
-    };
-    let day = of("\"day\"");
-    assert!(day > 1_000.0);
-    assert_eq!(of("{ days = 2.0 }"), 2.0 * day);
 }

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::{Deserialize, Serialize};
 
+use super::annunciation::Gravest;
 use super::bounds::Bounds;
 use super::control::Nearest;
 use super::plan::Group;
@@ -50,10 +51,12 @@ fn smaller(kept: &mut Option<At>, new: At) {
     });
 }
 
-/// An oracle that was past its bound in some trial of a case.
+/// A statement of an oracle that was past its bound in some trial of a case, of one thing that it is about.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "cli", derive(schemars::JsonSchema))]
 pub struct Passed {
+    /// The oracle's name.
+    pub oracle: String,
     /// The value furthest past, by share of the bound.
     pub worst: f64,
     /// The bound of a sound site.
@@ -66,8 +69,15 @@ pub struct Passed {
     pub inside: bool,
     /// Number of the trial.
     pub trial: u64,
-    /// What went wrong in it.
+    /// What went wrong in it: of what, and what of that.
     pub words: String,
+}
+
+impl Passed {
+    /// What it belongs to: a product, the water, the line.
+    pub(super) fn who(&self) -> &str {
+        self.words.split_once(": ").map_or("", |(who, _)| who)
+    }
 }
 
 /// An oracle that held in a trial of which nobody was told, and came nearer to its bound than in a sound run.
@@ -109,12 +119,12 @@ pub struct Case {
     pub number: u64,
     /// Ids of the faults, with their part.
     pub faults: Vec<String>,
-    /// Their sizes, a share from 0 to 1. A single fault that changes the site from the start has the first of five here; trial
-    /// after trial has 1, 0, 0.5, 0.25 and 0.75 in turn.
+    /// Their sizes, a share from 0 to 1. A single fault has those of its first trial here; of one that changes the site from the
+    /// start trial after trial has 1, 0, 0.5, 0.25 and 0.75 in turn, of another each draws its own.
     pub severity: Vec<f64>,
-    /// When each begins, s from midnight before day 1.
+    /// When each begins, s from midnight before day 1; a single fault in its first trial.
     pub at_s: Vec<u64>,
-    /// For how long each stands, s; none: as the catalogue says.
+    /// For how long each stands, s; none: as the catalogue says, as a single fault does in its first trial and every other one.
     pub for_s: Vec<Option<u64>>,
     /// Why the site cannot have them.
     pub not_here: Option<String>,
@@ -144,10 +154,12 @@ pub struct Case {
     pub chlorine_min_mg_l: Option<At>,
     /// Highest free chlorine, mg/L.
     pub chlorine_max_mg_l: Option<At>,
-    /// Oracles that were past their bound.
+    /// What was past its bound, by the oracle and its words.
     pub passed: BTreeMap<String, Passed>,
     /// Of the trials of which nobody was told: the oracle that held and came nearest to its bound.
     pub pressed: Option<Pressed>,
+    /// Of a single fault, as the catalogue says and at severity 1: what told of it, and how soon.
+    pub gravest: Option<Gravest>,
     /// Entries of the bounds without any one of which it would be outside, by name.
     pub bounds_needed: BTreeSet<String>,
 }
@@ -221,8 +233,9 @@ impl Case {
             let needed = bounds.needed(broken, chosen, scenario);
             self.bounds_needed.extend(needed);
             self.pass(
-                broken.oracle,
+                format!("{}: {}", broken.oracle, broken.words),
                 Passed {
+                    oracle: broken.oracle.to_owned(),
                     worst: broken.worst,
                     bound: broken.bound,
                     unit: broken.unit.to_owned(),
@@ -235,9 +248,9 @@ impl Case {
         }
     }
 
-    fn pass(&mut self, oracle: &str, new: Passed) {
-        let Some(kept) = self.passed.get_mut(oracle) else {
-            self.passed.insert(oracle.to_owned(), new);
+    pub(super) fn pass(&mut self, which: String, new: Passed) {
+        let Some(kept) = self.passed.get_mut(&which) else {
+            self.passed.insert(which, new);
             return;
         };
         let inside = kept.inside && new.inside;
@@ -300,56 +313,20 @@ impl Case {
         if let Some(new) = other.chlorine_min_mg_l {
             smaller(&mut self.chlorine_min_mg_l, new);
         }
-        for (oracle, passed) in other.passed {
-            self.pass(&oracle, passed);
+        for (which, passed) in other.passed {
+            self.pass(which, passed);
         }
         if let Some(pressed) = other.pressed {
             self.press(pressed);
         }
+        self.gravest = self.gravest.take().or(other.gravest);
         self.bounds_needed.extend(other.bounds_needed);
     }
 
-    /// Whether every oracle was inside its bound, or inside what these faults allow.
+    /// Whether every oracle was inside its bound, or inside what these faults allow, and somebody was told in time who has to be.
     #[must_use]
     pub fn is_inside(&self) -> bool {
         self.passed.values().all(|passed| passed.inside)
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn pressed(trial: u64, share: f64) -> Case {
-        let value = 10.0 * share;
-        Case {
-            trials: 1,
-            untold: 1,
-            told_in_first_days: trial,
-            fed_more: [("acid".to_owned(), At { value, trial })].into(),
-            pressed: Some(Pressed {
-                oracle: format!("of {trial}"),
-                share,
-                value,
-                bound: 10.0,
-                unit: "mg/L".to_owned(),
-                trial,
-            }),
-            ..Case::default()
-        }
-    }
-
-    #[test]
-    fn parts_give_the_nearest_and_of_equal_ones_the_earlier_in_whichever_order() {
-        let parts = [pressed(1, 0.2), pressed(2, 0.6), pressed(3, 0.6)];
-        for order in [[0, 1, 2], [2, 1, 0], [1, 2, 0], [2, 0, 1]] {
-            let mut all = Case::default();
-            for at in order {
-                all.merge(parts[at].clone());
-            }
-            assert_eq!(all.pressed, parts[1].pressed, "{order:?}");
-            assert_eq!(all.fed_more, parts[1].fed_more, "{order:?}");
-            assert_eq!((all.trials, all.told_in_first_days), (3, 6));
-        }
+            && self.gravest.as_ref().is_none_or(Gravest::is_inside)
     }
 }

@@ -154,6 +154,10 @@ impl Control {
             let (Some(all), Some(left)) = (room, one.left()) else {
                 continue;
             };
+            // A hold of several times its length is not near its bound, however long the sound run's was.
+            if left > NEAR_MAX {
+                continue;
+            }
             let share = 1.0 - left / all;
             let nearer = nearest.as_ref().map_or(NEARER, |kept| kept.share);
             if share > nearer {
@@ -167,6 +171,8 @@ impl Control {
     }
 }
 
+/// What is further from its bound than the bound itself is not near it: at least twice of what has to be at least.
+const NEAR_MAX: f64 = 1.0;
 /// Less than this share of the way to its bound is as near as in the sound run.
 const NEARER: f64 = 0.01;
 

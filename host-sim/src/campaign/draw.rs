@@ -24,7 +24,8 @@ pub(super) fn draw(seed: u64, what: u64, at: u64) -> Pcg64Mcg {
     Pcg64Mcg::seed_from_u64(mixed)
 }
 
-fn share(rng: &mut Pcg64Mcg) -> f64 {
+/// From 0 to 1.
+pub(super) fn share(rng: &mut Pcg64Mcg) -> f64 {
     f64::from(rng.next_u32()) / f64::from(u32::MAX)
 }
 
@@ -41,9 +42,14 @@ pub(super) fn id_number(id: &str) -> u64 {
 /// How long a fault stands: in half of all cases as the catalogue says (`None`), in the others for whole seconds from a
 /// minute to twelve hours, by ratio.
 fn lasts_ms(rng: &mut Pcg64Mcg) -> Option<u64> {
-    let (as_usual, share) = (under(rng, 2) == 0, share(rng));
-    let seconds = LASTS_MIN_S * libm::pow(LASTS_MAX_S / LASTS_MIN_S, share);
-    (!as_usual).then_some(seconds.round() as u64 * 1_000)
+    let (as_usual, length) = (under(rng, 2) == 0, length_ms(rng));
+    (!as_usual).then_some(length)
+}
+
+/// Whole seconds from a minute to twelve hours, by ratio, ms.
+pub(super) fn length_ms(rng: &mut Pcg64Mcg) -> u64 {
+    let seconds = LASTS_MIN_S * libm::pow(LASTS_MAX_S / LASTS_MIN_S, share(rng));
+    seconds.round() as u64 * 1_000
 }
 
 /// A fault from this onset on, its size and how long it stands drawn. What changes the site from the start has one of

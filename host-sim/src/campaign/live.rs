@@ -3,6 +3,7 @@
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
 
 use super::CampaignError;
+use super::annunciation::{Annunciations, Gravest};
 use super::bounds::Bounds;
 use super::case::Case;
 use super::control::Control;
@@ -167,6 +168,7 @@ pub fn run(
         .numbers()
         .filter(|number| number % shard.of == shard.part - 1)
         .collect();
+    let annunciations = Annunciations::committed();
     let mut done = 0;
     for chunk in numbers.chunks(CHUNK) {
         let outcomes: Vec<Option<(u64, Planned, Outcome)>> = chunk
@@ -185,6 +187,10 @@ pub fn run(
             report.simulated_s += outcome.lived_ms / 1000;
             let case = &mut report.cases[planned.case];
             case.add(number, &outcome, &planned.chosen, bounds, scenario);
+            if let ([one], true) = (&planned.chosen[..], trials.is_gravest(number)) {
+                let within_s = annunciations.within_s(one, scenario);
+                case.gravest = Some(Gravest::of(within_s, number, &outcome));
+            }
         }
         done += chunk.len() as u64;
         if !told(done) {

@@ -6,13 +6,19 @@
 //! what shards found can be put together again.
 
 mod allowance;
+#[cfg(test)]
+mod allowance_tests;
+mod annunciation;
 mod bounds;
 #[cfg(test)]
 mod bounds_tests;
 mod case;
+#[cfg(test)]
+mod case_tests;
 mod control;
 mod draw;
 mod live;
+mod mode;
 mod moved;
 mod page;
 mod plan;
@@ -26,12 +32,14 @@ mod trial;
 #[cfg(test)]
 mod trial_tests;
 
+pub use annunciation::{Annunciations, Gravest, Told, Untold};
 pub use bounds::{Allowance, Bounds};
 pub use case::{Case, Passed, Pressed};
 pub use live::{Shard, live, run};
+pub use mode::Mode;
 pub use moved::{Extreme, Moved};
 pub use page::page;
-pub use plan::{Group, Mode, Planned, Trials};
+pub use plan::{Group, Planned, Trials};
 pub use replay::{Replay, ReplayError, replays};
 pub use report::Report;
 pub use shrink::{Failure, shrunk};

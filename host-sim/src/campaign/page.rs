@@ -6,7 +6,9 @@ use minijinja::{Environment, context};
 use super::bounds::Bounds;
 use super::report::Report;
 use super::row::{rows, shown};
-use super::table::{beside_verdict, bound_rows, furthest, needed, not_here, simulated, verdict};
+use super::table::{
+    beside_verdict, bound_rows, furthest, late, needed, not_here, simulated, untold_rows, verdict,
+};
 use crate::report::CAUTIONS;
 
 const PAGE: &str = include_str!("../../templates/campaign.html");
@@ -14,7 +16,7 @@ const PAGE: &str = include_str!("../../templates/campaign.html");
 /// What no campaign shows.
 const NOT_SHOWN: [&str; 5] = [
     "Simulated water and simulated faults: what the plant does not have, no fault can reach.",
-    "Of each oracle the worst of a trial is judged: a lesser one of another product, in the same trial, stands behind it.",
+    "Of what an oracle states of one product the worst of a trial is judged: a lesser one in another body of water stands behind it.",
     "Both products enter one line at one point; at a site with two bodies of water what is poured goes into the first.",
     "Sizes and times are those that the seed draws, not those between.",
     "Nobody comes to help but whom the site's plan sends.",
@@ -45,6 +47,8 @@ pub fn page(report: &Report) -> Result<String, minijinja::Error> {
         shown => shown(report),
         rows => Value::from(Serde(&rows(report))),
         not_here => not_here(report),
+        untold => Value::from(Serde(&untold_rows(report))),
+        late => late(report),
         needed => Value::from(Serde(&bound_rows(&bounds, &needed))),
         unneeded => bounds.unneeded(&needed),
         not_shown => NOT_SHOWN,

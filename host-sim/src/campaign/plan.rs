@@ -4,34 +4,12 @@ use std::collections::BTreeSet;
 
 use rand_pcg::Pcg64Mcg;
 
-use super::draw::{chosen, draw, id_number, level_of, under};
+use super::draw::{chosen, draw, id_number, length_ms, level_of, share, under};
+use super::mode::Mode;
 use super::subject::{Subject, digest_of, label};
 use crate::fault::{self, Chosen, Fault, Part, Place};
 use crate::scenario::Scenario;
 use crate::scenario::clock::DAY_MS;
-
-/// What is tried.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Mode {
-    /// Each fault, with a reset at each tick of one dose.
-    Single,
-    /// Each pair of faults, with a reset at a tick drawn from the seed.
-    Pairs,
-    /// One to four faults at any time of a day.
-    Random,
-}
-
-impl Mode {
-    /// Its name.
-    #[must_use]
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Single => "single",
-            Self::Pairs => "pairs",
-            Self::Random => "random",
-        }
-    }
-}
 
 /// One trial.
 #[derive(Clone, Debug)]
@@ -53,16 +31,30 @@ pub struct Group {
     pub chosen: Vec<Chosen>,
     /// Why not, with the fault's id.
     pub not_here: Option<(&'static str, &'static str)>,
-    /// A single fault that changes the site from the start: each trial has another of its sizes.
-    pub by_levels: bool,
+    /// Of a single fault: what its trials draw by.
+    pub drawing: Option<Drawing>,
     /// How long each trial is lived at most, from the first onset on, ms.
     pub for_ms: u64,
+}
+
+/// What the trials of a single fault draw by. The first is as the catalogue says, at severity 1.
+#[derive(Clone, Copy, Debug)]
+pub struct Drawing {
+    /// A number for fault, part and site.
+    number: u64,
+    /// It changes the site from the start: each trial has the next of few sizes.
+    by_levels: bool,
+    /// Something ends it: every other trial draws when.
+    can_end: bool,
 }
 
 /// How trials are lived, when the power of the unit goes in them, and how faults change a site from the start: what no digest
 /// can see. Another number with each change of it: parts that were lived otherwise are not put together then, and tables are
 /// seen to be older.
-const LIVED_AS: u32 = 2;
+const LIVED_AS: u32 = 3;
+
+/// Of how many trials of a case what is drawn is looked at for [`Trials::drawn`]: the rest follow by the same rule.
+const TOLD_TRIALS: u64 = 16;
 
 /// All trials of a campaign.
 pub struct Trials {
@@ -136,7 +128,7 @@ impl Trials {
         Group {
             chosen,
             not_here,
-            by_levels: false,
+            drawing: None,
             for_ms: super::SIX_HOURS_MS,
         }
     }
@@ -145,16 +137,21 @@ impl Trials {
         let mut groups = Vec::new();
         for fault in fault::catalogue() {
             let parts = fault.parts_of(scenario);
-            for (number, part) in parts.iter().enumerate() {
-                let at = id_number(fault.id) * 16 + number as u64;
-                let mut one = self.one(fault, *part, at, scenario);
-                let by_levels = one.stands_from_the_start(scenario);
-                if by_levels {
-                    one.severity = level_of(0);
-                }
+            for (at, part) in parts.iter().enumerate() {
+                let at = id_number(fault.id) * 16 + at as u64;
+                let first = Chosen {
+                    severity: 1.0,
+                    for_ms: None,
+                    ..self.one(fault, *part, at, scenario)
+                };
+                let drawing = Drawing {
+                    number: at ^ digest_of(&scenario.name),
+                    by_levels: first.stands_from_the_start(scenario),
+                    can_end: first.can_end(scenario),
+                };
                 groups.push(Group {
-                    by_levels,
-                    ..Self::group(scenario, vec![one])
+                    drawing: Some(drawing),
+                    ..Self::group(scenario, vec![first])
                 });
             }
             if parts.is_empty() {
@@ -162,6 +159,27 @@ impl Trials {
             }
         }
         groups
+    }
+
+    /// The faults of one of the trials of a case, from 0.
+    fn chosen_in(&self, group: &Group, trial: u64) -> Vec<Chosen> {
+        let mut chosen = group.chosen.clone();
+        let Some(drawing) = group.drawing.filter(|_| trial > 0) else {
+            return chosen;
+        };
+        for one in &mut chosen {
+            let mut rng = draw(self.seed, 6, drawing.number.wrapping_add(trial << 32));
+            one.at_ms = self.onset(&mut rng);
+            one.severity = if drawing.by_levels {
+                level_of(trial)
+            } else {
+                share(&mut rng)
+            };
+            if drawing.can_end && !trial.is_multiple_of(2) {
+                one.for_ms = Some(length_ms(&mut rng));
+            }
+        }
+        chosen
     }
 
     fn pairs(&self, scenario: &Scenario) -> Vec<Group> {
@@ -202,17 +220,18 @@ impl Trials {
 
     /// All faults, or of the named ones those that the site can have.
     fn to_draw_from(&self, scenario: &Scenario) -> Vec<&'static Fault> {
+        let can_at = |fault: &Fault, part| {
+            let place = Place {
+                scenario,
+                part,
+                severity: 0.5,
+                at_ms: self.origin_ms,
+            };
+            fault.make(&place).is_ok()
+        };
         let can = |fault: &Fault| {
-            fault.parts_of(scenario).into_iter().any(|part| {
-                fault
-                    .make(&Place {
-                        scenario,
-                        part,
-                        severity: 0.5,
-                        at_ms: self.origin_ms,
-                    })
-                    .is_ok()
-            })
+            let mut parts = fault.parts_of(scenario).into_iter();
+            parts.any(|part| can_at(fault, part))
         };
         let all = fault::catalogue().filter(|fault| self.tries(fault));
         all.filter(|fault| self.only.is_empty() || can(fault))
@@ -286,7 +305,11 @@ impl Trials {
         self.groups.iter().fold(begun, |before, group| {
             let (for_ms, not_here) = (group.for_ms, group.not_here);
             let mut text = format!("{before} {for_ms} {not_here:?}");
-            for one in &group.chosen {
+            let trials = 0..self.each.min(TOLD_TRIALS);
+            for one in &trials
+                .flat_map(|trial| self.chosen_in(group, trial))
+                .collect::<Vec<_>>()
+            {
                 let name = label(one.fault, one.part, scenario);
                 let (severity, at_ms, for_ms) = (one.severity, one.at_ms, one.for_ms);
                 text.push_str(&format!("\n{name} {severity} {at_ms} {for_ms:?}"));
@@ -313,6 +336,11 @@ impl Trials {
         cases.flat_map(move |case| (0..self.each).map(move |at| case as u64 * self.each + at))
     }
 
+    /// Whether it is the first of a single fault: as the catalogue says, at severity 1.
+    pub(super) fn is_gravest(&self, number: u64) -> bool {
+        self.mode == Mode::Single && number.is_multiple_of(self.each)
+    }
+
     /// The trial with one of [`Trials::numbers`]; `None` for faults that the site cannot have.
     #[must_use]
     pub fn get(&self, number: u64) -> Option<Planned> {
@@ -328,15 +356,9 @@ impl Trials {
             Mode::Pairs => Some(under(&mut rng, ticks)),
             Mode::Random => None,
         };
-        let mut chosen = group.chosen.clone();
-        if self.mode == Mode::Single {
-            for one in chosen.iter_mut().filter(|_| group.by_levels) {
-                one.severity = level_of(number % self.each);
-            }
-        }
         Some(Planned {
             case,
-            chosen,
+            chosen: self.chosen_in(group, number % self.each),
             reset_at_ms: reset_tick.map(|tick| self.dose.0 + tick * self.tick_ms),
             for_ms: group.for_ms,
         })
@@ -354,7 +376,7 @@ fn nowhere(faults: Vec<&'static Fault>, id: &'static str) -> Group {
     Group {
         chosen: chosen.collect(),
         not_here: Some((id, "no such part")),
-        by_levels: false,
+        drawing: None,
         for_ms: 0,
     }
 }

@@ -45,7 +45,7 @@ pub struct Report {
 
 impl Report {
     /// Layout of what [`Report`] is written as.
-    pub const VERSION: u32 = 4;
+    pub const VERSION: u32 = 5;
 
     /// Whether all was inside the bounds.
     #[must_use]

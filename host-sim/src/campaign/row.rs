@@ -40,8 +40,8 @@ fn detected(case: &Case) -> String {
     };
     match (most(&case.told_by), most(&case.refused_by)) {
         (Some(alarm), _) => format!("{alarm}{when}"),
-        (None, Some(rule)) => format!("refused by {rule}"),
-        (None, None) => "nothing".to_owned(),
+        (None, Some(rule)) => format!("nobody; feed refused by {rule}"),
+        (None, None) => "nobody".to_owned(),
     }
 }
 
@@ -74,8 +74,8 @@ fn nearest(case: &Case) -> String {
 fn passed(case: &Case) -> String {
     let all: Vec<String> = case
         .passed
-        .iter()
-        .map(|(oracle, p)| {
+        .values()
+        .map(|p| {
             let (unit, by) = read_in(&p.unit);
             let allowed = match p.allowed {
                 _ if !p.inside => "**outside**".to_owned(),
@@ -83,7 +83,8 @@ fn passed(case: &Case) -> String {
                 Some(value) => format!("allowed to {:.1}", value / by),
             };
             let (worst, bound) = (p.worst / by, p.bound / by);
-            format!("{oracle} {worst:.2}, of a sound site {bound:.2} {unit} ({allowed})")
+            let (oracle, who) = (&p.oracle, p.who());
+            format!("{oracle} ({who}) {worst:.2}, of a sound site {bound:.2} {unit}, {allowed}")
         })
         .collect();
     if all.is_empty() {
@@ -124,10 +125,7 @@ pub(super) struct Row {
 impl Row {
     fn of(case: &Case) -> Self {
         let untold = if case.untold > 0 {
-            format!(
-                " (nobody told in {} of {} trials)",
-                case.untold, case.trials
-            )
+            format!(" ({} of {} trials untold)", case.untold, case.trials)
         } else {
             String::new()
         };
@@ -241,13 +239,14 @@ mod tests {
                 })
             };
             let passed = Passed {
+                oracle: "line_gas".to_owned(),
                 worst: 2.0,
                 bound: 1.0,
                 unit: "g".to_owned(),
                 allowed: Some(1.0),
                 inside: false,
                 trial: number,
-                words: String::new(),
+                words: "return line: gas".to_owned(),
             };
             let outside = [3, 60].contains(&number);
             let passed = outside.then(|| ("line_gas".to_owned(), passed));

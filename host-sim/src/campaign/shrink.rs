@@ -77,12 +77,14 @@ fn failure(
     all: Vec<Broken>,
     oracle: &str,
 ) -> Option<Failure> {
-    let all_broken = all.iter().map(|broken| broken.oracle).collect();
-    let broken = all.into_iter().find(|broken| broken.oracle == oracle)?;
-    let (allowed, _) = bounds.allowed(&broken, &tried.chosen, &subject.scenario);
-    if Bounds::holds(&broken, allowed) {
-        return None;
-    }
+    let mut all_broken: Vec<&str> = all.iter().map(|broken| broken.oracle).collect();
+    all_broken.dedup();
+    let scenario = &subject.scenario;
+    let (broken, allowed) = all.into_iter().find_map(|broken| {
+        let (allowed, _) = bounds.allowed(&broken, &tried.chosen, scenario);
+        let is_it = broken.oracle == oracle && !Bounds::holds(&broken, allowed);
+        is_it.then_some((broken, allowed))
+    })?;
     Some(Failure {
         chosen: tried.chosen,
         reset_at_ms: tried.reset_at_ms,

@@ -4,6 +4,7 @@ use std::collections::HashMap;
 use std::sync::{Arc, Mutex, OnceLock};
 
 use super::CampaignError;
+use super::annunciation::Annunciations;
 use super::bounds::Bounds;
 use super::control::Control;
 use crate::fault::{Chosen, Fault, Part};
@@ -221,10 +222,11 @@ impl Subject {
         last.unwrap_or(&self.origin).clone()
     }
 
-    /// What tells it and these bounds from others.
+    /// What tells it, these bounds and who has to be told from others.
     #[must_use]
     pub fn digest(&self, bounds: &Bounds) -> u64 {
-        digest_of(&format!("{:?}{:?}", self.scenario, bounds.entries))
+        let told = Annunciations::committed();
+        digest_of(&format!("{:?}{:?}{told:?}", self.scenario, bounds.entries))
     }
 
     /// The run without any fault, with the reset alone; `live` finds it once.

@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 
 use serde::Serialize;
 
+use super::annunciation::Annunciations;
 use super::bounds::Bounds;
 use super::case::Case;
 use super::moved::extremes;
@@ -22,7 +23,8 @@ pub(super) fn beside_verdict(report: &Report) -> [String; 2] {
     let lived = || report.cases.iter().filter(|case| case.trials > 0);
     let all = lived().count();
     let past = lived().filter(|case| !case.passed.is_empty()).count();
-    let oracles: BTreeSet<&String> = lived().flat_map(|case| case.passed.keys()).collect();
+    let passed = lived().flat_map(|case| case.passed.values());
+    let oracles: BTreeSet<&String> = passed.map(|one| &one.oracle).collect();
     let untold = lived().filter(|case| case.untold > 0).count();
     let silent = lived().filter(|case| case.told_by.is_empty()).count();
     [
@@ -76,6 +78,43 @@ pub(super) fn bound_rows(bounds: &Bounds, needed: &BTreeSet<String>) -> Vec<Boun
     }
     rows.retain(|row| needed.contains(&row.name));
     rows
+}
+
+const UNTOLD: &str = "\n## Nobody told, as the catalogue says and at severity 1\n\n\
+                      | fault | because | seen in the end by |\n|---|---|---|\n";
+
+/// A single fault of which nobody was told at severity 1, as tables show it.
+#[derive(Serialize)]
+pub(super) struct UntoldRow {
+    fault: String,
+    why: String,
+    seen_by: String,
+}
+
+/// Single faults of which nobody was told at severity 1, but for those that somebody has to be told of.
+pub(super) fn untold_rows(report: &Report) -> Vec<UntoldRow> {
+    let all = Annunciations::committed();
+    let row = |case: &Case| {
+        let gravest = case.gravest.as_ref()?;
+        let fault = case.faults.first()?.clone();
+        let id = fault.split(' ').next()?;
+        let untold = all.untold(id).filter(|_| gravest.told_by.is_none())?;
+        Some(UntoldRow {
+            why: untold.why.clone(),
+            seen_by: untold.seen_by.clone(),
+            fault,
+        })
+    };
+    report.cases.iter().filter_map(row).collect()
+}
+
+/// Single faults of which somebody had to be told and was not in time, in words.
+pub(super) fn late(report: &Report) -> Vec<String> {
+    let late = |case: &Case| {
+        let gravest = case.gravest.as_ref().filter(|one| !one.is_inside())?;
+        Some(format!("{}: {}", called(case), gravest.words()))
+    };
+    report.cases.iter().filter_map(late).collect()
 }
 
 /// The entries that were needed, by their names, with their reasons, and those that were not:
@@ -172,10 +211,11 @@ pub fn summary(report: &Report) -> String {
     text.push('\n');
     for case in &outside {
         let _ = writeln!(text, "OUTSIDE  {}", called(case));
-        for (oracle, p) in case.passed.iter().filter(|(_, p)| !p.inside) {
+        for p in case.passed.values().filter(|p| !p.inside) {
             let _ = writeln!(
                 text,
-                "         {oracle}: {:.3} against {:.3} {}, allowed {}; {} (trial {})",
+                "         {}: {:.3} against {:.3} {}, allowed {}; {} (trial {})",
+                p.oracle,
                 p.worst,
                 p.bound,
                 p.unit,
@@ -184,6 +224,10 @@ pub fn summary(report: &Report) -> String {
                 p.words,
                 p.trial
             );
+        }
+        if let Some(late) = case.gravest.as_ref().filter(|one| !one.is_inside()) {
+            let (words, trial) = (late.words(), late.trial);
+            let _ = writeln!(text, "         annunciation: {words} (trial {trial})");
         }
     }
     for line in beside_verdict(report) {
@@ -231,9 +275,19 @@ pub fn markdown(report: &Report) -> String {
             row.passed
         );
     }
+    for line in late(report) {
+        let _ = writeln!(text, "\n**outside**: {line}");
+    }
     let missing = not_here(report);
     if !missing.is_empty() {
         let _ = writeln!(text, "\nNot applicable here: {}.", missing.join("; "));
+    }
+    let untold = untold_rows(report);
+    if !untold.is_empty() {
+        text.push_str(UNTOLD);
+    }
+    for row in untold {
+        let _ = writeln!(text, "| {} | {} | {} |", row.fault, row.why, row.seen_by);
     }
     text.push_str(&bounds_told(&needed(report)));
     text

@@ -13,10 +13,10 @@ pub const SIX_HOURS_MS: u64 = 6 * 3_600_000;
 /// A trial has settled when for so long nothing was fed and nothing new was shown, ms.
 const SETTLED_MS: u64 = 45 * 60_000;
 
-/// An oracle that was past its bound.
+/// A statement of an oracle that was past its bound, of one thing that it is about.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Broken {
-    /// Its name.
+    /// The oracle's name.
     pub oracle: &'static str,
     /// The value furthest past.
     pub worst: f64,
@@ -31,6 +31,27 @@ pub struct Broken {
 }
 
 impl Broken {
+    fn of(oracle: &'static str, verdict: Verdict) -> Option<Self> {
+        let Verdict::Broken {
+            first_at_ms,
+            worst,
+            bound,
+            unit,
+            words,
+        } = verdict
+        else {
+            return None;
+        };
+        Some(Self {
+            oracle,
+            worst,
+            bound,
+            unit,
+            first_at_ms,
+            words,
+        })
+    }
+
     /// What it belongs to: a product, the water, the line.
     #[must_use]
     pub fn who(&self) -> &str {
@@ -179,7 +200,7 @@ pub struct Outcome {
     pub ph: (f64, f64),
     /// Lowest and highest free chlorine, mg/L.
     pub chlorine_mg_l: (f64, f64),
-    /// Oracles that were past their bound.
+    /// What was past its bound.
     pub broken: Vec<Broken>,
     /// The one that held and came nearest to its bound, nearer than in the sound run.
     pub pressed: Option<Nearest>,
@@ -331,7 +352,7 @@ pub(super) fn lived(mut pool: Pool, span: Span, fault: FaultFrom, control: &Cont
     outcome
 }
 
-/// Ends a run, and says which oracles were past their bound.
+/// Ends a run, and says what was past its bound.
 pub(super) fn broken(pool: &mut Pool) -> Vec<Broken> {
     judged(pool).0
 }
@@ -339,33 +360,27 @@ pub(super) fn broken(pool: &mut Pool) -> Vec<Broken> {
 /// How well the water is kept is no question while something is broken.
 pub(super) const NOT_JUDGED: &str = "kept_in_range";
 
-/// Ends a run, and says which oracles were past their bound, and which judged something and held.
+/// Ends a run, and says what was past its bound, of each oracle all of its statements and all that they are about, and which
+/// oracles judged something and held whole.
 pub(super) fn judged(pool: &mut Pool) -> (Vec<Broken>, Vec<Held>) {
     let (mut all, mut held) = (Vec::new(), Vec::new());
     for finding in pool.finish().0 {
         let oracle = finding.name;
-        match finding.verdict {
-            Verdict::Broken {
-                first_at_ms,
-                worst,
-                bound,
-                unit,
-                words,
-            } => all.push(Broken {
+        all.extend(
+            finding
+                .each
+                .into_iter()
+                .filter_map(|one| Broken::of(oracle, one)),
+        );
+        if let Verdict::Held { worst, bound, unit } = finding.verdict
+            && oracle != NOT_JUDGED
+        {
+            held.push(Held {
                 oracle,
                 worst,
                 bound,
                 unit,
-                first_at_ms,
-                words,
-            }),
-            Verdict::Held { worst, bound, unit } if oracle != NOT_JUDGED => held.push(Held {
-                oracle,
-                worst,
-                bound,
-                unit,
-            }),
-            Verdict::Held { .. } | Verdict::NotApplicable { .. } => {}
+            });
         }
     }
     (all, held)

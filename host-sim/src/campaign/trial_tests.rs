@@ -125,8 +125,16 @@ fn nearest_is_by_the_way_from_the_sound_run_to_the_bound() {
         held("lockout_kept", 0.0, 0.0),
     ];
     assert_eq!(nearest(&as_sound), None);
+    // Three times a hold is not near it, however long the sound run's was; twice is.
+    let control = Control::of(Vec::new(), &[held("power_on_delay", 9_000.0, 120.0)]);
+    let of = |worst| control.nearest(&[held("power_on_delay", worst, 120.0)]);
+    assert_eq!(of(240.1), None);
+    assert!(of(240.0).is_some_and(|nearest| nearest.share > 0.98));
     // What the sound run had nothing of: from nothing.
-    let (oracle, share) = nearest(&[held("hand_feed_held", 30.0, 60.0)]).unwrap();
+    let by_hand = control
+        .nearest(&[held("hand_feed_held", 30.0, 60.0)])
+        .unwrap();
+    let (oracle, share) = (by_hand.by.oracle, by_hand.share);
     assert_eq!(oracle, "hand_feed_held");
     assert!((share - 0.5).abs() < 1e-9, "{share}");
 }

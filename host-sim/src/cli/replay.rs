@@ -8,8 +8,8 @@ use std::time::Instant;
 
 use super::output;
 use crate::campaign::{
-    Bounds, CampaignError, Case, Failure, Passed, Replay, Report, Subject, Trials, label, replays,
-    shrunk,
+    Bounds, CampaignError, Case, Failure, Gravest, Passed, Replay, Report, Subject, Trials, label,
+    replays, shrunk,
 };
 use crate::unit::Canary;
 
@@ -29,11 +29,11 @@ struct Written {
     cases: u32,
 }
 
-/// The oracle of a case that is furthest outside, by share of its bound.
-fn furthest(case: &Case) -> Option<(&String, &Passed)> {
+/// What is furthest outside in a case, by share of its bound.
+fn furthest(case: &Case) -> Option<&Passed> {
     let past = |p: &Passed| (p.worst - p.bound).abs() / p.bound.abs().max(1e-9);
-    let outside = case.passed.iter().filter(|(_, p)| !p.inside);
-    outside.max_by(|a, b| past(a.1).total_cmp(&past(b.1)))
+    let outside = case.passed.values().filter(|p| !p.inside);
+    outside.max_by(|a, b| past(a).total_cmp(&past(b)))
 }
 
 /// Shrinks one failure of each case that is outside, and writes it as a scenario file into `folder`. A case whose
@@ -55,9 +55,19 @@ pub(super) fn write(
             told.push_str("stopped: not every failure was shrunk\n");
             break;
         }
-        let Some((oracle, passed)) = furthest(case) else {
+        let Some(passed) = furthest(case) else {
+            let late = case
+                .gravest
+                .as_ref()
+                .map_or_else(String::new, Gravest::words);
+            let _ = writeln!(
+                told,
+                "{}: {late}: nothing to shrink",
+                case.faults.join(" x ")
+            );
             continue;
         };
+        let oracle = &passed.oracle;
         let faults: BTreeSet<String> = case.faults.iter().cloned().collect();
         let like = |one: &&mut Written| one.oracle == oracle && one.faults.is_subset(&faults);
         if let Some(known) = all.iter_mut().find(like) {

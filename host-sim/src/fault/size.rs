@@ -16,11 +16,19 @@ impl Chosen {
     /// How many times as much as it should the feeders may give for it, or the caps be, 1 and up.
     #[must_use]
     pub fn times(&self, scenario: &Scenario) -> f64 {
-        self.largest(scenario, 1.0, |act| match act {
+        self.largest(scenario, self.times_caps(scenario), |act| match act {
             Act::Fault {
                 fault: PlantFault::Feeder(_, FeederFault::Rate(x) | FeederFault::Strength(x)),
                 ..
             } => Some(*x),
+            _ => None,
+        })
+    }
+
+    /// How many times as high as they should the caps are for it, 1 and up.
+    #[must_use]
+    pub fn times_caps(&self, scenario: &Scenario) -> f64 {
+        self.largest(scenario, 1.0, |act| match act {
             Act::Inside(InsideFault::Caps(percent)) => Some(f64::from(*percent) / 100.0),
             _ => None,
         })
@@ -84,6 +92,20 @@ impl Chosen {
             Lasts::ToTheEnd | Lasts::Once => steps.iter().filter_map(own).max(),
         };
         self.for_ms.or(usual)
+    }
+
+    /// Whether it leaves nothing that tells standing water from moving water: the pump's contact lies too, or is not there.
+    #[must_use]
+    pub fn leaves_no_witness(&self, scenario: &Scenario) -> bool {
+        let has_contact = scenario.plant.circulation.pump_contact;
+        let lies = |act: &Act| match act {
+            Act::Fault {
+                fault: PlantFault::PumpContactStuckOn,
+                ..
+            } => Some(1.0),
+            _ => None,
+        };
+        !has_contact || self.largest(scenario, 0.0, lies) > 0.0
     }
 
     /// What leaks through a stopped feeder for it, mL/h.

@@ -4,7 +4,8 @@
 //! Past means by more than a healthy probe's error. A feed by hand waives the cut-off.
 
 use super::support::bounds::PH_MIN;
-use super::support::verdict::{Track, Verdict, graver};
+use super::support::by_hand::ByHand;
+use super::support::verdict::{Statements, Track};
 use super::{Oracle, Seen};
 use crate::plant::Product;
 
@@ -12,6 +13,7 @@ use crate::plant::Product;
 #[derive(Clone, Debug, Default)]
 pub struct AcidFloor {
     past_ms: u64,
+    by_hand: ByHand,
     floor: Track,
     cutoff: Track,
 }
@@ -19,6 +21,7 @@ pub struct AcidFloor {
 impl AcidFloor {
     fn observe_cutoff(&mut self, seen: &Seen<'_>, cutoff: f64) {
         let (truth, site) = (seen.truth, seen.site);
+        let by_hand = self.by_hand.step(seen);
         let bound = cutoff - site.probe_error_ph;
         if truth.sample_ph >= bound {
             self.past_ms = 0;
@@ -31,8 +34,8 @@ impl AcidFloor {
             return;
         }
         let allowed_ms = site.probe_lag_ms + site.tick_and_stop_ms();
-        let mut feeders = truth.feeders.iter().zip(seen.told.held);
-        let acid = feeders.any(|(f, held)| f.product == Product::Acid && f.fed > 0.0 && !held);
+        let mut feeders = truth.feeders.iter().zip(by_hand);
+        let acid = feeders.any(|(f, hand)| f.product == Product::Acid && f.fed > 0.0 && !hand);
         if past_ms >= allowed_ms && acid {
             let pair = (truth.sample_ph, bound);
             self.cutoff.at_least(truth.now_ms, pair, "pH", "acid");
@@ -59,13 +62,15 @@ impl Oracle for AcidFloor {
         }
     }
 
-    fn verdict(&self) -> Verdict {
-        graver(
-            (&self.floor, "more acid than anybody may bathe in"),
-            (
-                &self.cutoff,
-                "fed with the pH at the probe past its cut-off",
-            ),
+    fn statements(&self) -> Statements<'_> {
+        Statements::of(
+            [
+                (&self.floor, "more acid than anybody may bathe in"),
+                (
+                    &self.cutoff,
+                    "fed with the pH at the probe past its cut-off",
+                ),
+            ],
             "no body of water",
         )
     }
@@ -73,6 +78,7 @@ impl Oracle for AcidFloor {
 
 #[cfg(test)]
 mod tests {
+    use super::super::Verdict;
     use super::super::support::testkit::{Bench, broken_at_s};
     use super::*;
 
@@ -124,6 +130,19 @@ mod tests {
         bench.pass(&mut oracle, 100);
         bench.feed(&mut oracle, 0, 1.0, 1);
         assert!(!oracle.verdict().is_broken());
+    }
+
+    #[test]
+    fn what_comes_as_its_button_is_let_go_is_the_hands_and_what_comes_later_is_not() {
+        let (mut bench, mut oracle) = (Bench::new(), AcidFloor::default());
+        bench.truth.sample_ph = 7.1;
+        bench.told.held[0] = true;
+        bench.pass(&mut oracle, 100);
+        bench.told.held[0] = false;
+        bench.feed(&mut oracle, 0, 1.0, 3);
+        assert!(!oracle.verdict().is_broken());
+        bench.feed(&mut oracle, 0, 1.0, 1);
+        assert_eq!(broken_at_s(&oracle), Some(104));
     }
 
     #[test]

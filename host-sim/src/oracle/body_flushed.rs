@@ -3,7 +3,7 @@
 //!
 //! A site with one body is not judged.
 
-use super::support::verdict::{Track, Verdict};
+use super::support::verdict::{Statements, Track};
 use super::{Oracle, Seen};
 
 /// The judge of valves.
@@ -48,9 +48,9 @@ impl Oracle for BodyFlushed {
         *flowed_ms += if truth.water_moving { seen.dt_ms() } else { 0 };
     }
 
-    fn verdict(&self) -> Verdict {
-        self.track.verdict(
-            "fed into a body that had just been selected",
+    fn statements(&self) -> Statements<'_> {
+        Statements::of(
+            [(&self.track, "fed into a body that had just been selected")],
             "one body of water, or its valves were never turned",
         )
     }
@@ -58,6 +58,7 @@ impl Oracle for BodyFlushed {
 
 #[cfg(test)]
 mod tests {
+    use super::super::Verdict;
     use super::super::support::testkit::{Bench, broken_at_s};
     use super::*;
     use crate::plant::BodyTruth;

@@ -2,7 +2,7 @@
 //! + `drive_off_ms`, and no start without flow. Hydrogen collects otherwise.
 
 use super::support::standing::Standing;
-use super::support::verdict::{Track, Verdict};
+use super::support::verdict::{Statements, Track};
 use super::{Oracle, Seen};
 use crate::plant::Product;
 
@@ -48,14 +48,17 @@ impl Oracle for CellFlow {
         }
     }
 
-    fn verdict(&self) -> Verdict {
-        self.track
-            .verdict("on without flow", "there is no chlorine generator")
+    fn statements(&self) -> Statements<'_> {
+        Statements::of(
+            [(&self.track, "on without flow")],
+            "there is no chlorine generator",
+        )
     }
 }
 
 #[cfg(test)]
 mod tests {
+    use super::super::Verdict;
     use super::super::support::testkit::{Bench, broken_at_s};
     use super::*;
 

@@ -6,7 +6,7 @@
 //! cycle was closed is no more than one overrun.
 
 use super::support::feeds::Feed;
-use super::support::verdict::{Track, Verdict};
+use super::support::verdict::{Statements, Track};
 use super::{Oracle, Seen};
 
 /// The judge of charges.
@@ -16,7 +16,12 @@ pub struct ChargeStored {
     uncovered: Vec<f64>,
     /// What the cycle gave, by pair.
     given: Vec<f64>,
-    track: Track,
+    /// The first drop of a cycle that no charge stands open for.
+    first: Track,
+    /// What comes later while none does.
+    without: Track,
+    /// What a cycle gives while one does.
+    beyond: Track,
 }
 
 impl ChargeStored {
@@ -52,13 +57,16 @@ impl ChargeStored {
         }
         // Before the first drop nothing excuses: a drop-out comes after a charge.
         let spare = if *given <= amount { 0.0 } else { overrun };
-        let pair = if charge <= 0.0 {
-            (*uncovered, spare)
-        } else {
-            (if sliced { 0.0 } else { *given }, charge + spare)
+        // A first drop has nothing to compare with, and a charge is larger than an overrun: each has its own worst.
+        let (track, pair) = match charge <= 0.0 {
+            true if spare <= 0.0 => (&mut self.first, (*uncovered, 0.0)),
+            true => (&mut self.without, (*uncovered, spare)),
+            false => {
+                let given = if sliced { 0.0 } else { *given };
+                (&mut self.beyond, (given, charge + spare))
+            }
         };
-        self.track
-            .at_most(truth.now_ms, pair, feed.product.unit(), feed.product.name());
+        track.at_most(truth.now_ms, pair, feed.product.unit(), feed.product.name());
     }
 }
 
@@ -77,9 +85,19 @@ impl Oracle for ChargeStored {
         }
     }
 
-    fn verdict(&self) -> Verdict {
-        self.track.verdict(
-            "fed without a charge for it in both copies of the store",
+    fn statements(&self) -> Statements<'_> {
+        Statements::of(
+            [
+                (&self.beyond, "fed more than both copies of the store hold"),
+                (
+                    &self.without,
+                    "fed without a charge for it in both copies of the store",
+                ),
+                (
+                    &self.first,
+                    "begun without a charge for it in both copies of the store",
+                ),
+            ],
             "nothing was fed, or what the store holds cannot be read",
         )
     }
@@ -87,6 +105,7 @@ impl Oracle for ChargeStored {
 
 #[cfg(test)]
 mod tests {
+    use super::super::Verdict;
     use super::super::support::testkit::{Bench, broken_at_s};
     use super::*;
 
@@ -105,6 +124,25 @@ mod tests {
         let (mut bench, mut oracle) = charged(50.0);
         bench.feed(&mut oracle, 0, 5.0, 10);
         assert!(!oracle.verdict().is_broken());
+    }
+
+    /// A first drop, then a drop-out too long, then more than the charge: each is told.
+    #[test]
+    fn a_first_drop_hides_nothing_that_comes_after_it() {
+        let (mut bench, mut oracle) = charged(0.0);
+        bench.feed(&mut oracle, 0, 0.1, 1);
+        bench.feed(&mut oracle, 0, 30.0, 1);
+        bench.told.stored_charge = Some([50.0; 4]);
+        bench.feed(&mut oracle, 0, 70.0, 1);
+        let each = oracle.statements().each();
+        let worst: Vec<f64> = each
+            .iter()
+            .filter_map(|one| match one {
+                Verdict::Broken { worst, .. } => Some(*worst),
+                _ => None,
+            })
+            .collect();
+        assert_eq!(worst, [100.1, 30.1, 0.1]);
     }
 
     #[test]

@@ -4,13 +4,15 @@
 //! Past means by more than a healthy probe's error. A feed by hand waives the cut-off, and fallback has no probe.
 
 use super::support::bounds::CHLORINE_MAX_MG_L;
-use super::support::verdict::{Track, Verdict, graver};
+use super::support::by_hand::ByHand;
+use super::support::verdict::{Statements, Track};
 use super::{Oracle, Seen};
 
 /// The judge of chlorine overfeed.
 #[derive(Clone, Debug, Default)]
 pub struct ChlorineCeiling {
     past_ms: u64,
+    by_hand: ByHand,
     track: Track,
     cutoff: Track,
 }
@@ -18,6 +20,7 @@ pub struct ChlorineCeiling {
 impl ChlorineCeiling {
     fn observe_cutoff(&mut self, seen: &Seen<'_>, cutoff: f64) {
         let (truth, site) = (seen.truth, seen.site);
+        let by_hand = self.by_hand.step(seen);
         let bound = cutoff + site.probe_error_mv;
         if truth.sample_orp_mv <= bound {
             self.past_ms = 0;
@@ -30,9 +33,9 @@ impl ChlorineCeiling {
         if !seen.stirs || seen.told.fallback || is_early() {
             return;
         }
-        let feeders = truth.feeders.iter().zip(seen.told.held);
+        let feeders = truth.feeders.iter().zip(by_hand);
         let fed = |f: &crate::plant::FeederTruth| f.product.is_chlorine() && f.fed > 0.0;
-        if feeders.into_iter().any(|(f, held)| fed(f) && !held) {
+        if feeders.into_iter().any(|(f, hand)| fed(f) && !hand) {
             let pair = (truth.sample_orp_mv, bound);
             self.cutoff.at_most(truth.now_ms, pair, "mV", "chlorine");
         }
@@ -58,13 +61,15 @@ impl Oracle for ChlorineCeiling {
         }
     }
 
-    fn verdict(&self) -> Verdict {
-        graver(
-            (&self.track, "more free chlorine than anybody may bathe in"),
-            (
-                &self.cutoff,
-                "fed with the ORP at the probe past its cut-off",
-            ),
+    fn statements(&self) -> Statements<'_> {
+        Statements::of(
+            [
+                (&self.track, "more free chlorine than anybody may bathe in"),
+                (
+                    &self.cutoff,
+                    "fed with the ORP at the probe past its cut-off",
+                ),
+            ],
             "no body of water",
         )
     }
@@ -85,6 +90,19 @@ mod tests {
         bench.truth.bodies[0].free_chlorine_mg_l = 10.01;
         bench.pass(&mut oracle, 1);
         assert_eq!(broken_at_s(&oracle), Some(11));
+    }
+
+    #[test]
+    fn what_comes_as_its_button_is_let_go_is_the_hands_and_what_comes_later_is_not() {
+        let (mut bench, mut oracle) = (Bench::new(), ChlorineCeiling::default());
+        bench.truth.sample_orp_mv = 900.0;
+        bench.told.held[1] = true;
+        bench.pass(&mut oracle, 100);
+        bench.told.held[1] = false;
+        bench.feed(&mut oracle, 1, 1.0, 3);
+        assert!(!oracle.verdict().is_broken());
+        bench.feed(&mut oracle, 1, 1.0, 1);
+        assert_eq!(broken_at_s(&oracle), Some(104));
     }
 
     #[test]

@@ -6,7 +6,7 @@
 //! so the hold may look short by one `tick_gap_max` and one drive stop.
 
 use super::support::feeds::Feed;
-use super::support::verdict::{Track, Verdict, graver};
+use super::support::verdict::{Statements, Track};
 use super::{Oracle, Seen};
 use crate::plant::Truth;
 
@@ -70,13 +70,15 @@ impl Oracle for CycleTotal {
         }
     }
 
-    fn verdict(&self) -> Verdict {
-        graver(
-            (
-                &self.amount,
-                "more than a cycle's cap without the hold between",
-            ),
-            (&self.time, "drive on for longer than a cycle may run"),
+    fn statements(&self) -> Statements<'_> {
+        Statements::of(
+            [
+                (
+                    &self.amount,
+                    "more than a cycle's cap without the hold between",
+                ),
+                (&self.time, "drive on for longer than a cycle may run"),
+            ],
             "no feeder with a cycle's cap fed",
         )
     }

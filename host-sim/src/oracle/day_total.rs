@@ -1,7 +1,7 @@
 //! No window of 24 h, wherever it begins and whatever power cuts lie in it, holds more of a product
 //! for a body than the day's cap x (true / entered rate).
 
-use super::support::verdict::Verdict;
+use super::support::verdict::Statements;
 use super::support::window::RollingTotals;
 use super::{Oracle, Seen};
 
@@ -36,13 +36,14 @@ impl Oracle for DayTotal {
         self.totals.observe(seen, |bound| bound.day_cap);
     }
 
-    fn verdict(&self) -> Verdict {
-        self.totals.verdict("more than the day's cap in 24 h")
+    fn statements(&self) -> Statements<'_> {
+        self.totals.statements("more than the day's cap in 24 h")
     }
 }
 
 #[cfg(test)]
 mod tests {
+    use super::super::Verdict;
     use super::super::support::testkit::{Bench, broken_at_s};
     use super::*;
 

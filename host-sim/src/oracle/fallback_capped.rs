@@ -4,7 +4,7 @@
 //! Judged is what is fed from the moment it was entered to the longest time that it may last. A site without fallback
 //! is not judged.
 
-use super::support::verdict::Verdict;
+use super::support::verdict::Statements;
 use super::support::window::RollingTotals;
 use super::{Oracle, Seen};
 
@@ -48,14 +48,15 @@ impl Oracle for FallbackCapped {
         }
     }
 
-    fn verdict(&self) -> Verdict {
+    fn statements(&self) -> Statements<'_> {
         self.totals
-            .verdict("more than the day's cap of fallback in 24 h")
+            .statements("more than the day's cap of fallback in 24 h")
     }
 }
 
 #[cfg(test)]
 mod tests {
+    use super::super::Verdict;
     use super::super::support::testkit::{Bench, broken_at_s};
     use super::*;
 

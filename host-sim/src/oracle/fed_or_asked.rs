@@ -5,7 +5,7 @@
 //! anybody is told anything, when the need is gone, when the power goes, and while the pool is closed to bathers. The bound is
 //! `fed_within_ms` while all is well, `told_within_ms` while some fault of the plant stands.
 
-use super::support::verdict::{Track, Verdict, graver};
+use super::support::verdict::{Statements, Track};
 use super::{Oracle, Seen};
 
 /// The judge of need without feed or word.
@@ -82,9 +82,9 @@ impl Oracle for FedOrAsked {
         }
     }
 
-    fn verdict(&self) -> Verdict {
+    fn statements(&self) -> Statements<'_> {
         let what = "needed, not fed, and nobody was told";
-        graver((&self.acid, what), (&self.chlorine, what), "no step")
+        Statements::of([(&self.acid, what), (&self.chlorine, what)], "no step")
     }
 }
 

@@ -3,7 +3,7 @@
 //!
 //! The feed is the first that begins while a person holds the button.
 
-use super::support::verdict::{Track, Verdict, graver};
+use super::support::verdict::{Statements, Track};
 use super::{Oracle, Seen};
 use crate::plant::MAX_FEEDERS;
 
@@ -82,10 +82,12 @@ impl Oracle for HandFeedHeld {
         }
     }
 
-    fn verdict(&self) -> Verdict {
-        graver(
-            (&self.long, "fed by hand for longer than that may last"),
-            (&self.late, "driven after the button was let go"),
+    fn statements(&self) -> Statements<'_> {
+        Statements::of(
+            [
+                (&self.long, "fed by hand for longer than that may last"),
+                (&self.late, "driven after the button was let go"),
+            ],
             "nothing was fed by hand",
         )
     }

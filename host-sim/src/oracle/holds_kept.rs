@@ -8,7 +8,7 @@
 //! `tick_gap_max` and one drive stop, since a controller counts from tick to tick.
 
 use super::support::feeds::Feed;
-use super::support::verdict::{Track, Verdict};
+use super::support::verdict::{Statements, Track};
 use super::{Oracle, Seen};
 
 /// The judge of holds.
@@ -52,9 +52,9 @@ impl Oracle for HoldsKept {
         }
     }
 
-    fn verdict(&self) -> Verdict {
-        self.track.verdict(
-            "fed again before the hold was over",
+    fn statements(&self) -> Statements<'_> {
+        Statements::of(
+            [(&self.track, "fed again before the hold was over")],
             "no product with a hold was fed twice",
         )
     }
@@ -62,6 +62,7 @@ impl Oracle for HoldsKept {
 
 #[cfg(test)]
 mod tests {
+    use super::super::Verdict;
     use super::super::support::testkit::{Bench, broken_at_s};
     use super::*;
 

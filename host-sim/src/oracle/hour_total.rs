@@ -1,7 +1,7 @@
 //! No window of 60 min, wherever it begins and whatever power cuts lie in it, holds more of a product
 //! for a body than the hour's cap x (true / entered rate).
 
-use super::support::verdict::Verdict;
+use super::support::verdict::Statements;
 use super::support::window::RollingTotals;
 use super::{Oracle, Seen};
 
@@ -34,8 +34,8 @@ impl Oracle for HourTotal {
         self.totals.observe(seen, |bound| bound.hour_cap);
     }
 
-    fn verdict(&self) -> Verdict {
-        self.totals.verdict("more than the hour's cap in 60 min")
+    fn statements(&self) -> Statements<'_> {
+        self.totals.statements("more than the hour's cap in 60 min")
     }
 }
 

@@ -2,7 +2,7 @@
 //!
 //! A site without operating hours is not judged.
 
-use super::support::verdict::{Track, Verdict};
+use super::support::verdict::{Statements, Track};
 use super::{Oracle, Seen};
 use crate::plant::MAX_FEEDERS;
 
@@ -57,9 +57,9 @@ impl Oracle for HoursKept {
         }
     }
 
-    fn verdict(&self) -> Verdict {
-        self.track.verdict(
-            "driven outside the operating hours",
+    fn statements(&self) -> Statements<'_> {
+        Statements::of(
+            [(&self.track, "driven outside the operating hours")],
             "the site has no operating hours",
         )
     }
@@ -67,6 +67,7 @@ impl Oracle for HoursKept {
 
 #[cfg(test)]
 mod tests {
+    use super::super::Verdict;
     use super::super::support::testkit::{Bench, broken_at_s};
     use super::*;
 

@@ -4,7 +4,7 @@
 //! Judged in each body while it is selected, over the whole run, pump on or off: bathers do not ask whether it
 //! runs. While the pool is closed to them nothing counts. A site that states no share is not judged.
 
-use super::support::verdict::{Track, Verdict, graver};
+use super::support::verdict::{Statements, Track};
 use super::{KeptBounds, Oracle, Seen};
 
 /// What has to pass before anything counts, ms.
@@ -73,10 +73,12 @@ impl Oracle for KeptInRange {
         }
     }
 
-    fn verdict(&self) -> Verdict {
-        graver(
-            (&self.near, "off its set point for too much of the time"),
-            (&self.clean, "below its minimum for too much of the time"),
+    fn statements(&self) -> Statements<'_> {
+        Statements::of(
+            [
+                (&self.near, "off its set point for too much of the time"),
+                (&self.clean, "below its minimum for too much of the time"),
+            ],
             "the site states no share of the time, or the run was not over a day",
         )
     }
@@ -84,6 +86,7 @@ impl Oracle for KeptInRange {
 
 #[cfg(test)]
 mod tests {
+    use super::super::Verdict;
     use super::super::support::testkit::{Bench, broken_at_s};
     use super::*;
 

@@ -3,7 +3,7 @@
 //! What stands together in the line at the end of the run would be released by the next start, so
 //! it counts as released.
 
-use super::support::verdict::{Track, Verdict};
+use super::support::verdict::{Statements, Track};
 use super::{Oracle, Seen};
 
 /// The judge of gas from the line.
@@ -37,9 +37,14 @@ impl Oracle for LineGas {
             .at_most(seen.truth.now_ms, pair, "g Cl2", "return line");
     }
 
-    fn verdict(&self) -> Verdict {
-        self.track
-            .verdict("acid and hypochlorite met and gave off chlorine", "no step")
+    fn statements(&self) -> Statements<'_> {
+        Statements::of(
+            [(
+                &self.track,
+                "acid and hypochlorite met and gave off chlorine",
+            )],
+            "no step",
+        )
     }
 }
 

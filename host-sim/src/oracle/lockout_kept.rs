@@ -6,7 +6,7 @@
 //! What leaks through a stopped feeder, and what leaves while a contact drops out, is not held against it: drives
 //! are judged, after twice the longest time that a drive may take to stop.
 
-use super::support::verdict::{Track, Verdict};
+use super::support::verdict::{Statements, Track};
 use super::{Oracle, Seen};
 use crate::plant::MAX_FEEDERS;
 
@@ -61,9 +61,12 @@ impl Oracle for LockoutKept {
         self.any = self.locked_at_ms.iter().any(Option::is_some);
     }
 
-    fn verdict(&self) -> Verdict {
-        self.track.verdict(
-            "driven while it was locked out and nobody had released it",
+    fn statements(&self) -> Statements<'_> {
+        Statements::of(
+            [(
+                &self.track,
+                "driven while it was locked out and nobody had released it",
+            )],
             "nothing was locked out",
         )
     }

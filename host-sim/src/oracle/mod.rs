@@ -93,7 +93,7 @@ pub use support::bounds::{
     TimeBounds,
 };
 pub use support::stored::StoredCharges;
-pub use support::verdict::Verdict;
+pub use support::verdict::{Statements, Verdict};
 pub use water_settled::WaterSettled;
 
 use support::feeds::{Feed, Feeds};
@@ -201,8 +201,13 @@ pub trait Oracle: Copied + Send + Sync {
     /// Looks at what stands at the end of the run, after the last [`Oracle::observe`].
     fn finish(&mut self, _seen: &Seen<'_>) {}
 
-    /// What it found so far.
-    fn verdict(&self) -> Verdict;
+    /// What it judges, and what it found of each so far.
+    fn statements(&self) -> Statements<'_>;
+
+    /// What it found so far: of the statement that was broken first; none broken, of the first that judged anything.
+    fn verdict(&self) -> Verdict {
+        self.statements().first()
+    }
 }
 
 /// An oracle's name, hazards and verdict.
@@ -212,8 +217,11 @@ pub struct Finding {
     pub name: &'static str,
     /// The hazards that it stands for.
     pub hazard: &'static [&'static str],
-    /// What it found.
+    /// What it found: of its statement that was broken first; none broken, of the first that judged anything.
     pub verdict: Verdict,
+    /// The same of each of its statements, and of each product or water that one is about: what one of them is past hides
+    /// nothing of another.
+    pub each: Vec<Verdict>,
 }
 
 /// All oracles with the bounds that they judge by.
@@ -305,10 +313,14 @@ impl OracleSet {
 
     /// What each found, always in the same order.
     pub fn verdicts(&self) -> impl Iterator<Item = Finding> + '_ {
-        self.oracles.iter().map(|o| Finding {
-            name: o.name(),
-            hazard: o.hazard(),
-            verdict: o.verdict(),
+        self.oracles.iter().map(|o| {
+            let statements = o.statements();
+            Finding {
+                name: o.name(),
+                hazard: o.hazard(),
+                verdict: statements.first(),
+                each: statements.each(),
+            }
         })
     }
 

@@ -4,7 +4,7 @@
 //! The pair's purge is the longer of the two. A controller counts from tick to tick, so the water
 //! may see it short by one `tick_gap_max` and one drive stop.
 
-use super::support::verdict::{Track, Verdict};
+use super::support::verdict::{Statements, Track};
 use super::{Oracle, Seen};
 use crate::plant::{FeederTruth, MAX_FEEDERS};
 
@@ -73,9 +73,12 @@ impl Oracle for NeverBoth {
         }
     }
 
-    fn verdict(&self) -> Verdict {
-        self.track.verdict(
-            "fed with an incompatible product, or before its purge was over",
+    fn statements(&self) -> Statements<'_> {
+        Statements::of(
+            [(
+                &self.track,
+                "fed with an incompatible product, or before its purge was over",
+            )],
             "no two incompatible products were fed",
         )
     }
@@ -83,6 +86,7 @@ impl Oracle for NeverBoth {
 
 #[cfg(test)]
 mod tests {
+    use super::super::Verdict;
     use super::super::support::testkit::{Bench, broken_at_s};
     use super::*;
 

@@ -2,7 +2,7 @@
 //!
 //! A pump that draws air gives nothing, and loses its prime for the drum that comes.
 
-use super::support::verdict::{Track, Verdict};
+use super::support::verdict::{Statements, Track};
 use super::{Oracle, Seen};
 use crate::plant::MAX_FEEDERS;
 
@@ -51,14 +51,17 @@ impl Oracle for NeverDry {
         }
     }
 
-    fn verdict(&self) -> Verdict {
-        self.track
-            .verdict("driven on an empty drum", "no drum has a level switch")
+    fn statements(&self) -> Statements<'_> {
+        Statements::of(
+            [(&self.track, "driven on an empty drum")],
+            "no drum has a level switch",
+        )
     }
 }
 
 #[cfg(test)]
 mod tests {
+    use super::super::Verdict;
     use super::super::support::testkit::{Bench, broken_at_s};
     use super::*;
 

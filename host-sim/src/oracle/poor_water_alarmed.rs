@@ -4,7 +4,7 @@
 //! probes: standing water cannot be measured. The clock stands still meanwhile.
 
 use super::support::bounds::{PH_MAX, POOR_WATER_MAX_MS};
-use super::support::verdict::{Track, Verdict, graver};
+use super::support::verdict::{Statements, Track};
 use super::{Oracle, Seen};
 
 /// The judge of poor water that nobody is told about.
@@ -51,10 +51,12 @@ impl Oracle for PoorWaterAlarmed {
         }
     }
 
-    fn verdict(&self) -> Verdict {
-        graver(
-            (&self.weak, "below its minimum and nobody was told"),
-            (&self.high, "above 8.0 and nobody was told"),
+    fn statements(&self) -> Statements<'_> {
+        Statements::of(
+            [
+                (&self.weak, "below its minimum and nobody was told"),
+                (&self.high, "above 8.0 and nobody was told"),
+            ],
             "no body of water",
         )
     }

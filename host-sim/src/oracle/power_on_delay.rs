@@ -3,7 +3,7 @@
 //!
 //! What leaves while a contact drops out after a cut (`drive_off_ms`) is not held against it.
 
-use super::support::verdict::{Track, Verdict};
+use super::support::verdict::{Statements, Track};
 use super::{Oracle, Seen};
 
 /// The judge of feed after power-on.
@@ -52,9 +52,12 @@ impl Oracle for PowerOnDelay {
         }
     }
 
-    fn verdict(&self) -> Verdict {
-        self.track.verdict(
-            "fed too soon after power came on, or without power",
+    fn statements(&self) -> Statements<'_> {
+        Statements::of(
+            [(
+                &self.track,
+                "fed too soon after power came on, or without power",
+            )],
             "nothing was fed",
         )
     }
@@ -62,6 +65,7 @@ impl Oracle for PowerOnDelay {
 
 #[cfg(test)]
 mod tests {
+    use super::super::Verdict;
     use super::super::support::testkit::{Bench, broken_at_s};
     use super::*;
 

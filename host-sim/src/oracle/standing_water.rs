@@ -5,7 +5,7 @@
 //! lost at its start, and all that was fed in that step counts.
 
 use super::support::standing::Standing;
-use super::support::verdict::{Track, Verdict, graver};
+use super::support::verdict::{Statements, Track};
 use super::{Oracle, Seen};
 use crate::plant::MAX_FEEDERS;
 
@@ -59,10 +59,12 @@ impl Oracle for StandingWater {
         }
     }
 
-    fn verdict(&self) -> Verdict {
-        graver(
-            (&self.amount, "more than one overrun into standing water"),
-            (&self.time, "still fed too long after the flow was lost"),
+    fn statements(&self) -> Statements<'_> {
+        Statements::of(
+            [
+                (&self.amount, "more than one overrun into standing water"),
+                (&self.time, "still fed too long after the flow was lost"),
+            ],
             "the water never stood, or there is no feeder",
         )
     }

@@ -1,7 +1,7 @@
 //! While a person has stopped the feed (emergency stop, pause, laid up), nothing is driven, but for one tick and one
 //! drive stop; a power cut does not end it.
 
-use super::support::verdict::{Track, Verdict};
+use super::support::verdict::{Statements, Track};
 use super::{Oracle, Seen};
 use crate::plant::MAX_FEEDERS;
 
@@ -37,9 +37,9 @@ impl Oracle for StopObeyed {
         }
     }
 
-    fn verdict(&self) -> Verdict {
-        self.track.verdict(
-            "driven while a person had stopped it",
+    fn statements(&self) -> Statements<'_> {
+        Statements::of(
+            [(&self.track, "driven while a person had stopped it")],
             "nobody stopped the feed",
         )
     }
@@ -47,6 +47,7 @@ impl Oracle for StopObeyed {
 
 #[cfg(test)]
 mod tests {
+    use super::super::Verdict;
     use super::super::support::testkit::{Bench, broken_at_s};
     use super::*;
 

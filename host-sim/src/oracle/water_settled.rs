@@ -4,7 +4,7 @@
 //! Judged is the moment at which a drive comes on. A feed by hand and fallback need no probe, only the flow. A controller counts from tick to tick, so the water may
 //! see either short by one `tick_gap_max`. Feed into standing water is the business of `standing_water`.
 
-use super::support::verdict::{Track, Verdict};
+use super::support::verdict::{Statements, Track};
 use super::{Oracle, Seen};
 use crate::plant::MAX_FEEDERS;
 
@@ -55,9 +55,9 @@ impl Oracle for WaterSettled {
         }
     }
 
-    fn verdict(&self) -> Verdict {
-        self.track.verdict(
-            "fed into water that had only begun to move",
+    fn statements(&self) -> Statements<'_> {
+        Statements::of(
+            [(&self.track, "fed into water that had only begun to move")],
             "nothing was fed into moving water",
         )
     }
@@ -65,6 +65,7 @@ impl Oracle for WaterSettled {
 
 #[cfg(test)]
 mod tests {
+    use super::super::Verdict;
     use super::super::support::testkit::{Bench, broken_at_s};
     use super::*;
 

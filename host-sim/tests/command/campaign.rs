@@ -208,7 +208,7 @@ fn a_part_has_its_own_cases_only_and_what_it_was_made_of(here: &Path) {
     refused(
         here,
         &merge,
-        "older.json: has layout 2, and this program reads 4: make it anew",
+        "older.json: has layout 2, and this program reads 5: make it anew",
     );
 }
 
@@ -236,8 +236,9 @@ fn the_page_and_the_table_say_what_was_lived(here: &Path) {
 fn a_case_that_is_outside_makes_the_status_one(here: &Path) {
     let text = fs::read_to_string(here.join("whole.json")).unwrap();
     let mut report: serde_json::Value = serde_json::from_str(&text).unwrap();
-    report["cases"][0]["passed"]["day_total"] = serde_json::json!({
-        "worst": 2.0, "bound": 1.0, "unit": "uL", "allowed": 1.0, "inside": false, "trial": 0,
+    let which = "day_total: acid: more than the day's cap in 24 h";
+    report["cases"][0]["passed"][which] = serde_json::json!({
+        "oracle": "day_total", "worst": 2.0, "bound": 1.0, "unit": "uL", "allowed": 1.0, "inside": false, "trial": 0,
         "words": "acid: more than the day's cap in 24 h"
     });
     fs::write(here.join("outside.json"), report.to_string()).unwrap();
@@ -303,5 +304,40 @@ fn a_page_and_its_text_say_faults_in_words_and_what_the_verdict_leaves_out() {
     assert!(
         !text.contains("(any)") && !text.contains("(not in "),
         "{text}"
+    );
+}
+
+/// What was lived until then is kept, is told as stopped, and can be put together with other parts.
+#[cfg(unix)]
+#[test]
+fn stopped_by_ctrl_c_it_keeps_what_is_done_so_far() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut child = std::process::Command::new(env!("CARGO_BIN_EXE_dosewarden"))
+        .current_dir(folder.path())
+        .args(["campaign", "--faults", "single", "--json", "a.json"])
+        .stdout(std::process::Stdio::null())
+        .stderr(std::process::Stdio::null())
+        .spawn()
+        .expect("the binary runs");
+    while names(folder.path()).is_empty() {
+        std::thread::sleep(std::time::Duration::from_millis(20));
+    }
+    let killed = std::process::Command::new("kill")
+        .args(["-INT", &child.id().to_string()])
+        .status();
+    assert!(killed.expect("kill runs").success());
+    assert_eq!(child.wait().expect("it ends").code(), Some(130));
+    assert_eq!(names(folder.path()), ["a.json"]);
+    let (code, told, err) = campaign(folder.path(), &["--merge", "a.json", "--json", "b.json"]);
+    assert_eq!(code, Some(130), "{told}{err}");
+    assert!(
+        told.contains("STOPPED before its end; inside the bounds so far"),
+        "{told}"
+    );
+    let lived = told.lines().find(|line| line.contains("trials lived"));
+    let lived = lived.and_then(|line| line.split_whitespace().nth(2)?.parse::<u64>().ok());
+    assert!(
+        lived.is_some_and(|trials| (1..1_000).contains(&trials)),
+        "{told}"
     );
 }

@@ -1,6 +1,7 @@
 //! What the oracles share.
 
 pub(super) mod bounds;
+pub(super) mod by_hand;
 #[cfg(test)]
 mod closed_loop;
 pub(super) mod feeds;

@@ -1,7 +1,7 @@
 //! Exact sums over a sliding window of time.
 
 use super::bounds::{FeederBounds, SiteBounds};
-use super::verdict::{Track, Verdict};
+use super::verdict::{Statements, Track};
 use crate::oracle::Seen;
 use crate::plant::Product;
 use std::collections::VecDeque;
@@ -103,8 +103,8 @@ impl RollingTotals {
         &mut self.sums[at].2
     }
 
-    pub(in crate::oracle) fn verdict(&self, what: &str) -> Verdict {
-        self.track.verdict(what, "no feeder has such a cap")
+    pub(in crate::oracle) fn statements(&self, what: &'static str) -> Statements<'_> {
+        Statements::of([(&self.track, what)], "no feeder has such a cap")
     }
 }
 

@@ -2,8 +2,8 @@
 
 use std::collections::BTreeSet;
 
-use dosewarden_sim::campaign::{Mode, Trials};
-use dosewarden_sim::fault::{Part, find};
+use dosewarden_sim::campaign::{Bounds, Case, Mode, Shard, Subject, Trials, run};
+use dosewarden_sim::fault::{Chosen, Part, find};
 use dosewarden_sim::plant::{ProbeId, Product};
 
 use super::trials::{HOME, before_dose, judged, lived, of_site};
@@ -110,21 +110,93 @@ fn cyanuric_acid_in_fresh_water_takes_ph_no_lower_than_its_bound() {
     assert!(outcome.ph.0 > 6.3 && outcome.ph.0 < 6.5, "{:?}", outcome.ph);
 }
 
-/// A basin that is smaller than entered doses too much, one that is larger too little: both are tried of a single fault.
+/// Of a single fault the first trial is as the catalogue says, at severity 1. The others draw: of what changes the site from the
+/// start (a basin that is smaller than entered doses too much, one that is larger too little) one of five sizes in turn, of
+/// another fault each its own; every other one how long it stands.
 #[test]
-fn a_changed_site_has_another_of_five_sizes_in_each_trial_and_another_fault_keeps_its_own() {
+fn the_trials_of_a_single_fault_differ_and_the_first_is_the_catalogues_at_severity_one() {
     let subject = &*HOME;
-    let sizes = |id: &str| {
+    let drawn = |id: &str, seed: u64| {
         let only = vec![find(id).expect("a fault")];
+        let trials = Trials::new(Mode::Single, seed, Some(6), only, subject);
+        let all = trials.numbers().filter_map(|number| trials.get(number));
+        all.map(|planned| planned.chosen[0])
+            .collect::<Vec<Chosen>>()
+    };
+    let sizes = |all: &[Chosen]| all.iter().map(|one| one.severity).collect::<Vec<f64>>();
+    assert_eq!(sizes(&drawn("U2", 1)), [1.0, 0.0, 0.5, 0.25, 0.75, 1.0]);
+    let mut bathers = sizes(&drawn("C8", 1));
+    assert_eq!(bathers[0].total_cmp(&1.0), core::cmp::Ordering::Equal);
+    bathers.sort_by(f64::total_cmp);
+    bathers.dedup();
+    assert_eq!(bathers.len(), 6);
+    // A contact that is bridged can be mended.
+    let bridged = drawn("U12", 1);
+    let own = bridged.iter().map(|one| one.for_ms.is_some());
+    let every_other = [false, true, false, true, false, true];
+    assert_eq!(own.collect::<Vec<_>>(), every_other);
+    let onsets: BTreeSet<u64> = bridged.iter().map(|one| one.at_ms).collect();
+    assert!(onsets.len() > 3, "{onsets:?}");
+    assert_ne!(sizes(&bridged), sizes(&drawn("U12", 2)));
+}
+
+/// Only in the first trial of a single fault somebody has to be told.
+#[test]
+fn the_first_trial_of_a_single_fault_is_judged_by_who_was_told() {
+    let subject = &*HOME;
+    let only = vec![find("T1").expect("a fault"), find("K5").expect("a fault")];
+    let trials = Trials::new(Mode::Single, 1, Some(3), only, subject);
+    let bounds = Bounds::committed();
+    let report = run(subject, &trials, &bounds, Shard::ALL, |_| true).expect("lived");
+    let first = |case: &Case| case.gravest.as_ref().map(|one| one.trial % 3);
+    assert_eq!(
+        report.cases.iter().map(first).collect::<Vec<_>>(),
+        [Some(0); 2]
+    );
+    let told = |case: &Case| case.gravest.as_ref().and_then(|one| one.told_by.clone());
+    assert!(report.cases.iter().all(|case| told(case).is_some()));
+    // A part without it has nothing to judge.
+    let shard = Shard { part: 2, of: 3 };
+    let part = run(subject, &trials, &bounds, shard, |_| true).expect("lived");
+    assert!(
+        part.cases
+            .iter()
+            .all(|case| case.gravest.is_none() && case.trials == 1)
+    );
+}
+
+/// What is drawn of a single fault differs from site to site.
+#[test]
+fn two_sites_draw_their_own_single_faults() {
+    let sizes = |subject: &Subject| {
+        let only = vec![find("U12").expect("a fault")];
         let trials = Trials::new(Mode::Single, 1, Some(6), only, subject);
         let all = trials.numbers().filter_map(|number| trials.get(number));
         all.map(|planned| planned.chosen[0].severity)
             .collect::<Vec<f64>>()
     };
-    assert_eq!(sizes("U2"), [1.0, 0.0, 0.5, 0.25, 0.75, 1.0]);
-    let bathers = sizes("C8");
-    assert!(bathers.len() == 6 && bathers.iter().all(|size| *size == bathers[0]));
-    // At random each comes, and faults that can end have a length of their own in half of all cases.
+    assert_ne!(sizes(&HOME), sizes(&of_site("community-pool")));
+}
+
+/// With the pump's contact intact a bridged flow switch needs no bound when the pump trips.
+#[test]
+fn a_bridged_flow_switch_beside_a_contact_of_the_pump_needs_no_bound() {
+    let subject = &*HOME;
+    let mut reached = Vec::new();
+    for severity in [0.5, 0.501] {
+        let bridged = before_dose(subject, "U12", SITE, severity, 1);
+        let chosen = [bridged, before_dose(subject, "H1", SITE, 1.0, 1)];
+        let (outside, needed) = judged(subject, &chosen, &lived(subject, &chosen, 6));
+        assert_eq!(outside, Vec::<String>::new(), "{severity}");
+        reached.push(needed.len());
+    }
+    assert!(reached[0] == 0 && reached[1] > 0, "{reached:?}");
+}
+
+#[test]
+fn at_random_sizes_and_lengths_vary() {
+    let subject = &*HOME;
+    // Each size comes, and faults that can end have a length of their own in half of all cases.
     let trials = Trials::new(Mode::Random, 1, Some(400), Vec::new(), subject);
     let chosen = || trials.groups.iter().flat_map(|group| &group.chosen);
     let changed = chosen().filter(|one| one.stands_from_the_start(&subject.scenario));

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 
-use dosewarden_sim::campaign::{Allowance, Bounds, bounds_told};
+use dosewarden_sim::campaign::{Allowance, Annunciations, Bounds, bounds_told};
 
 fn folder() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("campaign-tables")
@@ -125,4 +125,23 @@ fn each_bound_without_a_figure_is_told() {
         .map(|entry| entry.name(&entry.oracles.join(", ")))
         .collect();
     assert_eq!(told, theirs);
+}
+
+/// A fault that is told of at every site may not be excused from it.
+#[test]
+fn each_fault_of_which_nobody_may_be_told_is_one_at_some_site() {
+    let mut silent = BTreeSet::new();
+    for name in tables().keys().filter(|name| name.ends_with("-single")) {
+        let text = std::fs::read_to_string(folder().join(format!("{name}.md"))).expect("text");
+        let (text, _) = text.split_once("\n## Bounds that were").expect("it");
+        let rows = first_cells(
+            text,
+            "## Nobody told, as the catalogue says and at severity 1",
+        );
+        let ids = rows.iter().filter_map(|(fault, _)| fault.split(' ').next());
+        silent.extend(ids.map(str::to_owned));
+    }
+    let excused = Annunciations::committed().untold;
+    let excused: BTreeSet<String> = excused.into_iter().flat_map(|one| one.faults).collect();
+    assert_eq!(silent, excused);
 }
