@@ -76,10 +76,7 @@ impl Annunciations {
     /// Never: a test reads them.
     #[must_use]
     pub fn committed() -> Self {
-        match Self::parse(TEXT) {
-            Ok(all) => all,
-            Err(error) => unreachable!("{error}"),
-        }
+        Self::parse(TEXT).unwrap_or_else(|error| unreachable!("{error}"))
     }
 
     /// From the text of a file.

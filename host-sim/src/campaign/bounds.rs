@@ -159,10 +159,7 @@ impl Bounds {
     /// Never: a test reads them.
     #[must_use]
     pub fn committed() -> Self {
-        match Self::parse(TEXT) {
-            Ok(bounds) => bounds,
-            Err(error) => unreachable!("{error}"),
-        }
+        Self::parse(TEXT).unwrap_or_else(|error| unreachable!("{error}"))
     }
 
     /// From the text of a file.

@@ -136,13 +136,7 @@ mod tests {
     fn what_comes_as_its_button_is_let_go_is_the_hands_and_what_comes_later_is_not() {
         let (mut bench, mut oracle) = (Bench::new(), AcidFloor::default());
         bench.truth.sample_ph = 7.1;
-        bench.told.held[0] = true;
-        bench.pass(&mut oracle, 100);
-        bench.told.held[0] = false;
-        bench.feed(&mut oracle, 0, 1.0, 3);
-        assert!(!oracle.verdict().is_broken());
-        bench.feed(&mut oracle, 0, 1.0, 1);
-        assert_eq!(broken_at_s(&oracle), Some(104));
+        assert_eq!(bench.lets_go(&mut oracle, 0), [None, Some(104)]);
     }
 
     #[test]

@@ -129,6 +129,22 @@ impl Bench {
         f.fed_standing = if moving { 0.0 } else { amount };
     }
 
+    /// A button is held for 100 s and let go, and its feeder gives an amount for 3 s after that, and then for one more: when the
+    /// oracle was first broken after each, s.
+    pub(in crate::oracle) fn lets_go(
+        &mut self,
+        oracle: &mut dyn Oracle,
+        feeder: usize,
+    ) -> [Option<u64>; 2] {
+        self.told.held[feeder] = true;
+        self.pass(oracle, 100);
+        self.told.held[feeder] = false;
+        [3, 1].map(|seconds| {
+            self.feed(oracle, feeder, 1.0, seconds);
+            broken_at_s(oracle)
+        })
+    }
+
     /// The run is over.
     pub(in crate::oracle) fn finish(&self, oracle: &mut dyn Oracle) {
         oracle.finish(&Seen::of(&self.truth, &self.site, &self.told, &[]));
